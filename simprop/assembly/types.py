@@ -1,0 +1,168 @@
+"""What an assembled prop is: bodies, joints, the tree that spans them and the joints that close loops.
+
+All in SI and in the world frame of the start pose (x right, y away from the viewer, z up). The frame of a body has
+its origin at the centre of mass and, in the start pose, the axes of the world: the rotation of every body is the
+identity at the start.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from simprop.rig.model import Rig
+
+Array = NDArray[np.float64]
+JointKind = Literal["pin", "slider", "cylindrical", "ball", "fixed"]
+Motion = Literal["turn", "slide"]
+
+
+@dataclass(frozen=True)
+class Shape:
+    """A part as something with a place and a look, in the frame of its body.
+
+    Attributes:
+        kind: pipe (also tube, rod: swept round), bar (box along a line), block, disc, ball, mesh, lump, slender.
+        path: points the part runs through, (k, 3) m in the body frame; one point for block, disc, ball, lump, mesh.
+        size: pipe: (outside diameter, inside diameter); bar: (width, thickness); block: (x, y, z);
+            disc: (diameter, thickness); ball: (diameter,); slender, lump: (drawn diameter,); mesh: ().
+        direction: bar: unit direction of the thickness; disc: unit axis; else zeros. Body frame.
+        material: catalogue name, or "" if unknown.
+        looks: how it is dressed, or "plain".
+        vertices: mesh only, (v, 3) m in the body frame.
+        faces: mesh only, (f, 3) integers.
+        name: label of the part.
+        mass: kg.
+    """
+
+    kind: str
+    path: Array
+    size: tuple[float, ...]
+    direction: Array
+    material: str
+    looks: str
+    name: str
+    mass: float
+    vertices: Array | None = None
+    faces: NDArray[np.int64] | None = None
+
+
+@dataclass(frozen=True)
+class BodyData:
+    """A rigid body at the start pose.
+
+    Attributes:
+        name: as in the rig.
+        fixed: stands still.
+        mass: kg.
+        com: centre of mass, (3,) m.
+        inertia: about the centre of mass, world axes of the start pose, (3, 3) kg*m^2.
+        shapes: its parts, in the body frame.
+    """
+
+    name: str
+    fixed: bool
+    mass: float
+    com: Array
+    inertia: Array
+    shapes: tuple[Shape, ...]
+
+
+@dataclass(frozen=True)
+class JointData:
+    """A joint at the start pose.
+
+    Attributes:
+        name: as in the rig.
+        kind: pin, slider, cylindrical, ball or fixed.
+        first: index of the body it is mounted on.
+        second: index of the body that moves against the first.
+        point: where, (3,) m.
+        axis: unit direction, (3,); zeros for ball and fixed.
+    """
+
+    name: str
+    kind: JointKind
+    first: int
+    second: int
+    point: Array
+    axis: Array
+
+
+@dataclass(frozen=True)
+class Branch:
+    """One step of the spanning tree: `body` hangs on `parent` by `joint`.
+
+    `joint` is None for a body that floats freely, whose parent is then -1 (the world). `parent` is -1 also when
+    the joint is to a fixed body: every fixed body belongs to the world. `forward` says that the joint's first body is the
+    parent; otherwise the joint's coordinate counts the other way round.
+    """
+
+    body: int
+    parent: int
+    joint: int | None
+    forward: bool
+
+
+@dataclass(frozen=True)
+class Closure:
+    """A joint that closes a loop, with the directions that the rest of the mechanism leaves open.
+
+    Attributes:
+        joint: index of the joint.
+        rows: constraint rows to enforce, each (6,): unit (force; moment) direction at the joint's point in world
+            axes of the start pose, carried by the joint's first body.
+        redundant: the rows of the joint that the rest of the mechanism already enforces, same form.
+    """
+
+    joint: int
+    rows: Array
+    redundant: Array
+
+
+@dataclass(frozen=True)
+class Axis:
+    """One coordinate of a joint on which something can act.
+
+    Attributes:
+        joint: index of the joint.
+        motion: turn (rad) or slide (m).
+    """
+
+    joint: int
+    motion: Motion
+
+
+@dataclass(frozen=True)
+class Assembly:
+    """A prop put together at its start pose.
+
+    Attributes:
+        rig: what it was made from.
+        bodies: all bodies, fixed ones too, in the order of the rig.
+        joints: all joints, in the order of the rig.
+        tree: spanning tree, parents before children; holds every body that isn't fixed.
+        closures: the joints not in the tree.
+        axes: every turning and sliding coordinate of pins, sliders and cylindrical joints, in the order of the joints
+            (a cylindrical joint gives slide, then turn).
+        mobility: degrees of freedom, counted by the rank of the constraint Jacobian.
+        surplus: constraint rows beyond that rank (over-constrained by so many).
+        velocity: velocity of each body's centre of mass at the start, (B, 3) m/s.
+        spin: angular velocity of each body at the start, (B, 3) rad/s.
+        notes: what a person should know (assumed values, moved points), one sentence each.
+    """
+
+    rig: Rig
+    bodies: tuple[BodyData, ...]
+    joints: tuple[JointData, ...]
+    tree: tuple[Branch, ...]
+    closures: tuple[Closure, ...]
+    axes: tuple[Axis, ...]
+    mobility: int
+    surplus: int
+    velocity: Array
+    spin: Array
+    notes: tuple[str, ...] = ()

@@ -1,0 +1,112 @@
+"""What can go wrong, as exceptions that carry the facts a person needs to put it right.
+
+Nothing in the package raises a bare `ValueError` at a user: input faults are collected as `Fault`
+rows and raised together as one `RigError`; everything else is a child of `SimpropError`.
+"""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Fault:
+    """One thing wrong in an input file.
+
+    Attributes:
+        message: what is wrong, one sentence without a full stop.
+        file: path of the file as the user wrote it, or None.
+        line: line number counted from 1, or None.
+        field: dotted path of the field, e.g. ``joints.wrist.at``, or "".
+        value: the offending value as written, or None.
+        allowed: what would have been right, or None.
+        nearest: the nearest allowed name, or None.
+    """
+
+    message: str
+    file: str | None = None
+    line: int | None = None
+    field: str = ""
+    value: str | None = None
+    allowed: str | None = None
+    nearest: str | None = None
+
+    def __str__(self) -> str:
+        """The fault as one line: ``file:line: field: message (got ...; allowed: ...; nearest: ...)``.
+
+        Example:
+            >>> str(Fault("unknown key", file="a.yaml", line=3, field="joints.wist", nearest="wrist"))
+            "a.yaml:3: joints.wist: unknown key (did you mean 'wrist'?)"
+        """
+        where = "" if self.file is None else self.file + (f":{self.line}" if self.line else "") + ": "
+        field = f"{self.field}: " if self.field else ""
+        notes = []
+        if self.value is not None:
+            notes.append(f"got {self.value!r}")
+        if self.allowed is not None:
+            notes.append(f"allowed: {self.allowed}")
+        if self.nearest is not None:
+            notes.append(f"did you mean {self.nearest!r}?")
+        return where + field + self.message + (f" ({'; '.join(notes)})" if notes else "")
+
+
+class SimpropError(Exception):
+    """Parent of every error the package raises on purpose."""
+
+
+class RigError(SimpropError):
+    """A rig file (or `--set`) that can't be used; `faults` holds every fault found, in file order."""
+
+    def __init__(self, faults: Sequence[Fault]):
+        self.faults = tuple(faults)
+        super().__init__("\n".join(str(f) for f in self.faults))
+
+
+class AssemblyError(SimpropError):
+    """The parts as described don't go together: the message names the joint and the gap."""
+
+
+class EngineError(SimpropError):
+    """The simulation can't go on: the message names the time, the body and the likely cause."""
+
+
+class EngineMissingError(SimpropError):
+    """The asked-for engine isn't installed here."""
+
+
+class RecordingError(SimpropError):
+    """A recording file that can't be read or doesn't fit."""
+
+
+class RenderError(SimpropError):
+    """A picture, clip or export that can't be made."""
+
+
+def nearest(name: str, allowed: Iterable[str]) -> str | None:
+    """The allowed name that looks most like `name`, or None when nothing is close.
+
+    Args:
+        name: the name as written.
+        allowed: the names that would be right.
+
+    Returns:
+        The closest name by difflib's ratio at a cutoff of 0.6, or None.
+
+    Example:
+        >>> nearest("wist", ["shaft", "wrist"])
+        'wrist'
+    """
+    found = difflib.get_close_matches(str(name), [str(a) for a in allowed], n=1, cutoff=0.6)
+    return found[0] if found else None
+
+
+class UnknownNameError(SimpropError):
+    """A name that isn't in the catalogue; `allowed` lists the names that are."""
+
+    def __init__(self, what: str, value: str, allowed: Iterable[str]):
+        self.what, self.value, self.allowed = what, value, tuple(allowed)
+        self.nearest = nearest(value, self.allowed)
+        hint = f"; did you mean {self.nearest!r}?" if self.nearest else ""
+        super().__init__(f"{value!r} is not a {what} of the catalogue{hint}")

@@ -1,0 +1,177 @@
+"""The one place where text such as ``3/4 in`` or ``8 kgf*cm`` becomes SI numbers, and back to text."""
+
+from __future__ import annotations
+
+import re
+from fractions import Fraction
+from functools import lru_cache
+from typing import Any
+
+import pint
+
+
+class QuantityError(ValueError):
+    """Text that isn't the quantity wanted; `allowed` shows how to write one."""
+
+    def __init__(self, message: str, allowed: str | None = None):
+        super().__init__(message)
+        self.allowed = allowed
+
+
+# kind -> (SI unit, how to write one, unit to show)
+KINDS: dict[str, tuple[str, str, str]] = {
+    "length": ("m", "12 mm, 3/4 in, 1-1/2 in, 2 ft", "mm"),
+    "area": ("m^2", "0.2 m^2, 30 cm^2", "cm^2"),
+    "mass": ("kg", "0.25 kg, 120 g, 2 lb", "kg"),
+    "time": ("s", "6 s, 200 ms, 5 min", "s"),
+    "angle": ("rad", "45 deg, 1.2 rad", "deg"),
+    "speed": ("m/s", "0.5 m/s, 40 mm/s", "m/s"),
+    "spin": ("rad/s", "45 rpm, 90 deg/s, 3 rad/s", "rpm"),
+    "acceleration": ("m/s^2", "9.81 m/s^2", "m/s^2"),
+    "force": ("N", "12 N, 3 lbf, 2 kgf", "N"),
+    "torque": ("N*m", "0.4 N*m, 8 kgf*cm, 60 ozf*in", "N*m"),
+    "stiffness": ("N/m", "200 N/m, 5 lbf/in", "N/m"),
+    "turning_stiffness": ("N*m/rad", "0.5 N*m/rad, 10 N*mm/deg", "N*m/rad"),
+    "damping": ("N*s/m", "3 N*s/m", "N*s/m"),
+    "turning_damping": ("N*m*s/rad", "0.01 N*m*s/rad", "N*m*s/rad"),
+    "inertia": ("kg*m^2", "2e-5 kg*m^2, 20 kg*mm^2", "kg*m^2"),
+    "density": ("kg/m^3", "1400 kg/m^3, 1.4 g/cm^3", "kg/m^3"),
+    "pressure": ("Pa", "6 bar, 60 psi, 2.8 GPa", "MPa"),
+    "voltage": ("V", "12 V", "V"),
+    "current": ("A", "5 A, 300 mA", "A"),
+    "resistance": ("ohm", "0.8 ohm", "ohm"),
+    "power": ("W", "4 W", "W"),
+    "frequency": ("Hz", "50 Hz", "Hz"),
+    "temperature": ("degC", "20 degC, 70 degF", "degC"),
+    "thermal_resistance": ("K/W", "6 K/W", "K/W"),
+    "heat_capacity": ("J/K", "50 J/K", "J/K"),
+    "number": ("", "0.3, 2", ""),
+}
+
+_NUMBER = r"(?:\d+-\d+/\d+|\d+/\d+|(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)"
+_UNIT = r"(?:[A-Za-zµΩ°%][A-Za-z0-9µΩ°%]*(?:\^-?\d+)?(?:[*/][A-Za-zµΩ°][A-Za-z0-9µΩ°]*(?:\^-?\d+)?)*)"
+LITERAL = re.compile(rf"({_NUMBER})\s*({_UNIT})?")
+_WHOLE = re.compile(rf"\s*([+-]?)\s*({_NUMBER})\s*({_UNIT})?\s*$")
+
+
+@lru_cache(maxsize=1)
+def registry() -> pint.UnitRegistry[Any]:
+    """The pint registry of the package, made once."""
+    ureg: pint.UnitRegistry[Any] = pint.UnitRegistry(cache_folder=None)
+    ureg.define("kft = 1000 * foot")
+    return ureg
+
+
+@lru_cache(maxsize=256)
+def is_unit(text: str) -> bool:
+    """True if `text` is a unit that pint knows, such as ``mm`` or ``N*m``."""
+    try:
+        registry().Unit(text.replace("°", "deg"))
+    except Exception:
+        return False
+    return True
+
+
+def number(text: str) -> float:
+    """A plain, fractional (``3/4``) or mixed (``1-1/2``) number as a float.
+
+    Raises:
+        QuantityError: for a number with leading zeros such as ``010``, which some readers take as octal.
+
+    Example:
+        >>> number("1-1/2")
+        1.5
+    """
+    if re.match(r"0\d", text):
+        raise QuantityError(f"{text!r} starts with a zero, which some programs read as octal", "write 10, not 010")
+    try:
+        if "-" in text.split("e")[0].split("E")[0] and "/" in text:
+            whole, part = text.split("-", 1)
+            return float(int(whole) + Fraction(part))
+        if "/" in text:
+            return float(Fraction(text))
+        return float(text)
+    except ZeroDivisionError:
+        raise QuantityError(f"{text!r} divides by zero") from None
+
+
+def literal(value: str, unit: str | None) -> Any:
+    """A number and a unit as a pint quantity (or a float without a unit)."""
+    magnitude = number(value)
+    if not unit:
+        return magnitude
+    if not is_unit(unit):
+        raise QuantityError(f"{unit!r} is not a unit")
+    return registry().Quantity(magnitude, unit.replace("°", "deg"))
+
+
+def whole_literal(text: str) -> Any | None:
+    """`text` as a quantity when it is one literal (``-3/4 in``), else None."""
+    match = _WHOLE.match(text)
+    if match is None or (match[3] is not None and not is_unit(match[3])):
+        return None
+    value = literal(match[2], match[3])
+    return -value if match[1] == "-" else value
+
+
+def to_si(value: Any, kind: str) -> float:
+    """A pint quantity (or plain number) as a float in the SI unit of `kind`.
+
+    Args:
+        value: what `literal` or an expression gave.
+        kind: a key of `KINDS`.
+
+    Raises:
+        QuantityError: when the dimension doesn't fit, or a bare number stands where a unit is needed.
+
+    Example:
+        >>> round(to_si(literal("3/4", "in"), "length"), 6)
+        0.01905
+    """
+    unit, example, _ = KINDS[kind]
+    name = kind.replace("_", " ")
+    if isinstance(value, (int, float)) and not isinstance(value, bool):
+        if kind == "number":
+            return _finite(float(value))
+        raise QuantityError(f"a {name} needs a unit", example)
+    if not isinstance(value, pint.Quantity):
+        raise QuantityError(f"not a {name}", example)
+    if kind == "number":
+        if not value.dimensionless:
+            raise QuantityError("a plain number is wanted here, without a unit", example)
+        return _finite(float(value.to("").magnitude))
+    if kind == "spin" and "hertz" in str(value.units):
+        raise QuantityError("a turning speed is written in rpm, deg/s or rad/s, not in Hz", example)
+    try:
+        return _finite(float(value.to(unit).magnitude))
+    except pint.DimensionalityError:
+        raise QuantityError(f"{value.units:~} is not a unit of {name}", example) from None
+
+
+def _finite(value: float) -> float:
+    if value != value or value in (float("inf"), float("-inf")):
+        raise QuantityError("not a finite number")
+    return value
+
+
+def show(value: float, kind: str, digits: int = 3) -> str:
+    """A number in SI as text in the unit people use for it.
+
+    Args:
+        value: in the SI unit of `kind`.
+        kind: a key of `KINDS`.
+        digits: significant digits.
+
+    Example:
+        >>> show(0.0508, "length")
+        '50.8 mm'
+    """
+    unit, _, shown = KINDS[kind]
+    if kind == "temperature":
+        return f"{value:.0f} degC"
+    if unit != shown:
+        value = float(registry().Quantity(value, unit).to(shown).magnitude)
+    text = f"{value:.{digits}g}"
+    if "e" in text and 1e-4 < abs(value) < 1e7:
+        text = f"{value:.0f}"
+    return f"{text} {shown}".rstrip()

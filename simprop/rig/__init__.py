@@ -1,0 +1,1 @@
+"""What the builder said: the rig file as text, as a checked and frozen model."""

@@ -1,0 +1,83 @@
+"""The whole rig file as one frozen record."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, Literal
+
+from pydantic import BeforeValidator, Field, ValidationInfo
+
+from simprop.rig.base import Record
+from simprop.rig.drives import Motor
+from simprop.rig.fields import Acceleration, Point, Size, Spin, Speed, Time, Vector, fault, read_row, read_scalar, _scope
+from simprop.rig.forces import Spring, Stop
+from simprop.rig.joints import Joint
+from simprop.rig.parts import Body
+
+
+def _gravity(value: Any, info: ValidationInfo) -> Vector:
+    scope = _scope(info)
+    words = str(value).split()
+    if isinstance(value, list) or len(words) > 2:
+        x, y, z = read_row(value, "acceleration", 3, scope)
+        return (x, y, z)
+    return (0.0, 0.0, -read_scalar(value, "acceleration", scope))
+
+
+STANDARD_GRAVITY: Vector = (0.0, 0.0, -9.80665)
+
+
+def _rate(value: Any, info: ValidationInfo) -> tuple[float, str]:
+    scope = _scope(info)
+    try:
+        return (read_scalar(value, "spin", scope), "turn")
+    except Exception:
+        pass
+    try:
+        return (read_scalar(value, "speed", scope), "slide")
+    except Exception:
+        raise fault("a joint's speed is a turning speed or a speed", "45 rpm, 25 rad/s, 0.1 m/s") from None
+
+
+class Run(Record):
+    """How long to run, and how.
+
+    Attributes:
+        duration: simulated time, s (``for`` in the file).
+        step: coarsest physics step, s; None lets the program choose.
+        frames: picture frames a second.
+        gravity: m/s^2, world axes.
+        start_speeds: speed of a joint at the start, and whether it turns or slides.
+        settle: largest relative change of a peak between two steps that counts as settled.
+    """
+
+    duration: Time = Field(alias="for")
+    step: Time | None = None
+    frames: Annotated[int, Field(ge=1, le=120)] = 25
+    gravity: Annotated[Vector, BeforeValidator(_gravity)] = STANDARD_GRAVITY
+    start_speeds: dict[str, Annotated[tuple[float, str], BeforeValidator(_rate)]] = {}
+    seed: int = 1
+
+
+class Camera(Record):
+    """Where the picture is taken from."""
+
+    view: Literal["front", "side", "three_quarter", "top"] = "three_quarter"
+    light: Literal["night", "day"] = "day"
+
+
+class Rig(Record):
+    """A prop as measured on the bench, in its start pose."""
+
+    version: Literal[1] = Field(alias="rig")
+    name: str
+    about: str = ""
+    params: dict[str, Any] = {}
+    points: dict[str, Point] = {}
+    bodies: dict[str, Body]
+    joints: dict[str, Joint] = {}
+    springs: dict[str, Spring] = {}
+    stops: dict[str, Stop] = {}
+    motors: dict[str, Motor] = {}
+    run: Run
+    watch: tuple[str, ...] = ()
+    camera: Camera = Camera()
