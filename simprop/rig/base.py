@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from pydantic import BaseModel, ConfigDict, Discriminator
+from pydantic import BaseModel, ConfigDict, Discriminator, Tag
 
 from simprop.errors import nearest
 from simprop.rig.fields import fault
@@ -40,3 +40,13 @@ def by_key(*kinds: str, what: str) -> Discriminator:
         raise fault(f"a {what} names its kind as a key", ", ".join(kinds), near)
 
     return Discriminator(find)
+
+
+def text_or_mapping(value: Any) -> str:
+    """Tells a catalogue name (``kind:text``) from an inline description (``kind:inline``)."""
+    return TAG + ("inline" if isinstance(value, dict | BaseModel) else "text")
+
+
+TEXT = Tag(TAG + "text")
+INLINE = Tag(TAG + "inline")
+NAME_OR_INLINE = Discriminator(text_or_mapping)

@@ -7,7 +7,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BeforeValidator, Field, Tag, ValidationInfo
 
-from simprop.rig.base import TAG, Record, by_key
+from simprop.rig.base import INLINE, NAME_OR_INLINE, TAG, TEXT, Record, by_key
 from simprop.rig.fields import (
     Current,
     Inertia,
@@ -19,7 +19,7 @@ from simprop.rig.fields import (
     Window,
     fault,
     read_scalar,
-    _scope,
+    scope_of,
 )
 
 
@@ -46,7 +46,7 @@ class SynchronousMotor(Record):
     kind: Literal["synchronous"] = "synchronous"
     speed: Spin
     pull_out_torque: Torque
-    reverses: bool = True
+    reverses: Annotated[bool, Field(strict=True)] = True
     reverse_delay: Time = 0.05
     starts: Literal["forward", "backward", "either"] = "forward"
     current: Current = 0.0
@@ -59,21 +59,17 @@ class SteadyTorque(Record):
     torque: Torque
 
 
-class _Tagged(Record):
-    pass
-
-
-class DcInline(_Tagged):
+class DcInline(Record):
     kind: Literal["dc"] = "dc"
     data: DcMotor = Field(alias="dc")
 
 
-class SynchronousInline(_Tagged):
+class SynchronousInline(Record):
     kind: Literal["synchronous"] = "synchronous"
     data: SynchronousMotor = Field(alias="synchronous")
 
 
-class SteadyInline(_Tagged):
+class SteadyInline(Record):
     kind: Literal["steady"] = "steady"
     data: SteadyTorque = Field(alias="steady")
 
@@ -96,19 +92,19 @@ class SupplySpec(Record):
 def _supply(value: Any, info: ValidationInfo) -> Any:
     if isinstance(value, (dict, SupplySpec)):
         return value
-    match = re.fullmatch(r"\s*(\S+\s*V)(?:\s+(\S+\s*A))?\s*", str(value))
+    match = re.fullmatch(r"\s*(\S+\s*V)(?:\s+(\S+\s*m?A))?\s*", str(value))
     if match is None:
         raise fault("a supply is a voltage and the current it can give", "12 V 5 A, or 12 V")
-    scope = _scope(info)
+    scope = scope_of(info)
     limit = None if match[2] is None else read_scalar(match[2], "current", scope)
-    return SupplySpec(voltage=f"{read_scalar(match[1], 'voltage', scope)} V", limit=None if limit is None else f"{limit} A")
+    return {"voltage": match[1], "limit": match[2]} if limit is not None else {"voltage": match[1]}
 
 
 class Motor(Record):
     """A motor on a joint: which, from what supply, and when it is on (always, unless `on` says)."""
 
     joint: str
-    motor: str | MotorInline
+    motor: Annotated[Annotated[str, TEXT] | Annotated[MotorInline, INLINE], NAME_OR_INLINE]
     supply: Annotated[SupplySpec, BeforeValidator(_supply)] | None = None
-    reverse: bool = False
+    reverse: Annotated[bool, Field(strict=True)] = False
     on: tuple[Window, ...] | None = None

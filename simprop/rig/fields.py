@@ -54,7 +54,8 @@ def fault(message: str, allowed: str | None = None, near: str | None = None) -> 
     )
 
 
-def _scope(info: ValidationInfo) -> Scope:
+def scope_of(info: ValidationInfo) -> Scope:
+    """The `Scope` that a validation runs in."""
     return info.context if isinstance(info.context, Scope) else Scope()
 
 
@@ -112,7 +113,7 @@ def _plain(word: str) -> Any:
 
 def _reader(kind: str, positive: bool = False, zero: bool = True) -> Callable[[Any, ValidationInfo], float]:
     def read(value: Any, info: ValidationInfo) -> float:
-        number = read_scalar(value, kind, _scope(info))
+        number = read_scalar(value, kind, scope_of(info))
         if positive and (number < 0 or (number == 0 and not zero)):
             raise fault("must be above zero" if not zero else "must not be negative", KINDS[kind][1])
         return number
@@ -121,7 +122,7 @@ def _reader(kind: str, positive: bool = False, zero: bool = True) -> Callable[[A
 
 
 def _point(value: Any, info: ValidationInfo) -> Point:
-    scope = _scope(info)
+    scope = scope_of(info)
     if isinstance(value, Point):
         return value
     if isinstance(value, str) and re.fullmatch(r"[A-Za-z_]\w*", value.strip()):
@@ -131,6 +132,12 @@ def _point(value: Any, info: ValidationInfo) -> Point:
         return scope.points[name]
     x, y, z = read_row(value, "length", 3, scope)
     return Point(x, y, z)
+
+
+def _places(value: Any, info: ValidationInfo) -> Any:
+    if isinstance(value, dict):
+        return {str(body): _point(v, info) for body, v in value.items()}
+    return _point(value, info)
 
 
 def _names(names: Mapping[str, Any]) -> str:
@@ -147,7 +154,7 @@ def _direction(value: Any, info: ValidationInfo) -> Vector:
         x, y, z = _AXES[text.lstrip("-")]
         return (sign * x + 0.0, sign * y + 0.0, sign * z + 0.0)
     try:
-        row = read_row(value, "number", 3, _scope(info))
+        row = read_row(value, "number", 3, scope_of(info))
     except PydanticCustomError:
         raise fault("not a direction", "x, y, z, -x, -y, -z or three numbers such as 0 0.6 0.8") from None
     length = math.sqrt(sum(v * v for v in row))
@@ -161,14 +168,14 @@ def _extents(count: int) -> Callable[[Any, ValidationInfo], tuple[float, ...]]:
 
     def read(value: Any, info: ValidationInfo) -> tuple[float, ...]:
         if isinstance(value, list):
-            row = read_row(value, "length", count, _scope(info))
+            row = read_row(value, "length", count, scope_of(info))
         else:
             words = re.split(r"\s+x\s+", str(value).strip())
             if len(words) != count:
                 raise fault(f"{count} sizes with an x between them are wanted", example)
             unit = re.sub(r"^[\d./eE+-]+\s*", "", words[-1]).strip()
             whole = [w if re.search(r"[A-Za-z]", w) else f"{w} {unit}" for w in words]
-            row = tuple(read_scalar(w, "length", _scope(info)) for w in whole)
+            row = tuple(read_scalar(w, "length", scope_of(info)) for w in whole)
         if min(row) <= 0:
             raise fault("sizes must be above zero", example)
         return row
@@ -180,7 +187,7 @@ def _window(value: Any, info: ValidationInfo) -> tuple[float, float]:
     words = re.split(r"\s+to\s+", str(value).strip())
     if len(words) != 2:
         raise fault("a time window is wanted", "0.5 s to 4 s")
-    start, end = (read_scalar(w, "time", _scope(info)) for w in words)
+    start, end = (read_scalar(w, "time", scope_of(info)) for w in words)
     if end <= start or start < 0:
         raise fault("the window must start at 0 s or later and end after it starts", "0.5 s to 4 s")
     return (start, end)
@@ -188,7 +195,7 @@ def _window(value: Any, info: ValidationInfo) -> tuple[float, float]:
 
 def _triple(kind: str) -> Callable[[Any, ValidationInfo], Vector]:
     def read(value: Any, info: ValidationInfo) -> Vector:
-        x, y, z = read_row(value, kind, 3, _scope(info))
+        x, y, z = read_row(value, kind, 3, scope_of(info))
         return (x, y, z)
 
     return read
@@ -222,6 +229,7 @@ ThermalResistance = Annotated[float, BeforeValidator(_reader("thermal_resistance
 HeatCapacity = Annotated[float, BeforeValidator(_reader("heat_capacity", positive=True, zero=False))]
 Number = Annotated[float, BeforeValidator(_reader("number"))]
 Place = Annotated[Point, BeforeValidator(_point)]
+Places = Annotated[Point | dict[str, Point], BeforeValidator(_places)]
 Direction = Annotated[Vector, BeforeValidator(_direction)]
 Moments = Annotated[Vector, BeforeValidator(_triple("inertia"))]
 Extents2 = Annotated[tuple[float, float], BeforeValidator(_extents(2))]

@@ -8,7 +8,7 @@ from typing import Annotated, Literal
 from pydantic import Field, Tag
 
 from simprop.rig.base import TAG, Record, by_key
-from simprop.rig.fields import Damping, Direction, Force, Place, Size, Torque, TurningDamping
+from simprop.rig.fields import Damping, Direction, Force, Places, Size, Torque, TurningDamping
 
 Pair = tuple[str, str]
 
@@ -16,7 +16,7 @@ Pair = tuple[str, str]
 class JointBase(Record):
     """What every joint says: where it is. `at` is one point, or one point for each body (measured on each)."""
 
-    at: Place | dict[str, Place]
+    at: Places
 
 
 class Pin(JointBase):

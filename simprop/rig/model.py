@@ -8,14 +8,14 @@ from pydantic import BeforeValidator, Field, ValidationInfo
 
 from simprop.rig.base import Record
 from simprop.rig.drives import Motor
-from simprop.rig.fields import Acceleration, Point, Size, Spin, Speed, Time, Vector, fault, read_row, read_scalar, _scope
+from simprop.rig.fields import Acceleration, Point, Size, Spin, Speed, Time, Vector, fault, read_row, read_scalar, scope_of
 from simprop.rig.forces import Spring, Stop
 from simprop.rig.joints import Joint
 from simprop.rig.parts import Body
 
 
 def _gravity(value: Any, info: ValidationInfo) -> Vector:
-    scope = _scope(info)
+    scope = scope_of(info)
     words = str(value).split()
     if isinstance(value, list) or len(words) > 2:
         x, y, z = read_row(value, "acceleration", 3, scope)
@@ -27,7 +27,7 @@ STANDARD_GRAVITY: Vector = (0.0, 0.0, -9.80665)
 
 
 def _rate(value: Any, info: ValidationInfo) -> tuple[float, str]:
-    scope = _scope(info)
+    scope = scope_of(info)
     try:
         return (read_scalar(value, "spin", scope), "turn")
     except Exception:
@@ -52,10 +52,10 @@ class Run(Record):
 
     duration: Time = Field(alias="for")
     step: Time | None = None
-    frames: Annotated[int, Field(ge=1, le=120)] = 25
+    frames: Annotated[int, Field(ge=1, le=120, strict=True)] = 25
     gravity: Annotated[Vector, BeforeValidator(_gravity)] = STANDARD_GRAVITY
     start_speeds: dict[str, Annotated[tuple[float, str], BeforeValidator(_rate)]] = {}
-    seed: int = 1
+    seed: Annotated[int, Field(strict=True)] = 1
 
 
 class Camera(Record):

@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field, Tag, model_validator
 
-from simprop.rig.base import TAG, Record, by_key
+from simprop.rig.base import INLINE, NAME_OR_INLINE, TAG, TEXT, Record, by_key
 from simprop.rig.fields import Direction, Extents2, Extents3, Mass, Moments, Number, Place, Size, fault
 
 Looks = Literal["skull", "head", "hand", "jaw", "hat", "wall", "post", "owl", "lantern", "cloth", "board", "plain"]
@@ -20,7 +20,7 @@ class PipeSize(Record):
     of: str
 
 
-PipeSpec = str | PipeSize
+PipeSpec = Annotated[Annotated[str, TEXT] | Annotated[PipeSize, INLINE], NAME_OR_INLINE]
 
 
 class PartBase(Record):
@@ -170,6 +170,6 @@ class Hold(Record):
 class Body(Record):
     """A rigid body: its parts, whether it stands still, and a length that is held."""
 
-    fixed: bool = False
+    fixed: Annotated[bool, Field(strict=True)] = False
     parts: tuple[Part, ...] = ()
     hold: Hold | None = None

@@ -1,0 +1,124 @@
+"""YAML text to plain data with the line of every field, without YAML's traps.
+
+Only ``true``/``false`` are booleans, only plain decimal numbers are numbers (``1e3`` is one, ``010`` and ``1:30``
+stay text), keys are text, and a key that stands twice is a fault.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from typing import Any
+
+import yaml
+
+from simprop.errors import Fault, RigError
+
+Path = tuple[str | int, ...]
+
+_INTEGER = re.compile(r"[-+]?(0|[1-9][0-9]*)$")
+_FLOAT = re.compile(r"[-+]?(0|[1-9][0-9]*)?(\.[0-9]*)?([eE][-+]?[0-9]+)?$")
+_LARGEST = 1_000_000
+
+
+@dataclass(frozen=True)
+class Document:
+    """A file as read.
+
+    Attributes:
+        file: path as given.
+        data: mappings, lists, text, numbers, booleans and None.
+        lines: line number (from 1) of the key, or of the value, at each path.
+        faults: keys that stand twice.
+    """
+
+    file: str
+    data: Any
+    lines: dict[Path, int]
+    faults: tuple[Fault, ...]
+
+
+def plain(text: str) -> Any:
+    """An unquoted YAML scalar as number, boolean, None or text.
+
+    Example:
+        >>> [plain(t) for t in ("1e3", "010", "1:30", "no", "true")]
+        [1000.0, '010', '1:30', 'no', True]
+    """
+    if text in ("", "~", "null"):
+        return None
+    if text in ("true", "false"):
+        return text == "true"
+    if _INTEGER.match(text):
+        return int(text)
+    if _FLOAT.match(text) and re.search(r"[0-9]", text):
+        return float(text)
+    return text
+
+
+def read_text(text: str, file: str = "rig.yaml") -> Document:
+    """YAML text as a `Document`.
+
+    Args:
+        text: the file's text.
+        file: its name, for messages.
+
+    Raises:
+        RigError: when it isn't YAML, or too large.
+
+    Example:
+        >>> read_text("name: Wall peeper").data
+        {'name': 'Wall peeper'}
+    """
+    if len(text) > _LARGEST:
+        raise RigError([Fault("the file is larger than a rig file can be", file=file, allowed="up to 1 MB")])
+    try:
+        node = yaml.compose(text, Loader=yaml.SafeLoader)
+    except yaml.MarkedYAMLError as error:
+        mark = error.problem_mark
+        message = f"not YAML: {error.problem}" + (f" {error.context}" if error.context else "")
+        raise RigError([Fault(message, file=file, line=None if mark is None else mark.line + 1)]) from None
+    except yaml.YAMLError as error:
+        raise RigError([Fault(f"not YAML: {error}".split("\n")[0], file=file)]) from None
+    lines: dict[Path, int] = {(): 1}
+    faults: list[Fault] = []
+    data = None if node is None else _build(node, (), lines, faults, file, depth=0)
+    return Document(file, data, lines, tuple(faults))
+
+
+def _build(node: Any, path: Path, lines: dict[Path, int], faults: list[Fault], file: str, depth: int) -> Any:
+    line = node.start_mark.line + 1
+    lines.setdefault(path, line)
+    if depth > 30:
+        raise RigError([Fault("nested too deep", file=file, line=line, field=dotted(path))])
+    if len(lines) > 100_000:
+        raise RigError([Fault("too many fields", file=file, line=line)])
+    if isinstance(node, yaml.MappingNode):
+        mapping: dict[str, Any] = {}
+        for key_node, value_node in node.value:
+            key_line = key_node.start_mark.line + 1
+            if not isinstance(key_node, yaml.ScalarNode):
+                faults.append(Fault("a key must be a name", file=file, line=key_line, field=dotted(path)))
+                continue
+            key = str(key_node.value)
+            here = (*path, key)
+            if key in mapping:
+                first = lines[here]
+                faults.append(Fault(f"this key stands twice (first in line {first})", file, key_line, dotted(here)))
+                continue
+            lines[here] = key_line
+            mapping[key] = _build(value_node, here, lines, faults, file, depth + 1)
+        return mapping
+    if isinstance(node, yaml.SequenceNode):
+        return [_build(v, (*path, i), lines, faults, file, depth + 1) for i, v in enumerate(node.value)]
+    return plain(str(node.value)) if node.style is None else str(node.value)
+
+
+def dotted(path: Path) -> str:
+    """A path as people write it.
+
+    Example:
+        >>> dotted(("bodies", "mast", "parts", 0, "pipe"))
+        'bodies.mast.parts.0.pipe'
+    """
+    return ".".join(str(p) for p in path)
