@@ -1,0 +1,136 @@
+"""End stops: springy, with a loss while in contact, never pulling; and what stands for a material unless stated.
+
+The force at a rigid stop is no physical number (it doubles each time the step is halved), so every stop has a
+stiffness. Where the rig states none, that of a pad: k = E A / t with the patch, thickness and modulus of `PADS`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import sqrt
+
+from simprop.errors import UnknownNameError
+
+
+@dataclass(frozen=True)
+class StopLaw:
+    """A stop to one or both sides of a joint's coordinate (m, or rad for a pin).
+
+    Attributes:
+        below: where the lower stop begins, or None.
+        above: where the upper stop begins, or None.
+        stiffness: N/m or N*m/rad.
+        damping: N*s/m or N*m*s/rad, in contact only.
+    """
+
+    below: float | None
+    above: float | None
+    stiffness: float
+    damping: float
+
+
+@dataclass(frozen=True)
+class Pad:
+    """What a stop of some material is assumed to be.
+
+    Attributes:
+        area: of the contact patch, m^2.
+        thickness: that gives, m.
+        modulus: Pa.
+        loss: damping ratio of the moving part on the pad.
+    """
+
+    area: float
+    thickness: float
+    modulus: float
+    loss: float
+
+
+PADS: dict[str, Pad] = {
+    # A 10 x 10 mm buffer of about 60 Shore A.
+    "rubber": Pad(area=1e-4, thickness=0.010, modulus=4e6, loss=0.15),
+    # Softwood across the grain, about a twentieth of the modulus along it.
+    "wood": Pad(area=1e-4, thickness=0.018, modulus=0.5e9, loss=0.10),
+    # Rigid PVC; the real contact is a spot of 5 x 5 mm.
+    "plastic": Pad(area=2.5e-5, thickness=0.010, modulus=2.8e9, loss=0.08),
+    # Bare metal meets in spots of about 1 mm^2 and the bracket behind them gives.
+    "steel": Pad(area=1e-6, thickness=0.010, modulus=200e9, loss=0.03),
+}
+"""Stops by material: every number assumed, the moduli from memory of common tables."""
+
+
+def force(law: StopLaw, coordinate: float, rate: float) -> float:
+    """Force of the stop along the coordinate, N (N*m for a pin): 0 in the free range.
+
+    In contact -(k * depth + c * depth rate), and never towards the stop.
+
+    Args:
+        law: the stop.
+        coordinate: of the joint, m or rad.
+        rate: m/s or rad/s.
+
+    Example:
+        >>> law = StopLaw(below=None, above=0.1, stiffness=1000.0, damping=10.0)
+        >>> force(law, 0.05, 1.0), round(force(law, 0.102, 0.0), 9), force(law, 0.102, -1.0)
+        (0.0, -2.0, 0.0)
+    """
+    if law.above is not None and coordinate > law.above:
+        return min(0.0, -law.stiffness * (coordinate - law.above) - law.damping * rate)
+    if law.below is not None and coordinate < law.below:
+        return max(0.0, -law.stiffness * (coordinate - law.below) - law.damping * rate)
+    return 0.0
+
+
+def pad_slide(material: str, mass: float) -> tuple[float, float]:
+    """Assumed stiffness and damping of a slide's stop.
+
+    k = E A / t and c = 2 * loss * sqrt(k * mass) with the values of `PADS`.
+
+    Args:
+        material: rubber, wood, plastic or steel.
+        mass: that runs onto the stop, kg.
+
+    Returns:
+        (stiffness, N/m; damping, N*s/m), both assumed.
+
+    Raises:
+        UnknownNameError: for another material.
+
+    Example:
+        >>> k, c = pad_slide("rubber", mass=1.0)
+        >>> round(k), round(c)
+        (40000, 60)
+    """
+    pad = PADS.get(material)
+    if pad is None:
+        raise UnknownNameError("stop material", material, PADS)
+    stiffness = pad.modulus * pad.area / pad.thickness
+    return stiffness, 2.0 * pad.loss * sqrt(stiffness * mass)
+
+
+def pad_pin(material: str, arm: float, inertia: float) -> tuple[float, float]:
+    """Assumed stiffness and damping of a pin's stop whose pad sits at `arm` from the axis.
+
+    k = r^2 E A / t and c = 2 * loss * sqrt(k * inertia).
+
+    Args:
+        material: rubber, wood, plastic or steel.
+        arm: distance of the pad from the axis, m.
+        inertia: about the axis, that runs onto the stop, kg*m^2.
+
+    Returns:
+        (stiffness, N*m/rad; damping, N*m*s/rad), both assumed.
+
+    Raises:
+        UnknownNameError: for another material.
+
+    Example:
+        >>> k, c = pad_pin("rubber", arm=0.1, inertia=0.01)
+        >>> round(k), round(c, 2)
+        (400, 0.6)
+    """
+    pad = PADS.get(material)
+    if pad is None:
+        raise UnknownNameError("stop material", material, PADS)
+    stiffness = arm * arm * pad.modulus * pad.area / pad.thickness
+    return stiffness, 2.0 * pad.loss * sqrt(stiffness * inertia)
