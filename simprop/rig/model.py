@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Annotated, Any, Literal
 
-from pydantic import BeforeValidator, Field, ValidationInfo
+from pydantic import BeforeValidator, Field, PrivateAttr, ValidationInfo
 
 from simprop.rig.base import Record
 from simprop.rig.drives import Motor
@@ -65,6 +66,15 @@ class Camera(Record):
     light: Literal["night", "day"] = "day"
 
 
+@dataclass(frozen=True)
+class Source:
+    """What a rig was read from: its text, its file, and the values set over it."""
+
+    text: str
+    file: str
+    sets: dict[str, str]
+
+
 class Rig(Record):
     """A prop as measured on the bench, in its start pose."""
 
@@ -81,3 +91,14 @@ class Rig(Record):
     run: Run
     watch: tuple[str, ...] = ()
     camera: Camera = Camera()
+
+    _source: Source = PrivateAttr(default_factory=lambda: Source("", "", {}))
+
+    def set_source(self, text: str, file: str, sets: dict[str, str]) -> None:
+        """Remember what the rig was read from, so that a recording can carry it."""
+        object.__setattr__(self, "_source", Source(text, file, sets))
+
+    @property
+    def source(self) -> Source:
+        """What the rig was read from."""
+        return self._source

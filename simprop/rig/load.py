@@ -1,0 +1,264 @@
+"""From a rig file to a checked, frozen `Rig`; every fault of the file in one error."""
+
+from __future__ import annotations
+
+import copy
+import re
+from collections.abc import Mapping
+from dataclasses import replace
+from pathlib import Path as FilePath
+from typing import Any
+
+from pydantic import ValidationError
+from pydantic_core import PydanticCustomError
+
+from simprop.errors import Fault, RigError, nearest
+from simprop.quantities import QuantityError, is_unit
+from simprop.rig.base import TAG
+from simprop.rig.expressions import evaluate
+from simprop.rig.fields import Point, Scope, read_row
+from simprop.rig.model import Rig
+from simprop.rig.schema import keys_at
+from simprop.rig.text import Document, Path, dotted, plain, read_text
+from simprop.rig.validate import cross_faults
+
+_NAME = re.compile(r"[A-Za-z_]\w*$")
+
+
+def load_rig(path: str | FilePath, sets: Mapping[str, str] | None = None) -> Rig:
+    """Read a rig file.
+
+    Args:
+        path: the file.
+        sets: values to put in place of those in the file: a name of `params`, or a dotted field such as
+            ``motors.drive.supply``, each with the text that would stand in the file.
+
+    Returns:
+        The rig, every value in SI.
+
+    Raises:
+        RigError: with every fault found.
+
+    Example:
+        >>> import tempfile, os
+        >>> name = os.path.join(tempfile.mkdtemp(), "post.yaml")
+        >>> _ = open(name, "w").write('''
+        ... rig: 1
+        ... name: Post
+        ... bodies: {post: {fixed: true, parts: [{lump: 1 kg, at: 0 0 0 mm}]}}
+        ... run: {for: 1 s}
+        ... ''')
+        >>> load_rig(name).name
+        'Post'
+    """
+    try:
+        text = FilePath(path).read_text(encoding="utf-8")
+    except FileNotFoundError:
+        raise RigError([Fault("there is no such file", file=str(path))]) from None
+    except (OSError, UnicodeDecodeError) as error:
+        raise RigError([Fault(f"the file can't be read: {error}", file=str(path))]) from None
+    return parse_rig(text, file=str(path), sets=sets)
+
+
+def parse_rig(text: str, file: str = "rig.yaml", sets: Mapping[str, str] | None = None) -> Rig:
+    """Read a rig from its text; see `load_rig`.
+
+    Args:
+        text: YAML text.
+        file: its name, for messages and to find mesh files beside it.
+        sets: as for `load_rig`.
+
+    Raises:
+        RigError: with every fault found.
+
+    Example:
+        >>> parse_rig("rig: 1\\nname: Post\\nbodies: {post: {fixed: true}}\\nrun: {for: 1 s}").run.duration
+        1.0
+    """
+    document = read_text(text, file)
+    if not isinstance(document.data, dict):
+        raise RigError([*document.faults, Fault("a rig file is a mapping", file=file, line=1, allowed="rig: 1, name: ...")])
+    faults = list(document.faults)
+    data = _with_sets(document, sets or {}, faults)
+    params = _params(data.get("params"), document, faults)
+    points = _points(data.get("points"), params, document, faults)
+    body = {**data, "params": params, "points": points}
+    rig: Rig | None = None
+    try:
+        rig = Rig.model_validate(body, context=Scope(params, points))
+    except ValidationError as error:
+        faults += [_fault(e, body, document) for e in error.errors(include_url=False)]
+    faults += [_placed(f, document) for f in cross_faults(data)]
+    if rig is None or faults:
+        raise RigError(_ordered(faults))
+    rig.set_source(text, file, dict(sets or {}))
+    return rig
+
+
+def _ordered(faults: list[Fault]) -> list[Fault]:
+    unique = list(dict.fromkeys(faults))
+    return sorted(unique, key=lambda f: f.line or 0)
+
+
+def _placed(fault: Fault, document: Document) -> Fault:
+    path = _as_path(fault.field)
+    return replace(fault, file=document.file, line=_line(path, document))
+
+
+def _as_path(field: str) -> Path:
+    return tuple(int(p) if p.isdigit() else p for p in field.split(".")) if field else ()
+
+
+def _line(path: Path, document: Document) -> int | None:
+    while path and path not in document.lines:
+        path = path[:-1]
+    return document.lines.get(path)
+
+
+def _with_sets(document: Document, sets: Mapping[str, str], faults: list[Fault]) -> dict[str, Any]:
+    data: dict[str, Any] = copy.deepcopy(document.data)
+    for name, text in sets.items():
+        params = data.get("params")
+        field = f"params.{name}" if isinstance(params, dict) and name in params and "." not in name else name
+        path = _as_path(field)
+        node: Any = data
+        for i, key in enumerate(path[:-1]):
+            inside = list(node) if isinstance(node, dict) else []
+            if (isinstance(node, dict) and key in node) or (
+                isinstance(node, list) and isinstance(key, int) and key < len(node)
+            ):
+                node = node[key]
+                continue
+            where = dotted(path[: i + 1])
+            faults.append(_set_fault(name, f"there is no field {where}", inside, str(key)))
+            node = None
+            break
+        if isinstance(node, list) and isinstance(path[-1], int) and path[-1] < len(node):
+            node[path[-1]] = _inline(text)
+        elif isinstance(node, dict):
+            known = {*node, *keys_at(path[:-1], data)}
+            free = isinstance(node.get(str(path[-1])), (dict, list)) or not known
+            if str(path[-1]) in known or free:
+                node[str(path[-1])] = _inline(text)
+            else:
+                names = [*known, *(params if len(path) == 1 and isinstance(params, dict) else [])]
+                faults.append(_set_fault(name, "there is no such field", names, str(path[-1])))
+        elif node is not None:
+            faults.append(_set_fault(name, "there is no such field", [], str(path[-1])))
+    return data
+
+
+def _set_fault(name: str, message: str, allowed: list[str], key: str) -> Fault:
+    return Fault(
+        message,
+        file="--set",
+        field=name,
+        allowed=", ".join(sorted(allowed)) or None,
+        nearest=nearest(key, allowed),
+    )
+
+
+def _inline(text: str) -> Any:
+    if text.lstrip().startswith(("{", "[")):
+        return read_text(text, "--set").data
+    return plain(text.strip())
+
+
+def _params(raw: Any, document: Document, faults: list[Fault]) -> dict[str, Any]:
+    params: dict[str, Any] = {}
+    if raw is None:
+        return params
+    if not isinstance(raw, dict):
+        faults.append(_at(("params",), "named values are a mapping", document, allowed="throw: 50 mm"))
+        return params
+    for name, value in raw.items():
+        path: Path = ("params", name)
+        if not _NAME.match(name) or is_unit(name):
+            why = "is a unit" if is_unit(name) else "isn't a name"
+            faults.append(_at(path, f"{name!r} {why} and can't name a value", document, allowed="a word such as throw"))
+            continue
+        try:
+            params[name] = evaluate(value, params)
+        except QuantityError as error:
+            faults.append(_at(path, str(error), document, value=value, allowed=error.allowed))
+            params[name] = float("nan")
+    return params
+
+
+def _points(raw: Any, params: dict[str, Any], document: Document, faults: list[Fault]) -> dict[str, Point]:
+    points: dict[str, Point] = {}
+    if raw is None:
+        return points
+    if not isinstance(raw, dict):
+        faults.append(_at(("points",), "points are a mapping", document, allowed="wrist: 0 0 500 mm"))
+        return points
+    for name, value in raw.items():
+        path: Path = ("points", name)
+        if not _NAME.match(name):
+            faults.append(_at(path, f"{name!r} isn't a name", document, allowed="letters, digits and _"))
+            continue
+        try:
+            x, y, z = read_row(value, "length", 3, Scope(params, points))
+            points[name] = Point(x, y, z, name)
+        except PydanticCustomError as error:
+            faults.append(_custom(path, error.context or {}, str(error.message()), value, document))
+            points[name] = Point(float("nan"), 0.0, 0.0, name)
+    return points
+
+
+def _at(path: Path, message: str, document: Document, value: Any = None, allowed: str | None = None) -> Fault:
+    shown = None if value is None else _shown(value)
+    return Fault(message, document.file, _line(path, document), dotted(path), shown, allowed)
+
+
+def _shown(value: Any) -> str | None:
+    if isinstance(value, (dict, list)):
+        return None
+    text = "true" if value is True else "false" if value is False else str(value)
+    return text if len(text) <= 60 else text[:57] + "..."
+
+
+def _custom(path: Path, context: Mapping[str, Any], message: str, value: Any, document: Document) -> Fault:
+    return Fault(
+        message,
+        document.file,
+        _line(path, document),
+        dotted(path),
+        _shown(value),
+        context.get("allowed"),
+        context.get("nearest"),
+    )
+
+
+def _fault(error: Any, data: dict[str, Any], document: Document) -> Fault:
+    path: Path = tuple(p for p in error["loc"] if not (isinstance(p, str) and p.startswith(TAG)))
+    kind, value = error["type"], error.get("input")
+    if kind == "simprop":
+        return _custom(path, error["ctx"], error["msg"], value, document)
+    if kind == "extra_forbidden":
+        allowed = keys_at(path[:-1], data)
+        return Fault(
+            "unknown key",
+            document.file,
+            _line(path, document),
+            dotted(path),
+            allowed=", ".join(allowed),
+            nearest=nearest(str(path[-1]), allowed),
+        )
+    if kind == "missing":
+        return Fault("this key is missing", document.file, _line(path, document), dotted(path))
+    if kind == "literal_error":
+        allowed = [w.strip("'\" ") for w in re.split(r",| or ", error["ctx"]["expected"])]
+        near = nearest(str(value), allowed)
+        return _custom(path, {"allowed": ", ".join(allowed), "nearest": near}, "not one of the words for this", value, document)
+    allowed_text = {
+        "bool_type": "true or false",
+        "int_type": "a whole number",
+        "string_type": "text",
+        "dict_type": "a mapping",
+        "model_type": "a mapping",
+        "model_attributes_type": "a mapping",
+        "tuple_type": "a list",
+    }.get(kind)
+    message = f"{allowed_text} is wanted" if allowed_text else error["msg"][:1].lower() + error["msg"][1:]
+    return _custom(path, {}, message, value, document)

@@ -1,0 +1,84 @@
+"""Which keys may stand at a path of a rig file, found from the model's own types."""
+
+from __future__ import annotations
+
+import types
+import typing
+from typing import Any
+
+from pydantic import Tag
+
+from simprop.rig.base import TAG, Record
+from simprop.rig.model import Rig
+from simprop.rig.text import Path
+
+
+def keys_at(path: Path, data: Any) -> list[str]:
+    """The keys that a mapping at `path` may have; empty where any name is free.
+
+    Args:
+        path: keys and indices from the top.
+        data: the file's data, to tell members of a union apart.
+
+    Example:
+        >>> keys_at(("joints", "wrist"), {"joints": {"wrist": {"ball": ["a", "b"]}}})
+        ['at', 'ball']
+    """
+    kind: Any = Rig
+    for i, key in enumerate(path):
+        kind = _inside(_member(kind, _get(data, path[:i])), key)
+        if kind is None:
+            return []
+    record = _member(kind, _get(data, path))
+    return _keys(record) if isinstance(record, type) and issubclass(record, Record) else []
+
+
+def _keys(record: type[Record]) -> list[str]:
+    return [f.alias or name for name, f in record.model_fields.items() if name != "kind"]
+
+
+def _get(data: Any, path: Path) -> Any:
+    for key in path:
+        try:
+            data = data[key]
+        except (KeyError, IndexError, TypeError):
+            return None
+    return data
+
+
+def _member(kind: Any, value: Any) -> Any:
+    """The one type that `value` is read as: unions resolved, annotations stripped."""
+    while typing.get_origin(kind) is typing.Annotated:
+        kind = typing.get_args(kind)[0]
+    if typing.get_origin(kind) not in (typing.Union, types.UnionType):
+        return kind
+    members = [m for m in typing.get_args(kind) if m is not type(None)]
+    tags = {_tag(m): m for m in members}
+    if isinstance(value, dict):
+        for tag, member in tags.items():
+            if tag in value or tag == "inline":
+                return _member(member, value)
+    records = [m for m in (_member(m, value) for m in members) if isinstance(m, type) and issubclass(m, Record)]
+    return records[0] if len(records) == 1 else None
+
+
+def _tag(kind: Any) -> str | None:
+    if typing.get_origin(kind) is typing.Annotated:
+        for extra in typing.get_args(kind)[1:]:
+            if isinstance(extra, Tag):
+                return extra.tag.removeprefix(TAG)
+    return None
+
+
+def _inside(kind: Any, key: str | int) -> Any:
+    origin = typing.get_origin(kind)
+    if isinstance(kind, type) and issubclass(kind, Record):
+        for name, info in kind.model_fields.items():
+            if (info.alias or name) == key:
+                return typing.get_type_hints(kind, include_extras=True)[name]
+        return None
+    if origin is dict:
+        return typing.get_args(kind)[1]
+    if origin in (tuple, list):
+        return typing.get_args(kind)[0]
+    return None

@@ -1,0 +1,159 @@
+"""Checks across the fields of a rig file: every name points somewhere, and to the right kind of thing."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Any
+
+from simprop.errors import Fault, UnknownNameError, nearest
+
+_JOINT_KINDS = ("pin", "slider", "cylindrical", "ball", "fixed")
+_LINE_SPRINGS = ("extension", "compression", "two_way")
+
+
+def cross_faults(data: dict[str, Any]) -> list[Fault]:
+    """Faults that no single field shows. Works on the file's data so that it also runs when some fields are wrong.
+
+    Args:
+        data: the file's mappings and lists.
+
+    Returns:
+        Faults with `field` set and neither file nor line.
+
+    Example:
+        >>> [f.nearest for f in cross_faults({"bodies": {"arm": {}}, "joints": {"a": {"pin": ["arm", "amr"]}}})]
+        ['arm']
+    """
+    bodies = _mapping(data.get("bodies"))
+    joints = _mapping(data.get("joints"))
+    faults: list[Fault] = []
+    for name, joint in joints.items():
+        faults += _joint(name, _mapping(joint), bodies)
+    for name, spring in _mapping(data.get("springs")).items():
+        faults += _spring(name, _mapping(spring), bodies, joints)
+    for name, stop in _mapping(data.get("stops")).items():
+        faults += _stop(name, _mapping(stop), joints)
+    for name, motor in _mapping(data.get("motors")).items():
+        faults += _named(f"motors.{name}.joint", _mapping(motor).get("joint"), joints, "a joint", ("pin", "slider", "cylindrical"))
+    for name in _mapping(_mapping(data.get("run")).get("start_speeds")):
+        faults += _named(f"run.start_speeds.{name}", name, joints, "a joint", ("pin", "slider", "cylindrical"))
+    faults += _watch(data, bodies)
+    for name, body in bodies.items():
+        faults += _body(name, _mapping(body))
+    return faults
+
+
+def _mapping(value: Any) -> dict[str, Any]:
+    return value if isinstance(value, dict) else {}
+
+
+def _unknown(field: str, value: Any, names: Iterable[str], what: str) -> Fault:
+    names = list(names)
+    return Fault(
+        f"not {what} of this file",
+        field=field,
+        value=str(value),
+        allowed=", ".join(names) or "none is named",
+        nearest=nearest(str(value), names),
+    )
+
+
+def _kind(joint: Any) -> str | None:
+    return next((k for k in _JOINT_KINDS if k in _mapping(joint)), None)
+
+
+def _named(field: str, value: Any, joints: dict[str, Any], what: str, kinds: tuple[str, ...]) -> list[Fault]:
+    if not isinstance(value, str):
+        return []
+    if value not in joints:
+        return [_unknown(field, value, joints, what)]
+    kind = _kind(joints[value])
+    if kind is not None and kind not in kinds:
+        return [Fault(f"joint {value!r} is a {kind}", field=field, allowed=f"a {' or '.join(kinds)}")]
+    return []
+
+
+def _pair(field: str, pair: Any, bodies: dict[str, Any]) -> list[Fault]:
+    if not isinstance(pair, list) or len(pair) != 2:
+        return []
+    faults = [_unknown(f"{field}.{i}", b, bodies, "a body") for i, b in enumerate(pair) if b not in bodies]
+    if not faults and pair[0] == pair[1]:
+        faults.append(Fault("joins a body to itself", field=field, value=str(pair[0]), allowed="two different bodies"))
+    return faults
+
+
+def _joint(name: str, joint: dict[str, Any], bodies: dict[str, Any]) -> list[Fault]:
+    kind = _kind(joint)
+    if kind is None:
+        return []
+    pair = joint[kind]
+    faults = _pair(f"joints.{name}.{kind}", pair, bodies)
+    if not faults and isinstance(pair, list) and len(pair) == 2:
+        fixed = [bool(_mapping(bodies[b]).get("fixed") is True) for b in pair]
+        if all(fixed):
+            faults.append(Fault("joins two bodies that both stand still", field=f"joints.{name}.{kind}"))
+        at = joint.get("at")
+        if isinstance(at, dict) and set(at) != set(pair):
+            faults.append(
+                Fault("a point for each of the two bodies is wanted", field=f"joints.{name}.at", allowed=" and ".join(pair))
+            )
+    return faults
+
+
+def _spring(name: str, spring: dict[str, Any], bodies: dict[str, Any], joints: dict[str, Any]) -> list[Fault]:
+    faults: list[Fault] = []
+    for kind in _LINE_SPRINGS:
+        if kind in spring:
+            faults += _pair(f"springs.{name}.{kind}", spring[kind], bodies)
+    if "torsion" in spring:
+        faults += _named(f"springs.{name}.torsion", spring["torsion"], joints, "a joint", ("pin",))
+    return faults
+
+
+def _stop(name: str, stop: dict[str, Any], joints: dict[str, Any]) -> list[Fault]:
+    faults: list[Fault] = []
+    if "pin_stop" in stop:
+        faults += _named(f"stops.{name}.pin_stop", stop["pin_stop"], joints, "a joint", ("pin", "cylindrical"))
+    if "slide_stop" in stop:
+        faults += _named(f"stops.{name}.slide_stop", stop["slide_stop"], joints, "a joint", ("slider", "cylindrical"))
+    return faults
+
+
+def _watch(data: dict[str, Any], bodies: dict[str, Any]) -> list[Fault]:
+    points = _mapping(data.get("points"))
+    watch = data.get("watch")
+    faults = []
+    for i, name in enumerate(watch if isinstance(watch, list) else []):
+        body, _, point = str(name).rpartition(".")
+        if point not in points:
+            faults.append(_unknown(f"watch.{i}", name, points, "a point"))
+        elif body and body not in bodies:
+            faults.append(_unknown(f"watch.{i}", name, bodies, "a body"))
+    return faults
+
+
+def _body(name: str, body: dict[str, Any]) -> list[Fault]:
+    from simprop.catalog.load import material, pipe
+
+    faults = []
+    parts = body.get("parts")
+    for i, part in enumerate(parts if isinstance(parts, list) else []):
+        part = _mapping(part)
+        field = f"bodies.{name}.parts.{i}"
+        for key, look_up in (("pipe", pipe), ("tube", pipe), ("of", material)):
+            value = part.get(key)
+            inner = _mapping(value).get("of") if key != "of" else None
+            try:
+                if isinstance(value, str):
+                    look_up(value)
+                elif isinstance(inner, str):
+                    material(inner)
+            except UnknownNameError as error:
+                where = f"{field}.{key}" + (".of" if inner else "")
+                allowed = ", ".join(error.allowed)
+                faults.append(
+                    Fault(f"not a {error.what} of the catalogue", field=where, value=error.value, allowed=allowed, nearest=error.nearest)
+                )
+    if body.get("fixed") is not True and not parts:
+        faults.append(Fault("a body that moves needs parts, to have a mass", field=f"bodies.{name}"))
+    return faults
