@@ -1,0 +1,1 @@
+"""What breaks first: members, fasteners, wear, stability and reach, from recorded loads."""
