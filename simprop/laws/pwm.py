@@ -1,0 +1,156 @@
+"""A brushed motor fed by pulses: mean current, its ripple, the torque left at low duty, the extra heat,
+and the hum.
+
+The chopper is one switch and a freewheel diode without drop: while on, the motor sees the supply; while
+off, its current runs on through the diode until it dies out. With current flowing all the time the motor
+behaves as on the mean voltage ``duty * V``; where it dies out, the mean is higher for the same duty but
+the torque is rippled.
+Formulas: closed form of an R-L circuit with back EMF over one period (any text on power electronics),
+recomputed.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from simprop.errors import SimpropError
+
+AUDIBLE = (20.0, 20e3)
+"""Hearing range, Hz: pulses below and above it can't be heard as a tone."""
+
+
+@dataclass(frozen=True)
+class Chopped:
+    """Current of one period of pulses.
+
+    Attributes:
+        mean: A; torque goes with it.
+        rms: A; heat goes with its square.
+        peak: A.
+        valley: A; 0 where the current dies out.
+        continuous: current flows all the time.
+        drawn: mean current from the supply, A.
+        heat_factor: (rms / mean)^2, how much more the winding heats than with a smooth current of the same
+            mean; NaN where no current flows.
+    """
+
+    mean: float
+    rms: float
+    peak: float
+    valley: float
+    continuous: bool
+    drawn: float
+    heat_factor: float
+
+
+def chopped(
+    supply: float, back_emf: float, resistance: float, time_constant: float, *, duty: float, frequency: float
+) -> Chopped:
+    """The motor's current at a steady speed.
+
+    Args:
+        supply: voltage of the supply, V, above the back EMF for any current.
+        back_emf: motor constant times speed, V, 0 or more.
+        resistance: of winding, wires and switch, ohm.
+        time_constant: inductance over resistance of the motor, s (0.2 to 2 ms for small gearmotors, from
+            memory).
+        duty: part of the period that is on, 0 to 1.
+        frequency: of the pulses, Hz.
+
+    Example:
+        >>> fast = chopped(12.0, 3.0, 0.8, 1e-3, duty=0.5, frequency=20e3)
+        >>> fast.continuous, round(fast.mean, 3)
+        (True, 3.75)
+        >>> slow = chopped(12.0, 3.0, 0.8, 1e-3, duty=0.1, frequency=100.0)
+        >>> slow.continuous, slow.mean > (0.1 * 12 - 3) / 0.8, slow.heat_factor > 2
+        (False, True, True)
+    """
+    if not 0 <= duty <= 1 or frequency <= 0 or min(resistance, time_constant) <= 0 or back_emf < 0:
+        raise SimpropError(
+            "pulses need a duty from 0 to 1 and a frequency, resistance and time constant above zero"
+        )
+    period, tau = 1 / frequency, time_constant
+    drive = (supply - back_emf) / resistance
+    fall = -back_emf / resistance
+    on = duty * period
+    if duty == 0 or drive <= 0:
+        return Chopped(0.0, 0.0, 0.0, 0.0, False, 0.0, math.nan)
+    if duty == 1:
+        return Chopped(drive, drive, drive, drive, True, drive, 1.0)
+    whole = -math.expm1(-period / tau)
+    valley = supply / resistance * (math.exp(-(period - on) / tau) - math.exp(-period / tau)) / whole + fall
+    if valley >= 0:
+        peak = drive + (valley - drive) * math.exp(-on / tau)
+        off, continuous = period - on, True
+    else:
+        valley, peak, continuous = 0.0, drive * -math.expm1(-on / tau), False
+        off = period - on if fall == 0 else min(period - on, tau * math.log1p(-peak / fall))
+    mean_on, square_on = _exponential(drive, valley, on, tau)
+    mean_off, square_off = _exponential(fall, peak, off, tau)
+    mean, square = (mean_on + mean_off) / period, (square_on + square_off) / period
+    return Chopped(mean, math.sqrt(square), peak, valley, continuous, mean_on / period, square / mean**2)
+
+
+def _exponential(goal: float, start: float, span: float, tau: float) -> tuple[float, float]:
+    """Integrals of i and i^2 over `span` for ``i = goal + (start - goal) exp(-t / tau)``."""
+    gap = start - goal
+    one, two = -math.expm1(-span / tau) * tau, -math.expm1(-2 * span / tau) * tau / 2
+    return goal * span + gap * one, goal**2 * span + 2 * goal * gap * one + gap**2 * two
+
+
+def stall_torque(duty: float, stall: float, no_load_current: float, stall_current: float) -> float:
+    """Stall torque at a duty with smooth current: ``Ts (D Is - I0) / (Is - I0)``, at least 0.
+
+    Args:
+        duty: 0 to 1.
+        stall: stall torque at full voltage, N*m.
+        no_load_current: A, at that voltage.
+        stall_current: A, at that voltage.
+
+    Example:
+        >>> round(stall_torque(0.5, 15.0, 1.5, 15.0), 4)
+        6.6667
+    """
+    return max(0.0, stall * (duty * stall_current - no_load_current) / (stall_current - no_load_current))
+
+
+def dead_duty(no_load_current: float, stall_current: float) -> float:
+    """Duty under which smooth pulses don't move even the free motor: ``I0 / Is``.
+
+    Example:
+        >>> dead_duty(1.5, 15.0)
+        0.1
+    """
+    return no_load_current / stall_current
+
+
+def cutoff(time_constant: float) -> float:
+    """Frequency above which the winding smooths the current, Hz: ``1 / (2 pi tau)``.
+
+    Example:
+        >>> round(cutoff(1e-3))
+        159
+    """
+    return 1 / (2 * math.pi * time_constant)
+
+
+def hum(frequency: float) -> str | None:
+    """What a person hears of the pulses, or None for nothing. Common practice, no source, but for the
+    hearing range.
+
+    Args:
+        frequency: of the pulses, Hz.
+
+    Example:
+        >>> hum(25e3) is None, hum(1e3)
+        (True, 'pulses at 1000 Hz whine: above 20 kHz nobody hears them, at 30 to 200 Hz they hum low')
+    """
+    low, high = AUDIBLE
+    if frequency > high:
+        return None
+    if frequency < low:
+        return f"pulses at {frequency:.0f} Hz are felt as shaking, not heard; 30 to 200 Hz is smoother"
+    if frequency <= 200:
+        return f"pulses at {frequency:.0f} Hz hum low and ripple the torque, but start a sticky gear better"
+    return f"pulses at {frequency:.0f} Hz whine: above 20 kHz nobody hears them, at 30 to 200 Hz they hum low"

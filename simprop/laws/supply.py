@@ -1,0 +1,238 @@
+"""Supply, wire and fuse: what voltage reaches motors that share a supply, and what wire, fuse and supply do.
+
+Wire: AWG diameters by definition (ASTM B258), copper 10.371 ohm*cmil/ft at 20 degC (copper wire tables), and
+0.00393 / K (standard value). A supply holds its voltage up to its current limit, then holds that current.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+from simprop.errors import SimpropError
+
+COPPER = 0.00393
+"""Rise of copper's resistance per kelvin, of its value at 20 degC, 1/K."""
+
+_OHM_CMIL_PER_FOOT = 10.371
+_MIL = 25.4e-6
+_FOOT = 0.3048
+
+CORD_CURRENT = {18: 10.0, 16: 13.0, 14: 18.0, 12: 25.0}
+"""Current of a flexible cord with two loaded conductors by gauge, A: NEC 400.5."""
+
+FUSE_AT_MOST = {24: 2.0, 22: 3.0, 20: 5.0, 18: 7.0, 16: 10.0, 14: 15.0, 12: 20.0, 10: 30.0}
+"""Greatest fuse that protects the wire by gauge, A: NEC 240.4(D) from 14 AWG up; below, common practice
+(low end)."""
+
+FUSES = (0.5, 1.0, 2.0, 3.0, 4.0, 5.0, 7.5, 10.0, 15.0, 20.0, 25.0, 30.0)
+"""Sizes of blade and glass fuses on sale, A: common practice, no source."""
+
+FUSE_OVER_STEADY = 1.25
+"""Least fuse over steady load: common practice."""
+
+
+def wire_diameter(gauge: float) -> float:
+    """Diameter of a wire by its gauge: ``0.005 in * 92^((36 - n) / 39)``.
+
+    Args:
+        gauge: AWG number, 0 to 40 (0 means 1/0).
+
+    Returns:
+        m.
+
+    Raises:
+        SimpropError: outside of that range.
+
+    Example:
+        >>> round(wire_diameter(16) * 1e3, 3)
+        1.291
+    """
+    if not 0 <= gauge <= 40:
+        raise SimpropError(f"{gauge:g} is not a wire gauge from 0 to 40 AWG")
+    return float(0.005 * 0.0254 * 92 ** ((36 - gauge) / 39))
+
+
+def wire_resistance(gauge: float, length: float, temperature: float = 20.0) -> float:
+    """Resistance of one solid copper conductor.
+
+    Args:
+        gauge: AWG number, 0 to 40.
+        length: of the conductor, m.
+        temperature: degC.
+
+    Returns:
+        ohm.
+
+    Example:
+        >>> round(wire_resistance(16, 304.8), 2)
+        4.02
+    """
+    cmil = (wire_diameter(gauge) / _MIL) ** 2
+    return _OHM_CMIL_PER_FOOT / cmil * length / _FOOT * (1 + COPPER * (temperature - 20))
+
+
+def line_drop(gauge: float, length: float, current: float, temperature: float = 20.0) -> float:
+    """Voltage lost in a two-wire line, there and back: ``2 R I``.
+
+    Args:
+        gauge: AWG number.
+        length: of the line, one way, m.
+        current: A.
+        temperature: of the copper, degC.
+
+    Returns:
+        V.
+
+    Example:
+        >>> round(line_drop(16, 7.62, 5.0), 2)
+        1.0
+    """
+    return 2 * wire_resistance(gauge, length, temperature) * current
+
+
+@dataclass(frozen=True)
+class Source:
+    """A supply with the line to its motors.
+
+    Attributes:
+        voltage: V.
+        limit: greatest current, A; inf where none is stated.
+        resistance: of the line there and back and of the supply itself, ohm.
+    """
+
+    voltage: float
+    limit: float = math.inf
+    resistance: float = 0.0
+
+
+@dataclass(frozen=True)
+class Load:
+    """One consumer at the end of the line at one instant: ``current = conductance * (V - emf)`` plus a
+    fixed part.
+
+    Attributes:
+        conductance: 1/ohm as seen from the line (duty^2 / resistance for a pulsed motor); 0 for a fixed
+            current.
+        emf: back EMF as seen from the line, V (back EMF / duty for a pulsed motor).
+        fixed: current that doesn't depend on the voltage, A.
+        feeds_back: a motor driven faster than its voltage returns current (a relay does that); a
+            controller with a diode doesn't.
+    """
+
+    conductance: float
+    emf: float = 0.0
+    fixed: float = 0.0
+    feeds_back: bool = False
+
+
+@dataclass(frozen=True)
+class Shared:
+    """What the loads get.
+
+    Attributes:
+        voltage: at the end of the line, V.
+        current: of each load, A.
+        total: A.
+        limited: the current limit of the supply holds the voltage down.
+    """
+
+    voltage: float
+    current: tuple[float, ...]
+    total: float
+    limited: bool
+
+
+def share(source: Source, loads: Sequence[Load]) -> Shared:
+    """Voltage and currents of loads on one line, in equilibrium (the supply reacts faster than the motion).
+
+    The voltage at the loads is the greatest that satisfies both ``V + R I <= V0`` and ``I <= limit``. Fixed
+    currents count in full; a supply too weak even for those gives 0 V.
+
+    Args:
+        source: the supply with its line.
+        loads: what hangs on it.
+
+    Example:
+        >>> weak = share(Source(12.0, limit=2.0), [Load(1 / 0.8, emf=3.0)])
+        >>> weak.limited, round(weak.voltage, 2), round(weak.total, 2)
+        (True, 4.6, 2.0)
+        >>> share(Source(12.0, resistance=0.2), [Load(1 / 0.8)]).voltage
+        9.6
+    """
+    free = _settle(loads, source.voltage, source.resistance)
+    total = _total(loads, free)
+    if total <= source.limit:
+        return Shared(free, _currents(loads, free), total, False)
+    bound = _at_current(loads, source.limit)
+    return Shared(bound, _currents(loads, bound), _total(loads, bound), True)
+
+
+def _currents(loads: Sequence[Load], voltage: float) -> tuple[float, ...]:
+    out = []
+    for load in loads:
+        drawn = load.conductance * (voltage - load.emf)
+        out.append(load.fixed + (drawn if load.feeds_back else max(0.0, drawn)))
+    return tuple(out)
+
+
+def _total(loads: Sequence[Load], voltage: float) -> float:
+    return sum(_currents(loads, voltage))
+
+
+def _pieces(loads: Sequence[Load]) -> list[float]:
+    """Voltages at which the total current changes its slope, falling."""
+    return sorted({load.emf for load in loads if not load.feeds_back and load.conductance > 0}, reverse=True)
+
+
+def _settle(loads: Sequence[Load], voltage: float, resistance: float) -> float:
+    """The voltage v with ``v = voltage - resistance * total(v)``; total never falls with v, so it is
+    unique."""
+    if resistance == 0:
+        return voltage
+    return max(
+        0.0, _solve(loads, lambda slope, base: (voltage - resistance * base) / (1 + resistance * slope))
+    )
+
+
+def _at_current(loads: Sequence[Load], limit: float) -> float:
+    if _total(loads, 0.0) >= limit:
+        return 0.0
+    return max(0.0, _solve(loads, lambda slope, base: (limit - base) / slope if slope > 0 else math.inf))
+
+
+def _solve(loads: Sequence[Load], root: Callable[[float, float], float]) -> float:
+    """Walks the pieces from high to low voltage, on each of which the total is ``slope * v + base``."""
+    edges = [math.inf, *_pieces(loads), -math.inf]
+    answer = 0.0
+    for upper, lower in pairwise(edges):
+        active = [d for d in loads if d.feeds_back or d.emf <= lower]
+        slope = sum(d.conductance for d in active)
+        base = sum(d.fixed for d in loads) - sum(d.conductance * d.emf for d in active)
+        answer = root(slope, base)
+        if answer >= lower:
+            return float(min(answer, upper))
+    return float(answer)
+
+
+def fuse(steady: float, gauge: int | None = None) -> float | None:
+    """Smallest slow-blow fuse of at least 1.25 times the steady current, or None if that doesn't protect
+    the wire.
+
+    Args:
+        steady: RMS or steady running current, A.
+        gauge: AWG of the wire, or None when it isn't known.
+
+    Returns:
+        A, or None: no fuse on sale carries the load and protects this wire; take thicker wire.
+
+    Example:
+        >>> fuse(5.0, 16), fuse(5.0, 22) is None
+        (7.5, True)
+    """
+    size = next((f for f in FUSES if f >= FUSE_OVER_STEADY * steady), None)
+    if size is None or (gauge is not None and size > FUSE_AT_MOST.get(gauge, 0.0)):
+        return None
+    return size
