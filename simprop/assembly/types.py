@@ -36,6 +36,9 @@ class Shape:
         faces: mesh only, (f, 3) integers.
         name: label of the part.
         mass: kg.
+        vertices: mesh only, (v, 3) m in the body frame.
+        faces: mesh only, (f, 3) integers.
+        turn: rotation of the part from how it was drawn, (3, 3): the edges of a block lie along its columns.
     """
 
     kind: str
@@ -48,6 +51,39 @@ class Shape:
     mass: float
     vertices: Array | None = None
     faces: NDArray[np.int64] | None = None
+    turn: Array | None = None
+
+
+@dataclass(frozen=True)
+class Lumped:
+    """Mass, centre (3,) and inertia about that centre (3, 3), in one frame, with the part's shape."""
+
+    mass: float
+    centre: Array
+    inertia: Array
+    shape: Shape
+
+
+@dataclass(frozen=True)
+class Placement:
+    """How a body got from where it was drawn to the start pose.
+
+    A drawn point p is first stretched along a held length, ``p + unit * ((p - start) . unit) * scale``, then turned and
+    shifted: ``turn @ p + shift``.
+
+    Attributes:
+        turn: rotation, (3, 3).
+        shift: translation, (3,) m.
+        start: drawn start of the held length, (3,) m.
+        unit: its drawn direction, (3,).
+        scale: relative change of length, 0 where nothing is held.
+    """
+
+    turn: Array
+    shift: Array
+    start: Array
+    unit: Array
+    scale: float
 
 
 @dataclass(frozen=True)
@@ -61,6 +97,7 @@ class BodyData:
         com: centre of mass, (3,) m.
         inertia: about the centre of mass, world axes of the start pose, (3, 3) kg*m^2.
         shapes: its parts, in the body frame.
+        placement: how it got from where it was drawn to the start pose.
     """
 
     name: str
@@ -69,6 +106,7 @@ class BodyData:
     com: Array
     inertia: Array
     shapes: tuple[Shape, ...]
+    placement: Placement
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,323 @@
+"""Puts a prop together: masses, tree and loops, a start pose that closes, and consistent start speeds."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+
+import numpy as np
+
+from simprop.assembly.closing import Closed, Mobility, count, follow, jacobian
+from simprop.assembly.graph import WORLD, span
+from simprop.assembly.kinematics import STILL, Hinge, Tree, freedom, make_tree, poses, twists
+from simprop.assembly.mass import combine, lump
+from simprop.assembly.nearest_value import nearest_that_closes
+from simprop.assembly.place import stretched
+from simprop.assembly.types import Array, Assembly, Axis, BodyData, Closure, JointData, Lumped, Placement, Shape
+from simprop.errors import AssemblyError
+from simprop.rig.fields import Point
+from simprop.rig.model import Rig
+
+TOLERANCE = 5e-4
+"""Largest disagreement of points measured on two bodies that is taken for a bench error and closed, m."""
+
+
+def assemble(rig: Rig) -> Assembly:
+    """Put a rig together at its start pose.
+
+    Held lengths and points measured on each body are met by moving the other bodies as little as possible from
+    where they were drawn; joints with motors stay as drawn.
+
+    Args:
+        rig: as read by `load_rig`.
+
+    Returns:
+        The assembly; loops closed to 1e-9 m.
+
+    Raises:
+        AssemblyError: when a loop doesn't close (names the joint, the gap and, where a named value was set, the nearest
+            value that does), a body has no mass, or the start speeds contradict the joints.
+
+    Example:
+        >>> from simprop.rig.load import parse_rig
+        >>> rig = parse_rig('''
+        ... rig: 1
+        ... name: Pendulum
+        ... bodies:
+        ...   post: {fixed: true}
+        ...   bob: {parts: [{lump: 1 kg, at: 1000 0 0 mm}]}
+        ... joints: {hook: {pin: [post, bob], at: 0 0 0 mm, axis: y}}
+        ... run: {for: 1 s}
+        ... ''')
+        >>> assemble(rig).mobility
+        1
+    """
+    try:
+        return _assemble(rig)
+    except _NotClosedError as error:
+        raise AssemblyError(str(error) + nearest_that_closes(rig, _closes)) from None
+
+
+class _NotClosedError(AssemblyError):
+    pass
+
+
+def _closes(rig: Rig) -> bool:
+    try:
+        _assemble(rig)
+    except AssemblyError:
+        return False
+    return True
+
+
+def _assemble(rig: Rig) -> Assembly:
+    names = list(rig.bodies)
+    notes: list[str] = []
+    holds = [_hold(rig, name) for name in names]
+    lumps = [_lumps(rig, name, hold) for name, hold in zip(names, holds, strict=True)]
+    weights = [combine([(item.mass, item.centre, item.inertia) for item in row]) for row in lumps]
+    _weighed(rig, weights)
+    nodes = {name: WORLD if rig.bodies[name].fixed else i for i, name in enumerate(names)}
+    order = list(rig.joints)
+    branches, closing = span(rig, nodes, order, [w[0] for w in weights])
+    size = _size(rig)
+
+    def build(share: float) -> tuple[Tree, list[Hinge]]:
+        hinges = _hinges(rig, nodes, holds, share)
+        return make_tree(hinges, branches, len(names)), [hinges[i] for i in closing]
+
+    _measured_points(rig)
+    tree, loops = build(1.0)
+    solved = follow(build, size, _driven(rig, tree, order))
+    if solved.reached < 1.0:
+        raise _not_closed(rig, solved, tree, [order[i] for i in closing], loops, size)
+    mobility = count(tree, loops, solved.q, size)
+    placed = poses(tree, solved.q)
+    bodies = tuple(
+        _body(name, rig.bodies[name].fixed, row, weight, hold, placed[i])
+        for i, (name, row, weight, hold) in enumerate(zip(names, lumps, weights, holds, strict=True))
+    )
+    joints = tuple(_joint(rig, name, tree.hinges[i], placed, names) for i, name in enumerate(order))
+    closures = tuple(_closure(i, tree.hinges[i], placed, mobility, k) for k, i in enumerate(closing))
+    axes = tuple(
+        Axis(i, "slide" if motion == "slide" else "turn")
+        for i, joint in enumerate(joints)
+        for motion in freedom(joint.kind)
+        if motion in ("slide", "turn")
+    )
+    velocity, spin = _start_speeds(rig, tree, loops, solved.q, size, bodies, order)
+    notes += _notes(rig, solved, tree, order)
+    return Assembly(
+        rig,
+        bodies,
+        joints,
+        tuple(branches),
+        closures,
+        axes,
+        mobility.freedoms,
+        mobility.surplus,
+        velocity,
+        spin,
+        tuple(notes),
+    )
+
+
+def _hold(rig: Rig, name: str) -> Placement:
+    hold = rig.bodies[name].hold
+    if hold is None:
+        return Placement(np.eye(3), np.zeros(3), np.zeros(3), np.zeros(3), 0.0)
+    start, end = np.array(hold.start[:3]), np.array(hold.end[:3])
+    drawn = float(np.linalg.norm(end - start))
+    if drawn < 1e-6:
+        raise AssemblyError(f"bodies.{name}.hold: its two points are the same")
+    return Placement(np.eye(3), np.zeros(3), start, (end - start) / drawn, hold.length / drawn - 1.0)
+
+
+def _lumps(rig: Rig, name: str, hold: Placement) -> list[Lumped]:
+    folder = Path(rig.source.file).parent
+    parts = rig.bodies[name].parts
+    return [lump(p, hold, folder, p.name or f"bodies.{name}.parts.{i}") for i, p in enumerate(parts)]
+
+
+def _weighed(rig: Rig, weights: Sequence[tuple[float, Array, Array]]) -> None:
+    for (name, body), (mass, _, _) in zip(rig.bodies.items(), weights, strict=True):
+        if not body.fixed and mass <= 0:
+            raise AssemblyError(f"bodies.{name}: a body that moves needs a mass")
+
+
+def _size(rig: Rig) -> float:
+    """A length typical of the prop, to weigh turns against slides, m."""
+    places = [p for j in rig.joints.values() for p in (j.at.values() if isinstance(j.at, dict) else [j.at])]
+    if len(places) < 2:
+        return 0.1
+    points = np.array([p[:3] for p in places])
+    return max(0.01, float(np.linalg.norm(np.ptp(points, axis=0))) / 3)
+
+
+def _partial(hold: Placement, share: float) -> Placement:
+    return Placement(hold.turn, hold.shift, hold.start, hold.unit, hold.scale * share)
+
+
+def _hinges(rig: Rig, nodes: dict[str, int], holds: Sequence[Placement], share: float) -> list[Hinge]:
+    index = {name: i for i, name in enumerate(rig.bodies)}
+    hinges = []
+    for joint in rig.joints.values():
+        a, b = joint.between
+        at_a, at_b = (joint.at[a], joint.at[b]) if isinstance(joint.at, dict) else (joint.at, joint.at)
+        if isinstance(joint.at, dict):
+            middle = (np.array(at_a[:3]) + np.array(at_b[:3])) / 2
+            at_a, at_b = (Point(*(middle + (np.array(p[:3]) - middle) * share)) for p in (at_a, at_b))
+        axis = np.asarray(getattr(joint, "axis", getattr(joint, "along", np.zeros(3))), dtype=float)
+        on_a = stretched(_partial(holds[index[a]], share), at_a)
+        on_b = stretched(_partial(holds[index[b]], share), at_b)
+        hinges.append(Hinge(joint.kind, nodes[a], nodes[b], on_a, on_b, axis))
+    return hinges
+
+
+def _measured_points(rig: Rig) -> None:
+    """Points measured on both bodies must agree, unless a held length is there to be met."""
+    if any(body.hold for body in rig.bodies.values()):
+        return
+    for name, joint in rig.joints.items():
+        if isinstance(joint.at, dict):
+            one, two = (np.array(p[:3]) for p in joint.at.values())
+            apart = float(np.linalg.norm(one - two))
+            if apart > TOLERANCE:
+                a, b = joint.at
+                raise AssemblyError(
+                    f"joint {name!r} doesn't close: its points on {a!r} and {b!r} are {apart * 1000:.2f} mm apart "
+                    f"(up to {TOLERANCE * 1000:g} mm is taken for a measuring error)"
+                )
+
+
+def _driven(rig: Rig, tree: Tree, order: Sequence[str]) -> list[int]:
+    driven = {m.joint for m in rig.motors.values()}
+    columns = []
+    for branch, start in zip(tree.branches, tree.first_coordinate, strict=True):
+        if branch.joint is not None and order[branch.joint] in driven:
+            columns += [start + k for k in range(len(freedom(tree.hinges[branch.joint].kind)))]
+    return columns
+
+
+def _not_closed(
+    rig: Rig, solved: Closed, tree: Tree, names: Sequence[str], loops: Sequence[Hinge], size: float
+) -> _NotClosedError:
+    from simprop.assembly.kinematics import residual
+
+    at = poses(tree, solved.q)
+    gaps = [float(np.abs(residual([h], at, size)).max(initial=0.0)) for h in loops]
+    worst = int(np.argmax(gaps))
+    return _NotClosedError(f"joint {names[worst]!r} doesn't close: a gap of {gaps[worst] * 1000:.1f} mm is left")
+
+
+def _body(
+    name: str, fixed: bool, lumps: Sequence[Lumped], weight: tuple[float, Array, Array], hold: Placement, pose: tuple[Array, Array]
+) -> BodyData:
+    turn, shift = pose
+    mass, centre, inertia = weight
+    com = turn @ centre + shift
+    placement = Placement(turn, shift, hold.start, hold.unit, hold.scale)
+    shapes = tuple(_shape(item.shape, turn, shift, com) for item in lumps)
+    return BodyData(name, fixed, mass, com, turn @ inertia @ turn.T, shapes, placement)
+
+
+def _shape(shape: Shape, turn: Array, shift: Array, com: Array) -> Shape:
+    def local(points: Array) -> Array:
+        return np.asarray(points @ turn.T + shift - com)
+
+    vertices = None if shape.vertices is None else local(shape.vertices)
+    return Shape(
+        shape.kind,
+        local(shape.path),
+        shape.size,
+        turn @ shape.direction,
+        shape.material,
+        shape.looks,
+        shape.name,
+        shape.mass,
+        vertices,
+        shape.faces,
+        turn,
+    )
+
+
+def _joint(rig: Rig, name: str, hinge: Hinge, placed: Sequence[tuple[Array, Array]], names: Sequence[str]) -> JointData:
+    first, second = (names.index(b) for b in rig.joints[name].between)
+    pose = STILL if hinge.first < 0 else placed[hinge.first]
+    return JointData(name, rig.joints[name].kind, first, second, pose[0] @ hinge.on_first + pose[1], pose[0] @ hinge.axis)
+
+
+def _closure(index: int, hinge: Hinge, placed: Sequence[tuple[Array, Array]], mobility: Mobility, k: int) -> Closure:
+    turn = STILL[0] if hinge.first < 0 else placed[hinge.first][0]
+    both = np.zeros((6, 6))
+    both[:3, :3] = both[3:, 3:] = turn
+    return Closure(index, mobility.enforce[k] @ both.T, mobility.leave[k] @ both.T)
+
+
+def _start_speeds(
+    rig: Rig,
+    tree: Tree,
+    loops: Sequence[Hinge],
+    q: Array,
+    size: float,
+    bodies: Sequence[BodyData],
+    order: Sequence[str],
+) -> tuple[Array, Array]:
+    velocity, spin = np.zeros((len(bodies), 3)), np.zeros((len(bodies), 3))
+    if not rig.run.start_speeds:
+        return velocity, spin
+    at = poses(tree, q)
+    moves = twists(tree, q, at)
+    wanted_rows, wanted = [], []
+    for name, (rate, motion) in rig.run.start_speeds.items():
+        hinge = tree.hinges[order.index(name)]
+        if motion not in freedom(hinge.kind):
+            raise AssemblyError(f"run.start_speeds.{name}: a {hinge.kind} doesn't {motion}")
+        wanted_rows.append(_coordinate_row(hinge, motion, at, moves))
+        wanted.append(rate)
+    rows = np.vstack([jacobian(tree, loops, q, size), np.array(wanted_rows)])
+    right = np.concatenate([np.zeros(rows.shape[0] - len(wanted)), wanted])
+    rates = np.linalg.lstsq(rows, right, rcond=1e-9)[0]
+    if float(np.abs(rows @ rates - right).max()) > 1e-6 * max(1.0, float(np.abs(right).max())):
+        raise AssemblyError("run.start_speeds: the joints can't move at these speeds together")
+    for i, body in enumerate(bodies):
+        twist = moves[i] @ rates
+        spin[i] = twist[:3]
+        velocity[i] = twist[3:] + np.cross(twist[:3], body.com)
+    return velocity, spin
+
+
+def _coordinate_row(hinge: Hinge, motion: str, at: Sequence[tuple[Array, Array]], moves: Array) -> Array:
+    pose = STILL if hinge.first < 0 else at[hinge.first]
+    axis = pose[0] @ hinge.axis
+    point = pose[0] @ hinge.on_first + pose[1]
+    relative = np.zeros(moves.shape[1:])
+    if hinge.second >= 0:
+        relative = relative + moves[hinge.second]
+    if hinge.first >= 0:
+        relative = relative - moves[hinge.first]
+    if motion == "turn":
+        return np.asarray(axis @ relative[:3])
+    return np.asarray(axis @ (relative[3:] + np.cross(relative[:3].T, point).T))
+
+
+def _notes(rig: Rig, solved: Closed, tree: Tree, order: Sequence[str]) -> list[str]:
+    notes = []
+    for name, body in rig.bodies.items():
+        for i, part in enumerate(body.parts):
+            if part.kind == "ball" and part.of is None:
+                notes.append(f"bodies.{name}.parts.{i}: weighed ball taken for a thin shell (assumed)")
+            if part.kind == "tube" and len(part.through) > 2:
+                notes.append(f"bodies.{name}.parts.{i}: bent tube weighed as straight pieces, corners not rounded")
+    moved = float(np.abs(solved.q).max(initial=0.0))
+    if moved > 1e-9:
+        for branch, start in zip(tree.branches, tree.first_coordinate, strict=True):
+            if branch.joint is None:
+                continue
+            for k, motion in enumerate(freedom(tree.hinges[branch.joint].kind)):
+                value = solved.q[start + k]
+                if motion == "turn" and abs(value) > 1e-4:
+                    notes.append(f"joint {order[branch.joint]!r} was turned by {np.degrees(value):.2f} deg to close the loops")
+                elif motion == "slide" and abs(value) > 1e-5:
+                    notes.append(f"joint {order[branch.joint]!r} was slid by {value * 1000:.2f} mm to close the loops")
+    return notes
