@@ -1,0 +1,138 @@
+"""Through-bolts: stress area, shear, tension, both together, clamp load and slip."""
+
+from __future__ import annotations
+
+from math import pi, sqrt
+
+GAMMA = 1.25
+"""Partial factor of bolts, EN 1993-1-8."""
+
+
+def stress_area_metric(diameter: float, pitch: float) -> float:
+    """Tensile stress area of a metric thread, m^2.
+
+    Source: ISO 898-1, pi/4 (d - 0.9382 p)^2; d and p in m.
+
+    Example:
+        >>> round(stress_area_metric(6e-3, 1e-3) * 1e6, 1)
+        20.1
+    """
+    return pi / 4 * (diameter - 0.9382 * pitch) ** 2
+
+
+def stress_area_inch(diameter: float, threads_per_inch: float) -> float:
+    """Tensile stress area of a unified thread, m^2.
+
+    Args:
+        diameter: m.
+        threads_per_inch: 1/in.
+
+    Source: ASME B1.1, 0.7854 (D - 0.9743/n)^2.
+
+    Example:
+        >>> round(stress_area_inch(6.35e-3, 20) / 0.0254**2, 4)
+        0.0318
+    """
+    return pi / 4 * (diameter - 0.9743 * 0.0254 / threads_per_inch) ** 2
+
+
+def shear_capacity(
+    diameter: float, area: float, ultimate: float, factor: float, planes: int, *, threads_in: bool = True
+) -> float:
+    """Design shear resistance of a bolt, N; it already holds the partial factor 1.25.
+
+    Args:
+        diameter: m.
+        area: tensile stress area, m^2.
+        ultimate: tensile strength, Pa.
+        factor: 0.6 for classes 4.6, 5.6, 8.8; 0.5 for 4.8, 5.8, 6.8, 10.9; for threads in the shear plane.
+        planes: 1 single shear, 2 double shear.
+        threads_in: the threads lie in the shear plane; otherwise the whole shank shears, at 0.6.
+
+    Source: EN 1993-1-8 table 3.4.
+
+    Example:
+        >>> round(shear_capacity(6e-3, 20.1e-6, 400e6, 0.6, 1))
+        3859
+    """
+    if threads_in:
+        return planes * factor * ultimate * area / GAMMA
+    return planes * 0.6 * ultimate * pi / 4 * diameter**2 / GAMMA
+
+
+def tension_capacity(area: float, ultimate: float) -> float:
+    """Design tension resistance of a bolt, N; it already holds the partial factor 1.25.
+
+    Source: EN 1993-1-8 table 3.4, 0.9 fu A / 1.25.
+
+    Example:
+        >>> round(tension_capacity(20.1e-6, 400e6))
+        5789
+    """
+    return 0.9 * ultimate * area / GAMMA
+
+
+def shear_and_tension(shear: float, tension: float, shear_limit: float, tension_limit: float) -> float:
+    """Use of a bolt in shear and tension together; 1 is the limit.
+
+    Source: EN 1993-1-8 table 3.4: V/V_R + N/(1.4 N_R), and N/N_R alone.
+
+    Example:
+        >>> shear_and_tension(500.0, 700.0, 1000.0, 1000.0)
+        1.0
+    """
+    return max(shear / shear_limit + tension / (1.4 * tension_limit), tension / tension_limit)
+
+
+def clamp_load(proof: float, area: float, fraction: float = 0.75) -> float:
+    """Clamp load of a bolt tightened to a fraction of its proof load, N.
+
+    Source: fastener tables, 75 % of proof.
+
+    Example:
+        >>> round(clamp_load(55e3 * 6894.757, 0.0318 * 0.0254**2) / 4.448222)
+        1312
+    """
+    return fraction * proof * area
+
+
+def clamp_from_torque(torque: float, diameter: float, nut_factor: float = 0.2) -> float:
+    """Clamp load of a tightening torque, N.
+
+    Source: fastener tables, T = K d F; K 0.20 dry, 0.15 lubricated.
+
+    Example:
+        >>> round(clamp_from_torque(65.6 * 0.1129848, 6.35e-3) / 4.448222)
+        1312
+    """
+    return torque / (nut_factor * diameter)
+
+
+def slip_load(clamp: float, friction: float, faces: int = 1) -> float:
+    """Sideways load at which a clamped joint slips, N.
+
+    Source: Coulomb friction.
+
+    Example:
+        >>> slip_load(1000.0, 0.3, 2)
+        600.0
+    """
+    return friction * clamp * faces
+
+
+def bending_stress(force: float, arm: float, area: float) -> float:
+    """Bending stress of a bolt that carries `force` at `arm`, Pa.
+
+    Args:
+        force: N.
+        arm: m.
+        area: tensile stress area, m^2; the bolt is taken as a rod of that area.
+
+    Source: elementary mechanics, 32 M / (pi d^3).
+
+    Example:
+        >>> round(bending_stress(100.0, 5e-3, pi / 4 * 6e-3**2) / 1e6, 2)
+        23.58
+    """
+    diameter = sqrt(4 * area / pi)
+    return 32 * force * arm / (pi * diameter**3)
