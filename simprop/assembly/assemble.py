@@ -9,7 +9,7 @@ import numpy as np
 
 from simprop.assembly.closing import Closed, Mobility, count, follow, jacobian
 from simprop.assembly.graph import WORLD, span
-from simprop.assembly.kinematics import STILL, Hinge, Tree, freedom, make_tree, poses, twists
+from simprop.assembly.kinematics import STILL, Hinge, Tree, freedom, make_tree, poses, residual, twists
 from simprop.assembly.mass import combine, lump
 from simprop.assembly.nearest_value import nearest_that_closes
 from simprop.assembly.place import stretched
@@ -202,10 +202,8 @@ def _driven(rig: Rig, tree: Tree, order: Sequence[str]) -> list[int]:
 def _not_closed(
     rig: Rig, solved: Closed, tree: Tree, names: Sequence[str], loops: Sequence[Hinge], size: float
 ) -> _NotClosedError:
-    from simprop.assembly.kinematics import residual
-
     at = poses(tree, solved.q)
-    gaps = [float(np.abs(residual([h], at, size)).max(initial=0.0)) for h in loops]
+    gaps = [float(np.linalg.norm(residual([h], at, size))) for h in loops]
     worst = int(np.argmax(gaps))
     return _NotClosedError(f"joint {names[worst]!r} doesn't close: a gap of {gaps[worst] * 1000:.1f} mm is left")
 

@@ -1,0 +1,1 @@
+"""Wrenches on joints by Newton and Euler over a recording; no engine is needed here."""

@@ -1,0 +1,166 @@
+"""Peaks of joints, motors and stops over a run, and the audit of the run."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from simprop.assembly.types import Array
+from simprop.engine.actuation import Actuation, MotorData, actuate
+from simprop.engine.world import APPLIED
+from simprop.laws import dc
+from simprop.laws.synchronous import SynchronousLaw
+from simprop.loads.newton_euler import Wrenches, wrenches
+from simprop.recording import Band, Recording
+
+Kind = Literal["force", "moment"]
+
+
+@dataclass(frozen=True)
+class Peak:
+    """The largest value of one quantity over a run.
+
+    Attributes:
+        key: ``joint.NAME.force``, ``joint.NAME.moment``, ``motor.NAME.torque``, ``stop.NAME.load``...; also the key of its band.
+        name: of the joint, motor or stop.
+        kind: force (N) or moment (N*m).
+        value: SI, never negative.
+        time: when, s.
+        angle: coordinate of the first motor's joint then, rad (or m); None without a motor.
+        row: index of the physics step.
+        band: numerical band, or None when only one step was run.
+    """
+
+    key: str
+    name: str
+    kind: Kind
+    value: float
+    time: float
+    angle: float | None
+    row: int
+    band: Band | None
+
+
+@dataclass(frozen=True)
+class MotorLoad:
+    """What a motor gives at its worst, beside what it can give.
+
+    Attributes:
+        name: of the motor.
+        peak: largest load it gave on its axis, with when.
+        able: what it can give at standstill from its supply (stall or pull-out), N*m or N; None for a constant torque.
+        current: largest current, A; None where the law knows none.
+        current_able: what the supply can give, A; None when unlimited or not known.
+        difference: largest difference between the load its law applied and the load recovered from the motion, as
+            a share of the peak; None where the mechanism doesn't determine it.
+    """
+
+    name: str
+    peak: Peak
+    able: float | None
+    current: float | None
+    current_able: float | None
+    difference: float | None
+
+
+@dataclass(frozen=True)
+class JointLoads:
+    """Loads of a whole run.
+
+    Attributes:
+        recording: what they were computed from.
+        wrenches: every joint at every step.
+        joints: peak force and peak moment of each joint, highest force first. Pins of planar loops count only what
+            rigid bodies determine; `wrenches.shared` says what is left out.
+        motors: peaks of the motors.
+        stops: peak load in each stop.
+    """
+
+    recording: Recording
+    wrenches: Wrenches
+    joints: tuple[tuple[Peak, Peak], ...]
+    motors: tuple[MotorLoad, ...]
+    stops: tuple[Peak, ...]
+
+    @property
+    def worst(self) -> Peak | None:
+        """The highest peak force of any joint, or None without joints."""
+        return self.joints[0][0] if self.joints else None
+
+
+def joint_loads(recording: Recording) -> JointLoads:
+    """Wrenches and peaks of every joint, motor and stop, over every physics step of a recording.
+
+    Args:
+        recording: a run, fresh or loaded.
+
+    Source: Newton-Euler equations over the recorded motion (`simprop.loads.newton_euler`).
+    """
+    laws = actuate(recording.assembly)
+    found = wrenches(recording.assembly, recording.track, laws)
+    angle = _angle(recording, laws)
+
+    def peak(key: str, name: str, kind: Kind, values: Array) -> Peak:
+        row = int(np.argmax(values))
+        where = None if angle is None else float(angle[row])
+        return Peak(
+            key, name, kind, float(values[row]), float(recording.track.time[row]), where, row, recording.bands.get(key)
+        )
+
+    joints = []
+    for j, joint in enumerate(recording.assembly.joints):
+        force = np.linalg.norm(found.sure_force[:, j], axis=1)
+        moment = np.linalg.norm(found.sure_moment[:, j], axis=1)
+        joints.append(
+            (
+                peak(f"joint.{joint.name}.force", joint.name, "force", force),
+                peak(f"joint.{joint.name}.moment", joint.name, "moment", moment),
+            )
+        )
+    joints.sort(key=lambda pair: (-pair[0].value, pair[0].name))
+    motors = []
+    for k, motor in enumerate(laws.motors):
+        given = np.abs(found.applied[:, k])
+        top = peak(f"motor.{motor.name}.load", motor.name, "moment", given)
+        motors.append(_motor(recording, motor, k, top, found))
+    stops = []
+    names = list(recording.assembly.rig.stops)
+    for (axis, _), name in zip(laws.stops, names, strict=True):
+        load = np.abs(recording.track.applied[:, APPLIED.index("stop"), axis])
+        kind: Kind = "moment" if recording.assembly.axes[axis].motion == "turn" else "force"
+        stops.append(peak(f"stop.{name}.load", name, kind, load))
+    return JointLoads(recording, found, tuple(joints), tuple(motors), tuple(stops))
+
+
+def all_peaks(loads: JointLoads) -> list[Peak]:
+    """Every reported peak, in one list."""
+    return [p for pair in loads.joints for p in pair] + [m.peak for m in loads.motors] + list(loads.stops)
+
+
+def _angle(recording: Recording, laws: Actuation) -> Array | None:
+    if not laws.motors:
+        return None
+    return np.asarray(recording.track.coordinate[:, laws.motors[0].axis])
+
+
+def _motor(recording: Recording, motor: MotorData, k: int, top: Peak, found: Wrenches) -> MotorLoad:
+    track = recording.track
+    current = track.current[:, k]
+    known = np.isfinite(current)
+    largest = float(np.abs(current[known]).max()) if known.any() else None
+    limit = motor.current_limit if np.isfinite(motor.current_limit) else None
+    difference = None
+    if np.isfinite(found.recovered[:, k]).all() and top.value > 0:
+        difference = float(np.abs(found.recovered[:, k] - found.applied[:, k]).max() / top.value)
+    return MotorLoad(motor.name, top, _able(motor), largest, limit, difference)
+
+
+def _able(motor: MotorData) -> float | None:
+    if isinstance(motor.law, dc.DcLine):
+        current = min(abs(motor.voltage) / motor.law.resistance, motor.current_limit)
+        return max(0.0, motor.law.kt * (current - motor.law.friction_current))
+    if isinstance(motor.law, SynchronousLaw):
+        return motor.law.pull_out_torque
+    return None

@@ -1,0 +1,169 @@
+"""Run a prop, and halve the step until its peaks stand still."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import replace
+
+import numpy as np
+
+from simprop.assembly.assemble import assemble
+from simprop.assembly.types import Assembly
+from simprop.engine.actuation import Actuation, actuate
+from simprop.engine.choose import engine as choose_engine
+from simprop.engine.world import Engine
+from simprop.loads.joints import JointLoads, all_peaks, joint_loads
+from simprop.recording import Band, Recording
+from simprop.rig.model import Rig
+
+COARSEST = 1e-3
+"""Coarsest physics step, s."""
+HALVINGS = 7
+"""Most halvings of the step."""
+MOST_STEPS = 1_500_000
+"""Most physics steps of one run."""
+SETTLED = 0.01
+"""A peak has settled when it moves by less than this share..."""
+SMALL = 0.02
+"""...of itself, or of this share of the largest peak of its kind where it is smaller than that."""
+
+Report = Callable[[str, int, int], None]
+
+
+def simulate(
+    prop: Rig | Assembly,
+    engine: str | Engine | None = None,
+    *,
+    settle: bool = True,
+    step: float | None = None,
+    report: Report | None = None,
+) -> Recording:
+    """Step a prop over its run.
+
+    Args:
+        prop: a rig, or an assembly made from one.
+        engine: name of the engine (``bullet``, ``mujoco``), the engine itself, or None for the best one installed.
+        settle: halve the step until every reported peak moves by less than 1 %, or the limit of steps is reached.
+        step: coarsest physics step, s; None: the rig's, or chosen from its springs and stops, at most 1 ms.
+        report: called with the stage, steps done, and steps in all.
+
+    Returns:
+        The run at its finest step, with the band of each peak.
+
+    Raises:
+        AssemblyError: when the rig doesn't go together.
+        EngineError: when the run goes wrong.
+    """
+    return simulate_with_loads(prop, engine, settle=settle, step=step, report=report)[0]
+
+
+def simulate_with_loads(
+    prop: Rig | Assembly,
+    engine: str | Engine | None = None,
+    *,
+    settle: bool = True,
+    step: float | None = None,
+    report: Report | None = None,
+) -> tuple[Recording, JointLoads]:
+    """As `simulate`, also handing back the loads that settling has worked out."""
+    assembly = assemble(prop) if isinstance(prop, Rig) else prop
+    chosen = choose_engine(engine) if isinstance(engine, str | None) else engine
+    laws = actuate(assembly)
+    per_frame = first_substeps(assembly, laws, step)
+    recording = _once(assembly, chosen, laws, per_frame, report)
+    loads = joint_loads(recording)
+    if not settle:
+        return recording, loads
+    for _ in range(HALVINGS):
+        finer = per_frame * 2
+        if _steps(assembly, finer) > MOST_STEPS:
+            break
+        per_frame = finer
+        recording = _once(assembly, chosen, laws, per_frame, report)
+        before, loads = loads, joint_loads(recording)
+        bands = compare(before, loads)
+        recording = replace(recording, bands=bands)
+        if all(b.settled for b in bands.values()):
+            break
+    return recording, joint_loads_with_bands(recording, loads)
+
+
+def joint_loads_with_bands(recording: Recording, loads: JointLoads) -> JointLoads:
+    """The same loads with the bands of the recording put to their peaks."""
+    bands = recording.bands
+    joints = tuple(
+        (replace(f, band=bands.get(f.key)), replace(m, band=bands.get(m.key))) for f, m in loads.joints
+    )
+    motors = tuple(replace(m, peak=replace(m.peak, band=bands.get(m.peak.key))) for m in loads.motors)
+    stops = tuple(replace(s, band=bands.get(s.key)) for s in loads.stops)
+    return replace(loads, recording=recording, joints=joints, motors=motors, stops=stops)
+
+
+def compare(coarse: JointLoads, fine: JointLoads) -> dict[str, Band]:
+    """How far each peak moved between two steps, and whether that counts as settled.
+
+    A peak is settled when it moved by less than 1 % of itself, or of 2 % of the largest peak of its kind where it is
+    smaller than that.
+    """
+    before = {p.key: p.value for p in all_peaks(coarse)}
+    largest = {
+        kind: max((p.value for p in all_peaks(fine) if p.kind == kind), default=0.0) for kind in ("force", "moment")
+    }
+    bands = {}
+    for peak in all_peaks(fine):
+        change = abs(peak.value - before[peak.key])
+        floor = max(peak.value, SMALL * largest[peak.kind], 1e-9)
+        bands[peak.key] = Band(peak.value, change, change <= SETTLED * floor)
+    return bands
+
+
+def first_substeps(assembly: Assembly, laws: Actuation, step: float | None = None) -> int:
+    """Physics steps in one picture frame at the coarsest step: frames are an exact whole number of steps."""
+    run = assembly.rig.run
+    coarsest = step or run.step or min(COARSEST, 0.1 / max(stiffest(assembly, laws), 1.0))
+    return max(1, math.ceil(1.0 / run.frames / coarsest - 1e-9))
+
+
+def stiffest(assembly: Assembly, laws: Actuation) -> float:
+    """Highest natural frequency of springs and stops against the bodies they act on, rad/s; 0 where there are none."""
+    found = 0.0
+    for line in laws.lines:
+        masses = [assembly.bodies[b].mass for b in (line.first, line.second) if not assembly.bodies[b].fixed]
+        found = max(found, math.sqrt(line.law.rate / min(masses)) if masses else 0.0)
+    for axis, rate in [(a, s.stiffness) for a, s in laws.stops] + [(a, s.rate) for a, s in laws.torsion]:
+        inertia = _inertia(assembly, axis) + sum(m.reflected_inertia for m in laws.motors if m.axis == axis)
+        found = max(found, math.sqrt(rate / inertia) if inertia > 0 else 0.0)
+    return found
+
+
+def _inertia(assembly: Assembly, axis: int) -> float:
+    """Smaller inertia (or mass) of an axis's two bodies about (or along) it."""
+    joint = assembly.joints[assembly.axes[axis].joint]
+    values = []
+    for index in (joint.first, joint.second):
+        body = assembly.bodies[index]
+        if body.fixed:
+            continue
+        arm = np.cross(joint.axis, body.com - joint.point)
+        about = float(joint.axis @ body.inertia @ joint.axis) + body.mass * float(arm @ arm)
+        values.append(about if assembly.axes[axis].motion == "turn" else body.mass)
+    return min(values, default=0.0)
+
+
+def _steps(assembly: Assembly, per_frame: int) -> int:
+    run = assembly.rig.run
+    return max(1, round(run.duration * run.frames * per_frame))
+
+
+def _once(assembly: Assembly, engine: Engine, laws: Actuation, per_frame: int, report: Report | None) -> Recording:
+    steps = _steps(assembly, per_frame)
+    step = 1.0 / (assembly.rig.run.frames * per_frame)
+    stage = f"simulating at {step * 1000:.3g} ms"
+
+    def progress(done: int) -> None:
+        if report is not None:
+            report(stage, done, steps)
+
+    track = engine.run(assembly, laws, step, steps, progress)
+    return Recording(assembly, engine.name, track)
