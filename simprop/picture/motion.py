@@ -1,0 +1,114 @@
+"""Poses of all bodies at the instants of the picture's frames."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from simprop.assembly.types import Array, Assembly
+
+if TYPE_CHECKING:
+    from simprop.engine.world import Trajectory
+
+
+@dataclass(frozen=True)
+class Poses:
+    """Where every body is at each of n instants.
+
+    Attributes:
+        time: (n,) s.
+        turn: rotation matrices, (n, B, 3, 3).
+        shift: centre of mass, (n, B, 3) m.
+    """
+
+    time: Array
+    turn: Array
+    shift: Array
+
+
+def matrices(rotation: Array) -> Array:
+    """Unit quaternions x y z w (..., 4) to rotation matrices (..., 3, 3).
+
+    Example:
+        >>> matrices(np.array([0.0, 0.0, np.sqrt(0.5), np.sqrt(0.5)])).round(9)[:, 0].tolist()
+        [0.0, 1.0, 0.0]
+    """
+    x, y, z, w = np.moveaxis(rotation, -1, 0)
+    rows = [
+        [1 - 2 * (y * y + z * z), 2 * (x * y - z * w), 2 * (x * z + y * w)],
+        [2 * (x * y + z * w), 1 - 2 * (x * x + z * z), 2 * (y * z - x * w)],
+        [2 * (x * z - y * w), 2 * (y * z + x * w), 1 - 2 * (x * x + y * y)],
+    ]
+    return np.moveaxis(np.array(rows), (0, 1), (-2, -1))
+
+
+def between(time: Array, values: Array, at: Array) -> Array:
+    """Linear interpolation of rows, held at the ends.
+
+    Args:
+        time: (n,) s, rising.
+        values: (n, ...).
+        at: (m,) s.
+
+    Returns:
+        (m, ...).
+
+    Example:
+        >>> between(np.array([0.0, 1.0]), np.array([[0.0], [2.0]]), np.array([0.25])).tolist()
+        [[0.5]]
+    """
+    if len(time) == 1:
+        return np.repeat(values, len(at), axis=0)
+    row = np.clip(np.searchsorted(time, at, side="right") - 1, 0, len(time) - 2)
+    part = np.clip((at - time[row]) / (time[row + 1] - time[row]), 0.0, 1.0)
+    part = part.reshape(-1, *[1] * (values.ndim - 1))
+    return np.asarray(values[row] * (1 - part) + values[row + 1] * part)
+
+
+def poses_at(assembly: Assembly, track: Trajectory, at: Array) -> Poses:
+    """Poses at given instants, between the recorded rows (which may be stamped mid-step).
+
+    Before the first row the start pose at 0 s is used. Between rows positions are taken linearly and rotations as the
+    normalised mean of the quaternions, which over one physics step is exact to the third order.
+
+    Args:
+        assembly: for the start pose.
+        track: recorded motion.
+        at: (m,) s.
+    """
+    time, position, rotation = track.time, track.position, track.rotation
+    if time[0] > 0:
+        time = np.concatenate([[0.0], time])
+        position = np.concatenate([np.array([[b.com for b in assembly.bodies]]), position])
+        still = np.zeros((1, rotation.shape[1], 4))
+        still[..., 3] = 1.0
+        rotation = np.concatenate([still, rotation])
+    row = np.clip(np.searchsorted(time, at, side="right") - 1, 0, len(time) - 2) if len(time) > 1 else None
+    if row is None:
+        quaternion = np.repeat(rotation, len(at), axis=0)
+    else:
+        part = np.clip((at - time[row]) / (time[row + 1] - time[row]), 0.0, 1.0)[:, None, None]
+        first, second = rotation[row], rotation[row + 1]
+        sign = np.where(np.sum(first * second, axis=-1, keepdims=True) < 0, -1.0, 1.0)
+        quaternion = first * (1 - part) + sign * second * part
+    quaternion = quaternion / np.linalg.norm(quaternion, axis=-1, keepdims=True)
+    return Poses(np.asarray(at, dtype=float), matrices(quaternion), between(time, position, at))
+
+
+def frame_times(track: Trajectory, frames_per_second: float, speed: float = 1.0) -> Array:
+    """Instants shown, from 0 s to the end of the run, (n,) s.
+
+    Args:
+        track: recorded motion.
+        frames_per_second: of the clip.
+        speed: seconds of motion for one second of clip.
+
+    Example:
+        >>> from types import SimpleNamespace
+        >>> len(frame_times(SimpleNamespace(time=np.linspace(0, 2, 2001)), 25))
+        51
+    """
+    end = float(track.time[-1]) + 0.5 * float(getattr(track, "step", 0.0))
+    return np.arange(int(np.floor(end * frames_per_second / speed + 1e-6)) + 1) * speed / frames_per_second
