@@ -1,17 +1,34 @@
-"""Every law that acts on an assembled prop, as data, and its evaluation at one instant.
+"""Every law that acts on an assembled prop, as data, with catalogue names and defaults put in.
 
-Engines use `evaluate` (or map the same data to native elements): they know nothing of motors or springs themselves.
+Engines evaluate it step by step with `simprop.engine.actuator.Actuator`; they know nothing of motors or
+springs themselves.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import inf, nan
 
-from simprop.assembly.types import Array
-from simprop.laws.dc import DcLine
+import numpy as np
+
+from simprop.assembly.place import local_point
+from simprop.assembly.types import Array, Assembly, BodyData, JointData, Motion
+from simprop.errors import Fault, RigError, UnknownNameError
+from simprop.laws.dc import DcLine, friction_torque, line_from_figures
 from simprop.laws.springs import LineLaw, TorsionLaw
-from simprop.laws.stops import StopLaw
+from simprop.laws.stops import PADS, StopLaw, pad_pin, pad_slide
 from simprop.laws.synchronous import SynchronousLaw
+from simprop.rig.drives import DcMotor, Motor, MotorInline, SteadyTorque, SynchronousMotor
+from simprop.rig.forces import SlidingStop, TorsionSpring, TurningStop
+
+ASSUMED_RUN_UP = 0.02
+"""Run-up time constant of a DC motor whose rotor inertia isn't stated, s (assumed)."""
+ASSUMED_RATIO = 50.0
+"""Gear ratio of such a motor where that isn't stated either (assumed; counts only where the motor moves)."""
+ASSUMED_ARM = 0.1
+"""Distance of a pin's stop from its axis where none is stated, m (assumed)."""
+LOCKOUT = 0.1
+"""After a synchronous motor has turned back, it doesn't do so again for so long, s (assumed)."""
 
 
 @dataclass(frozen=True)
@@ -28,6 +45,7 @@ class MotorData:
         windows: when it is on, s; None: always.
         reflected_inertia: gear_ratio^2 * rotor inertia, kg*m^2 about the axis.
         gear_ratio: motor turns for one turn of the output.
+        rated_current: what a motor without a current law takes while it is on, A; NaN where not stated.
     """
 
     name: str
@@ -39,6 +57,7 @@ class MotorData:
     windows: tuple[tuple[float, float], ...] | None
     reflected_inertia: float
     gear_ratio: float
+    rated_current: float = nan
 
 
 @dataclass(frozen=True)
@@ -64,6 +83,7 @@ class Actuation:
         stops: end stops, each with the axis it acts on.
         motors: motors.
         lines: springs between points.
+        notes: what was assumed, one sentence each.
     """
 
     friction: Array
@@ -72,3 +92,175 @@ class Actuation:
     stops: tuple[tuple[int, StopLaw], ...]
     motors: tuple[MotorData, ...]
     lines: tuple[LineData, ...]
+    notes: tuple[str, ...] = ()
+
+
+def actuate(assembly: Assembly) -> Actuation:
+    """Every law that acts on an assembled prop.
+
+    The Coulomb friction of a DC motor counts as friction of its axis, on or off. A stop without a stated
+    stiffness is a pad of its material (see `simprop.laws.stops`) against the mass of the joint's second body
+    alone.
+
+    Args:
+        assembly: with the rig it was made from.
+
+    Returns:
+        The laws, in the order of the rig.
+
+    Raises:
+        UnknownNameError: for a motor or stop material that isn't in the catalogue.
+        RigError: for a law on a joint that doesn't move that way, or two speed drives on one joint.
+    """
+    return _Actuate(assembly).result()
+
+
+def motor_law(spec: str | MotorInline) -> DcMotor | SynchronousMotor | SteadyTorque:
+    """The figures of a motor, given inline or by its name in the catalogue.
+
+    Args:
+        spec: as in `motors.NAME.motor` of the rig.
+
+    Raises:
+        UnknownNameError: when the catalogue has no such motor.
+    """
+    if isinstance(spec, str):
+        raise UnknownNameError("motor", spec, ())
+    return spec.data
+
+
+class _Actuate:
+    """The work of `actuate`, with what its parts share."""
+
+    def __init__(self, assembly: Assembly):
+        self.assembly = assembly
+        self.joint = {joint.name: joint for joint in assembly.joints}
+        self.body = {body.name: i for i, body in enumerate(assembly.bodies)}
+        self.axis: dict[tuple[str, Motion], int] = {
+            (assembly.joints[a.joint].name, a.motion): i for i, a in enumerate(assembly.axes)
+        }
+        self.friction = np.zeros(len(assembly.axes))
+        self.viscous = np.zeros(len(assembly.axes))
+        self.notes: list[str] = []
+
+    def result(self) -> Actuation:
+        rig = self.assembly.rig
+        self.joint_friction()
+        motors = tuple(self.motor(name, motor) for name, motor in rig.motors.items())
+        driven = [m.axis for m in motors if isinstance(m.law, SynchronousLaw)]
+        for m in motors:
+            if driven.count(m.axis) > 1 and isinstance(m.law, SynchronousLaw):
+                message = "two synchronous motors can't drive one joint"
+                raise RigError([Fault(message, field=f"motors.{m.name}.joint")])
+        torsion, lines = [], []
+        for name, spring in rig.springs.items():
+            if isinstance(spring, TorsionSpring):
+                law = TorsionLaw(spring.rate, spring.free_angle, spring.preload, spring.slack, spring.damping)
+                torsion.append((self.find(f"springs.{name}.torsion", spring.joint, "turn"), law))
+                continue
+            first, second = (self.body[b] for b in spring.between)
+            bodies = self.assembly.bodies
+            line = LineLaw(
+                spring.kind, spring.rate, spring.free_length, spring.preload, spring.slack, spring.damping
+            )
+            start, end = (
+                local_point(bodies[first], spring.start[:3]),
+                local_point(bodies[second], spring.end[:3]),
+            )
+            lines.append(LineData(name, first, second, start, end, line))
+        stops = tuple(self.stop(name, stop) for name, stop in rig.stops.items())
+        return Actuation(
+            self.friction, self.viscous, tuple(torsion), stops, motors, tuple(lines), tuple(self.notes)
+        )
+
+    def find(self, field: str, joint: str, *motions: Motion) -> int:
+        """Index of the axis of a joint: the first of `motions` that it has."""
+        for motion in motions:
+            if (joint, motion) in self.axis:
+                return self.axis[joint, motion]
+        raise RigError([Fault(f"joint {joint!r} doesn't {' or '.join(motions)}", field=field, value=joint)])
+
+    def joint_friction(self) -> None:
+        for name, joint in self.assembly.rig.joints.items():
+            if joint.kind in ("pin", "slider"):
+                axis = self.find(name, name, "turn", "slide")
+                self.friction[axis], self.viscous[axis] = joint.friction, joint.viscous
+            elif joint.kind == "cylindrical":
+                slide, turn = self.axis[name, "slide"], self.axis[name, "turn"]
+                self.friction[slide], self.viscous[slide] = joint.friction, joint.viscous
+                self.friction[turn], self.viscous[turn] = joint.turning_friction, joint.turning_viscous
+
+    def motor(self, name: str, motor: Motor) -> MotorData:
+        axis = self.find(f"motors.{name}.joint", motor.joint, "turn", "slide")
+        figures = motor_law(motor.motor)
+        voltage = nan if motor.supply is None else motor.supply.voltage
+        limit = inf if motor.supply is None or motor.supply.limit is None else motor.supply.limit
+        law: DcLine | SynchronousLaw | float
+        reflected, ratio, rated = 0.0, 1.0, nan
+        if isinstance(figures, DcMotor):
+            law = line_from_figures(
+                figures.rated_voltage,
+                figures.no_load_speed,
+                figures.stall_torque,
+                figures.no_load_current,
+                figures.stall_current,
+            )
+            self.friction[axis] += friction_torque(law)
+            voltage = figures.rated_voltage if motor.supply is None else voltage
+            reflected, ratio = self.rotor(name, figures, law)
+        elif isinstance(figures, SynchronousMotor):
+            law = SynchronousLaw(
+                figures.speed,
+                figures.pull_out_torque,
+                figures.reverses,
+                figures.reverse_delay,
+                figures.starts,
+                LOCKOUT,
+                self.assembly.rig.run.seed,
+            )
+            rated = figures.current or nan
+        else:
+            law = figures.torque
+        sense = -1.0 if motor.reverse else 1.0
+        return MotorData(name, axis, law, voltage, limit, sense, motor.on, reflected, ratio, rated)
+
+    def rotor(self, name: str, figures: DcMotor, law: DcLine) -> tuple[float, float]:
+        """Reflected inertia and gear ratio."""
+        if figures.rotor_inertia is not None:
+            return figures.gear_ratio**2 * figures.rotor_inertia, figures.gear_ratio
+        self.notes.append(
+            f"motors.{name}: rotor inertia from a run-up time constant of {ASSUMED_RUN_UP * 1e3:g} ms (assumed)"
+        )
+        ratio = figures.gear_ratio
+        if ratio == 1.0:
+            self.notes.append(f"motors.{name}: gear ratio taken as {ASSUMED_RATIO:g} (assumed)")
+            ratio = ASSUMED_RATIO
+        return ASSUMED_RUN_UP * law.torque_constant * law.speed_constant / law.resistance, ratio
+
+    def stop(self, name: str, stop: TurningStop | SlidingStop) -> tuple[int, StopLaw]:
+        turning = isinstance(stop, TurningStop)
+        axis = self.find(f"stops.{name}", stop.joint, "turn" if turning else "slide")
+        joint = self.joint[stop.joint]
+        body = self.assembly.bodies[joint.first if self.assembly.bodies[joint.second].fixed else joint.second]
+        if isinstance(stop, TurningStop):
+            inertia = _inertia_about(joint, body)
+            arm = ASSUMED_ARM if stop.arm is None else stop.arm
+            moving, (stiffness, damping) = inertia, pad_pin(stop.of, arm, inertia)
+        else:
+            moving, (stiffness, damping) = body.mass, pad_slide(stop.of, body.mass)
+        if stop.stiffness is None:
+            where = f" {arm * 1e3:g} mm from the axis" if turning else ""
+            self.notes.append(f"stops.{name}: stiffness of a {stop.of} pad{where} (assumed)")
+        else:
+            stiffness = stop.stiffness
+            damping = 2.0 * PADS[stop.of].loss * float(np.sqrt(stiffness * moving))
+        if stop.damping is not None:
+            damping = stop.damping
+        return axis, StopLaw(stop.below, stop.above, stiffness, damping)
+
+
+def _inertia_about(joint: JointData, body: BodyData) -> float:
+    """Inertia of a body about the axis of a pin, kg*m^2."""
+    arm = body.com - joint.point
+    across = arm - joint.axis * float(joint.axis @ arm)
+    return float(joint.axis @ body.inertia @ joint.axis + body.mass * (across @ across))

@@ -1,7 +1,8 @@
 """Brushed DC motor as the straight line between its no-load and its stall point, at the output shaft.
 
-Source of the model: the linear permanent-magnet DC motor of any text on electrical machines. The losses of motor and
-gears are those that the two points imply: at no load the whole torque of the no-load current goes into friction.
+Source of the model: the linear permanent-magnet DC motor of any text on electrical machines. The losses of
+motor and gears are those that the two points imply: at no load the whole torque of the no-load current goes
+into friction.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""Dry (Coulomb) friction as an explicit force that brakes within one step but never turns the motion round."""
+"""Dry (Coulomb) friction as an explicit force that brakes within one step but never reverses the motion."""
 
 from __future__ import annotations
 

@@ -1,8 +1,8 @@
 """Springs between two points and about a pin, with preload, free play and damping.
 
-Linear springs of any text on machine design. The preload of an extension or compression spring comes in over the
-first hundredth of its free length instead of at once: a closed coil gives a little before it opens (assumed, so that
-a load which hangs just at the preload comes to rest).
+Linear springs of any text on machine design. The preload of an extension or compression spring comes in over
+the first hundredth of its free length instead of at once: a closed coil gives a little before it opens
+(assumed, so that a load which hangs just at the preload comes to rest).
 """
 
 from __future__ import annotations
@@ -64,7 +64,8 @@ def tension(law: LineLaw, length: float, rate_of_length: float) -> float:
         rate_of_length: m/s, positive when they part.
 
     Returns:
-        extension: max(0, rate * s + preload + damping * s') with s = length - free_length - slack while s > 0;
+        extension: max(0, rate * s + preload + damping * s') with s = length - free_length - slack while s >
+            0;
         compression: the same mirrored, never above 0; two_way: either sign.
 
     Example:

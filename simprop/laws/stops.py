@@ -1,7 +1,8 @@
-"""End stops: springy, with a loss while in contact, never pulling; and what stands for a material unless stated.
+"""End stops: springy, with a loss while in contact, never pulling; and what a material stands for.
 
 The force at a rigid stop is no physical number (it doubles each time the step is halved), so every stop has a
-stiffness. Where the rig states none, that of a pad: k = E A / t with the patch, thickness and modulus of `PADS`.
+stiffness. Where the rig states none, that of a pad: k = E A / t with the patch, thickness and modulus of
+`PADS`.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
 """Synchronous gearmotor: one speed up to its pull-out torque; stalled, it turns back the other way.
 
-A small mains synchronous motor has no preferred direction: held at a stop its rotor slips and restarts the other
-way. How long that takes is stated by few makers: the delay and lock-out are assumed values.
+A small mains synchronous motor has no preferred direction: held at a stop its rotor slips and restarts the
+other way. How long that takes is stated by few makers: the delay and lock-out are assumed values.
 """
 
 from __future__ import annotations
@@ -71,8 +71,8 @@ def start(law: SynchronousLaw, count: int = 0) -> SynchronousState:
 def advance(law: SynchronousLaw, state: SynchronousState, time: float, speed: float) -> SynchronousState:
     """The state after looking at the shaft at one instant, while the motor is on.
 
-    Stalled means under half the nominal speed in the driven direction. Stalled for longer than the delay, and past
-    the lock-out of the last reversal, it drives the other way.
+    Stalled means under half the nominal speed in the driven direction. Stalled for longer than the delay,
+    and past the lock-out of the last reversal, it drives the other way.
 
     Args:
         law: the motor.
