@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from math import pi
+from math import pow as fpow
 
 import numpy as np
 
@@ -230,4 +231,4 @@ def elbow_factor(outside: float, wall: float, bend_radius: float) -> float:
     """
     mean = (outside - wall) / 2
     characteristic = wall * bend_radius / mean**2
-    return max(1.0, 0.9 / pow(characteristic, 2 / 3)) * (1 + outside / (2 * bend_radius))
+    return max(1.0, 0.9 / fpow(characteristic, 2 / 3)) * (1 + outside / (2 * bend_radius))

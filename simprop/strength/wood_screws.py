@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from math import pow as fpow
 from math import sqrt
 
 from simprop.errors import SimpropError
@@ -28,7 +29,7 @@ def screw_withdrawal(gravity: float, diameter: float) -> float:
         >>> round(screw_withdrawal(0.45, 0.190 * INCH) / POUND * INCH, 1)
         109.7
     """
-    return 2850 * gravity * gravity * (diameter / INCH) * POUND / INCH
+    return 2850 * gravity**2 * (diameter / INCH) * POUND / INCH
 
 
 def lag_withdrawal(gravity: float, diameter: float, end_grain: bool = False) -> float:
@@ -40,7 +41,9 @@ def lag_withdrawal(gravity: float, diameter: float, end_grain: bool = False) -> 
         >>> round(lag_withdrawal(0.55, 0.25 * INCH) / POUND * INCH)
         260
     """
-    return 1800 * pow(gravity, 1.5) * pow(diameter / INCH, 0.75) * (0.75 if end_grain else 1.0) * POUND / INCH
+    return (
+        1800 * fpow(gravity, 1.5) * fpow(diameter / INCH, 0.75) * (0.75 if end_grain else 1.0) * POUND / INCH
+    )
 
 
 def nail_withdrawal(gravity: float, diameter: float) -> float:
@@ -52,7 +55,7 @@ def nail_withdrawal(gravity: float, diameter: float) -> float:
         >>> round(nail_withdrawal(0.5, 0.131 * INCH) / POUND * INCH, 1)
         32.0
     """
-    return 1380 * pow(gravity, 2.5) * (diameter / INCH) * POUND / INCH
+    return 1380 * fpow(gravity, 2.5) * (diameter / INCH) * POUND / INCH
 
 
 def dowel_bearing(gravity: float, diameter: float, along_grain: bool = True) -> float:
@@ -67,10 +70,10 @@ def dowel_bearing(gravity: float, diameter: float, along_grain: bool = True) -> 
     """
     inches = diameter / INCH
     if inches < 0.25 - 1e-9:
-        return 16600 * pow(gravity, 1.84) * PSI
+        return 16600 * fpow(gravity, 1.84) * PSI
     if along_grain:
         return 11200 * gravity * PSI
-    return 6100 * pow(gravity, 1.45) / sqrt(inches) * PSI
+    return 6100 * fpow(gravity, 1.45) / sqrt(inches) * PSI
 
 
 def penetration_share(penetration: float, diameter: float) -> float:
