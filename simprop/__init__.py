@@ -1,0 +1,67 @@
+"""Motion preview and joint loads of motor-driven animated props.
+
+The public names load on first use, so that ``import simprop`` itself needs no engine and no plotting library.
+
+Example:
+    >>> import simprop
+    >>> sorted(simprop.__all__)[:3]
+    ['AssemblyError', 'EngineError', 'JointLoads']
+"""
+
+from __future__ import annotations
+
+import importlib
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from simprop.assembly.assemble import assemble
+    from simprop.errors import AssemblyError, EngineError, RigError, SimpropError
+    from simprop.loads.joints import JointLoads, joint_loads
+    from simprop.picture.clip import render_clip
+    from simprop.recording import Recording, load_recording, save_recording
+    from simprop.rig.load import load_rig, parse_rig
+    from simprop.rig.model import Rig
+    from simprop.simulate.run import simulate
+
+_HOME = {
+    "AssemblyError": "simprop.errors",
+    "EngineError": "simprop.errors",
+    "RigError": "simprop.errors",
+    "SimpropError": "simprop.errors",
+    "JointLoads": "simprop.loads.joints",
+    "Recording": "simprop.recording",
+    "Rig": "simprop.rig.model",
+    "assemble": "simprop.assembly.assemble",
+    "joint_loads": "simprop.loads.joints",
+    "load_recording": "simprop.recording",
+    "load_rig": "simprop.rig.load",
+    "parse_rig": "simprop.rig.load",
+    "render_clip": "simprop.picture.clip",
+    "save_recording": "simprop.recording",
+    "simulate": "simprop.simulate.run",
+}
+
+__all__ = [
+    "AssemblyError",
+    "EngineError",
+    "JointLoads",
+    "Recording",
+    "Rig",
+    "RigError",
+    "SimpropError",
+    "assemble",
+    "joint_loads",
+    "load_recording",
+    "load_rig",
+    "parse_rig",
+    "render_clip",
+    "save_recording",
+    "simulate",
+]
+__version__ = "0.1.0"
+
+
+def __getattr__(name: str) -> Any:
+    if name in _HOME:
+        return getattr(importlib.import_module(_HOME[name]), name)
+    raise AttributeError(f"module 'simprop' has no attribute {name!r}")

@@ -1,0 +1,1 @@
+"""What a person takes away: load reports, cautions, build notes."""
