@@ -122,7 +122,7 @@ def joint_loads(recording: Recording) -> JointLoads:
     joints.sort(key=lambda pair: (-pair[0].value, pair[0].name))
     motors = []
     for k, motor in enumerate(laws.motors):
-        given = np.abs(found.applied[:, k])
+        given = _given(motor, found.applied[:, k])
         top = peak(f"motor.{motor.name}.load", motor.name, "moment", given)
         motors.append(_motor(recording, motor, k, top, found))
     stops = []
@@ -157,10 +157,18 @@ def _motor(recording: Recording, motor: MotorData, k: int, top: Peak, found: Wre
     return MotorLoad(motor.name, top, _able(motor), largest, limit, difference)
 
 
+def _given(motor: MotorData, applied: Array) -> Array:
+    """What a motor gives at its shaft: for a DC motor less its own constant friction, never negative."""
+    size = np.abs(applied)
+    if isinstance(motor.law, dc.DcLine):
+        return np.asarray(np.maximum(0.0, size - dc.friction_torque(motor.law)))
+    return np.asarray(size)
+
+
 def _able(motor: MotorData) -> float | None:
     if isinstance(motor.law, dc.DcLine):
         current = min(abs(motor.voltage) / motor.law.resistance, motor.current_limit)
-        return max(0.0, motor.law.kt * (current - motor.law.friction_current))
+        return max(0.0, motor.law.torque_constant * current - dc.friction_torque(motor.law))
     if isinstance(motor.law, SynchronousLaw):
         return motor.law.pull_out_torque
     return None

@@ -1,0 +1,5 @@
+"""``python -m simprop``."""
+
+from simprop.cli import main
+
+main()

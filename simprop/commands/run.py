@@ -1,0 +1,116 @@
+"""``simprop run``, ``preview`` and ``loads``."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from rich.text import Text
+
+from simprop.assembly.assemble import assemble
+from simprop.assembly.types import Assembly
+from simprop.commands.terminal import console, show_loads, stages
+from simprop.loads.joints import JointLoads, joint_loads
+from simprop.notes.files import write_text
+from simprop.notes.load_report import as_json, markdown
+from simprop.recording import Recording, load_recording, save_recording
+from simprop.rig.load import load_rig
+from simprop.rig.model import Rig
+from simprop.simulate.run import Report, simulate, simulate_with_loads
+
+
+def folder_for(rig: Path, out: Path | None) -> Path:
+    """Where the files of a rig go: `out`, or renders/RIG beside the current folder."""
+    return out or Path("renders") / rig.stem
+
+
+def run_rig(
+    path: Path, sets: dict[str, str], engine: str | None, out: Path | None, size: tuple[int, int], *, settle: bool
+) -> int:
+    """The whole job."""
+    folder = folder_for(path, out)
+    with stages() as report:
+        assembly = _assembled(path, sets, report)
+        recording, loads = simulate_with_loads(assembly, engine, settle=settle, report=report)
+        save_recording(recording, folder / "recording.npz")
+        write_loads(loads, folder, report)
+        clip(recording, folder, size, report)
+    show_loads(loads)
+    console.print(Text(f"Written to {folder}/"))
+    return 0
+
+
+def preview_rig(path: Path, sets: dict[str, str], engine: str | None, out: Path | None, size: tuple[int, int]) -> int:
+    """The clip only."""
+    folder = folder_for(path, out)
+    with stages() as report:
+        assembly = _assembled(path, sets, report)
+        recording = simulate(assembly, engine, settle=False, report=report)
+        clip(recording, folder, size, report)
+    console.print(Text(f"Written to {folder}/"))
+    return 0
+
+
+def loads_of(source: Path, sets: dict[str, str], engine: str | None, out: Path | None, *, settle: bool) -> int:
+    """The loads only, of a rig or of a saved recording."""
+    with stages() as report:
+        if source.suffix == ".npz":
+            loads = joint_loads(load_recording(source))
+            folder = out or source.parent
+        else:
+            folder = folder_for(source, out)
+            assembly = _assembled(source, sets, report)
+            recording, loads = simulate_with_loads(assembly, engine, settle=settle, report=report)
+            save_recording(recording, folder / "recording.npz")
+        write_loads(loads, folder, report)
+    show_loads(loads)
+    console.print(Text(f"Written to {folder}/"))
+    return 0
+
+
+def _assembled(path: Path, sets: dict[str, str], report: Report) -> Assembly:
+    report("reading the rig", 0, 1)
+    rig = load_rig(path, sets)
+    report("reading the rig", 1, 1)
+    report("assembling", 0, 1)
+    assembly = assemble(rig)
+    report("assembling", 1, 1)
+    return assembly
+
+
+def write_loads(loads: JointLoads, folder: Path, report: Report) -> None:
+    """Write loads.md, loads.json and loads.png."""
+    from simprop.picture.plots import plot_loads
+
+    report("writing the loads", 0, 3)
+    write_text(folder / "loads.json", as_json(loads))
+    write_text(folder / "loads.md", markdown(loads))
+    report("writing the loads", 2, 3)
+    plot_loads(loads, folder / "loads.png")
+    report("writing the loads", 3, 3)
+
+
+def clip(recording: Recording, folder: Path, size: tuple[int, int], report: Report) -> None:
+    """Write the clip and the still."""
+    from simprop.picture.clip import render_clip
+
+    rig = recording.assembly.rig
+    render_clip(
+        recording.assembly,
+        recording.track,
+        folder,
+        frames_per_second=rig.run.frames,
+        size=size,
+        watch=rig.watch,
+        caption=supply_caption(rig),
+        progress=lambda done, total: report("drawing the clip", done, total),
+    )
+
+
+def supply_caption(rig: Rig) -> str:
+    """What drives the prop, as the caption under the picture."""
+    found = []
+    for name, motor in rig.motors.items():
+        if motor.supply is not None:
+            limit = f" {motor.supply.limit:g} A" if motor.supply.limit is not None else ""
+            found.append(f"{name} {motor.supply.voltage:g} V{limit}")
+    return ", ".join(found)

@@ -1,0 +1,63 @@
+"""Tables and progress on a terminal; quiet in a pipe."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+from rich.console import Console
+from rich.progress import BarColumn, Progress, TaskProgressColumn, TextColumn, TimeRemainingColumn
+from rich.table import Table
+from rich.text import Text
+
+from simprop.loads.joints import JointLoads
+from simprop.notes.load_report import audit_lines, headline, joint_rows, motor_line, shared_lines, with_band
+from simprop.simulate.run import Report
+
+console = Console(highlight=False, soft_wrap=False)
+
+
+class Stages:
+    """One progress bar a stage, on standard error, only when a person watches."""
+
+    def __init__(self, progress: Progress):
+        self._progress = progress
+        self._task: dict[str, int] = {}
+
+    def report(self, stage: str, done: int, total: int) -> None:
+        """Show that `done` of `total` of a stage are done."""
+        if stage not in self._task:
+            self._task[stage] = int(self._progress.add_task(stage, total=total))
+        self._progress.update(self._task[stage], completed=done, total=total)  # type: ignore[arg-type]
+
+
+@contextmanager
+def stages() -> Iterator[Report]:
+    """Progress bars for the stages of a command."""
+    watched = sys.stderr.isatty()
+    columns = (
+        TextColumn("{task.description:<26}"),
+        BarColumn(bar_width=30),
+        TaskProgressColumn(),
+        TimeRemainingColumn(compact=True),
+    )
+    with Progress(*columns, console=Console(stderr=True), disable=not watched, transient=False) as progress:
+        yield Stages(progress).report
+
+
+def show_loads(loads: JointLoads) -> None:
+    """The short table: highest joint first, then every joint, motors, stops, and how far to trust it."""
+    console.print(Text(headline(loads), style="bold"))
+    table = Table(box=None, pad_edge=False, header_style="bold", expand=False)
+    for title in ("joint", "peak force", "peak moment", "at", "drive at"):
+        table.add_column(title, no_wrap=False, overflow="fold")
+    for row in joint_rows(loads):
+        table.add_row(row.joint, row.force, row.moment, row.time, row.angle)
+    console.print(table)
+    for motor in loads.motors:
+        console.print(Text(motor_line(motor)))
+    for stop in loads.stops:
+        console.print(Text(f"Stop {stop.name}: peak {with_band(stop, 'torque' if stop.kind == 'moment' else 'force')}"))
+    for line in audit_lines(loads) + shared_lines(loads):
+        console.print(Text(line, style="dim"))
