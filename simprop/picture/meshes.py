@@ -19,9 +19,10 @@ def _across(shape: Shape, along: Array) -> Array:
     return thin
 
 
-def extent(shape: Shape) -> tuple[Array, Array, Array]:
+def extent(shape: Shape, placed: Array | None = None) -> tuple[Array, Array, Array]:
     """Middle (3,), axes as columns (3, 3) and half sizes (3,) m of the box a part fills, in the body frame.
 
+    `placed` is the rotation of the body from where it was drawn to the start pose, (3, 3) or None.
     The axes of a straight long part are: up along it, right across, away through its thickness (of a bar).
 
     Example:
@@ -29,18 +30,19 @@ def extent(shape: Shape) -> tuple[Array, Array, Array]:
         >>> extent(ball)[2].tolist()
         [0.1, 0.1, 0.1]
     """
+    upright = np.eye(3) if placed is None else placed
     path = np.asarray(shape.path, dtype=float)
     if shape.kind == "mesh" and shape.vertices is not None:
         low, high = shape.vertices.min(axis=0), shape.vertices.max(axis=0)
         return (low + high) / 2, np.eye(3), (high - low) / 2
     if shape.kind == "block":
-        return path[0], np.eye(3), np.array(shape.size) / 2
+        return path[0], upright, np.array(shape.size) / 2
     if shape.kind == "disc":
         first = frame_along(shape.direction)
         turn = np.array([first[1], first[2], first[0]]).T
         return path[0], turn, np.array([shape.size[0], shape.size[0], shape.size[1]]) / 2
     if len(path) < 2:
-        return path[0], np.eye(3), np.full(3, shape.size[0] / 2)
+        return path[0], upright, np.full(3, shape.size[0] / 2)
     line = path[-1] - path[0]
     length = float(np.linalg.norm(line))
     rows = frame_along(line, _across(shape, line))  # along, away (thin), third
@@ -51,11 +53,12 @@ def extent(shape: Shape) -> tuple[Array, Array, Array]:
     return (path[0] + path[-1]) / 2, turn, np.array([width, thick, length / 2])
 
 
-def shape_surfaces(shape: Shape) -> list[Surface]:
+def shape_surfaces(shape: Shape, placed: Array | None = None) -> list[Surface]:
     """A part as triangle surfaces, in the body frame, m.
 
     Args:
         shape: the part.
+        placed: rotation of its body from where it was drawn (edges of blocks along x, y, z) to the start pose.
 
     Returns:
         One surface or more, each of one finish; none for a part without size.
@@ -68,14 +71,14 @@ def shape_surfaces(shape: Shape) -> list[Surface]:
     finish = finish_of(shape.material)
     path = np.asarray(shape.path, dtype=float)
     if shape.looks in LOOKS:
-        middle, turn, half = extent(shape)
+        middle, turn, half = extent(shape, placed)
         return dressed(shape.looks, middle, turn, half, finish if shape.material else None)
     if shape.kind == "mesh":
         if shape.vertices is None or shape.faces is None or not len(shape.faces):
             return []
         return [triangles(shape.vertices, shape.faces, finish)]
     if shape.kind == "block":
-        return [box(np.array(shape.size), finish).moved(np.eye(3), path[0])]
+        return [box(np.array(shape.size), finish).moved(np.eye(3) if placed is None else placed, path[0])]
     if shape.kind == "disc":
         half = shape.direction / np.linalg.norm(shape.direction) * shape.size[1] / 2
         return [cylinder(path[0] - half, path[0] + half, shape.size[0], finish, sides=40)]

@@ -81,7 +81,7 @@ def build_scene(assembly: Assembly, extra: dict[int, list[Surface]] | None = Non
     pieces: list[tuple[int, Surface]] = []
     for index in order:
         body = assembly.bodies[index]
-        surfaces = [s for shape in body.shapes for s in shape_surfaces(shape)]
+        surfaces = [s for shape in body.shapes for s in shape_surfaces(shape, body.placement.turn)]
         surfaces += (extra or {}).get(index, [])
         pieces += [(index, s) for s in surfaces]
     offset, group = 0, 0

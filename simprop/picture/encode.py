@@ -1,0 +1,146 @@
+"""Images to MP4 and GIF through ffmpeg (imageio-ffmpeg brings it); files appear whole or not at all."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import shutil
+import subprocess
+import tempfile
+from collections.abc import Iterator
+from fractions import Fraction
+from pathlib import Path
+from typing import Any
+
+from simprop.errors import RenderError
+
+
+def ffmpeg() -> str:
+    """Path of the ffmpeg program."""
+    import imageio_ffmpeg
+
+    return str(imageio_ffmpeg.get_ffmpeg_exe())
+
+
+@contextlib.contextmanager
+def written_beside(folder: Path) -> Iterator[Path]:
+    """A temporary folder inside `folder`; its files are moved up when the block ends well, else thrown away.
+
+    Names that begin with a dot are not moved.
+
+    Raises:
+        RenderError: where the folder can't be written.
+    """
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        work = Path(tempfile.mkdtemp(prefix=".making-", dir=folder))
+    except OSError as error:
+        raise RenderError(f"can't write into {folder}: {error.strerror}") from None
+    try:
+        yield work
+        for made in sorted(work.iterdir()):
+            if not made.name.startswith("."):
+                os.replace(made, folder / made.name)
+    finally:
+        shutil.rmtree(work, ignore_errors=True)
+
+
+class Encoder:
+    """Takes frames and writes an MP4, and a lossless copy from which a GIF can be made.
+
+    Args:
+        path: of the MP4.
+        lossless: of the lossless copy, or None for none.
+        size: width, height in pixels, even.
+        frames_per_second: of the clip.
+    """
+
+    def __init__(self, path: Path, lossless: Path | None, size: tuple[int, int], frames_per_second: float):
+        rate = str(Fraction(frames_per_second).limit_denominator(1001))
+        self._log = tempfile.TemporaryFile()  # noqa: SIM115
+        command = [ffmpeg(), "-y", "-loglevel", "error", "-f", "rawvideo", "-pix_fmt", "rgb24"]
+        command += ["-s", f"{size[0]}x{size[1]}", "-r", rate, "-i", "-"]
+        command += ["-map", "0:v", "-c:v", "libx264", "-crf", "20", "-preset", "medium", "-pix_fmt", "yuv420p"]
+        command += ["-movflags", "+faststart", "-map_metadata", "-1", "-fflags", "+bitexact", str(path)]
+        if lossless is not None:
+            command += ["-map", "0:v", "-c:v", "libx264rgb", "-qp", "0", "-preset", "ultrafast", str(lossless)]
+        self._process = subprocess.Popen(
+            command, stdin=subprocess.PIPE, stdout=subprocess.DEVNULL, stderr=self._log, start_new_session=True
+        )
+
+    def add(self, image: Any) -> None:
+        """One frame, (height, width, 3) uint8."""
+        assert self._process.stdin is not None
+        try:
+            self._process.stdin.write(memoryview(image).cast("B"))
+        except BrokenPipeError:
+            self.close()
+
+    def close(self) -> None:
+        """End the clip.
+
+        Raises:
+            RenderError: when ffmpeg reports a fault.
+        """
+        with contextlib.suppress(BrokenPipeError):
+            self._process.communicate()
+        if self._process.returncode:
+            self._log.seek(0)
+            tail = self._log.read().decode(errors="replace").strip().splitlines()[-1:]
+            raise RenderError(f"the clip can't be encoded: {' '.join(tail)}")
+        self._log.close()
+
+    def stop(self) -> None:
+        """Give up at once."""
+        self._process.kill()
+        with contextlib.suppress(OSError):
+            self._process.communicate()
+        self._log.close()
+
+
+def gif(source: Path, path: Path, limit: int | None = 3_000_000, frames_per_second: float = 25.0) -> None:
+    """A looping GIF from a (lossless) clip, made smaller in steps until it is below `limit` bytes.
+
+    Half the frames first, then narrower pictures. GIF delays are whole hundredths of a second; 25 and 12.5 frames a second
+    are exact.
+
+    Args:
+        source: clip to read.
+        path: GIF to write.
+        limit: bytes, or None for no limit.
+        frames_per_second: at most.
+
+    Raises:
+        RenderError: when ffmpeg reports a fault or even the smallest picture is too big.
+    """
+    rates = [frames_per_second, frames_per_second / 2]
+    steps = [(rates[0], 1.0), (rates[1], 1.0), (rates[1], 0.75), (rates[1], 0.6), (rates[1] / 2, 0.5), (rates[1] / 2, 0.35)]
+    bytes_ = 0
+    at = 0
+    while at < len(steps):
+        rate, scale = steps[at]
+        _gif(source, path, rate, scale)
+        bytes_ = path.stat().st_size
+        if limit is None or bytes_ < limit:
+            return
+        at += 1
+        while at + 1 < len(steps) and bytes_ * _relative(steps[at], (rate, scale)) > 1.15 * limit:
+            at += 1
+    raise RenderError(f"the GIF is {bytes_ / 1e6:.1f} MB at its smallest; ask for a shorter run")
+
+
+def _relative(step: tuple[float, float], made: tuple[float, float]) -> float:
+    return step[0] / made[0] * 0.85 * (step[1] / made[1]) ** 2 if step != made else 1.0
+
+
+def _gif(source: Path, path: Path, rate: float, scale: float) -> None:
+    size = "" if scale == 1 else f"scale=trunc(iw*{scale}/2)*2:-2:flags=lanczos,"
+    graph = (
+        f"[0:v]fps={Fraction(rate).limit_denominator(1001)},{size}split[a][b];"
+        "[a]palettegen=stats_mode=full:max_colors=256[p];[b][p]paletteuse=dither=bayer:bayer_scale=4:diff_mode=rectangle"
+    )
+    command = [ffmpeg(), "-y", "-loglevel", "error", "-i", str(source), "-filter_complex", graph, "-loop", "0", str(path)]
+    done = subprocess.run(command, capture_output=True, check=False, start_new_session=True)
+    if done.returncode:
+        tail = done.stderr.decode(errors="replace").strip().splitlines()[-1:]
+        raise RenderError(f"the GIF can't be made: {' '.join(tail)}")
