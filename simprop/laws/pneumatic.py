@@ -1,0 +1,357 @@
+"""Air cylinder: force, air used, valve flow, the pressures on both sides of the piston, cushions and slam.
+
+Flow through valve and throttle: ISO 6358, by sonic conductance and critical pressure ratio (0.2 to 0.5,
+from memory).
+Chambers: ideal gas at a stated polytropic exponent (1 isothermal, 1.4 adiabatic; 1.2 assumed between them).
+Pressures are absolute unless said otherwise. Compressed air stores energy: see `CAUTION`.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from simprop.errors import SimpropError
+
+Array = NDArray[np.float64]
+
+ATMOSPHERE = 101325.0
+GAS = 287.05
+REFERENCE_DENSITY = 1.185
+REFERENCE_TEMPERATURE = 293.15
+"""Reference air of ISO 6358: 20 degC, 100 kPa, kg/m^3 (from memory)."""
+
+CAUTION = (
+    "Compressed air stores energy with the power off: fit a regulator, a relief and a dump valve, vent "
+    "before reaching in, shield the rod's path, and never hold air in PVC pipe. See ISO 4414 and local rules."
+)
+MOVING_SHARE = (0.60, 0.75)
+"""Share of the static force to plan for when the rod moves fast: from memory."""
+
+
+def extend_force(bore: float, gauge: float) -> float:
+    """Static push of the piston: ``p A``.
+
+    Args:
+        bore: m.
+        gauge: pressure over atmosphere, Pa.
+
+    Returns:
+        N.
+
+    Example:
+        >>> round(extend_force(0.025, 6e5), 1)
+        294.5
+    """
+    return gauge * math.pi / 4 * bore**2
+
+
+def retract_force(bore: float, rod: float, gauge: float) -> float:
+    """Static pull: ``p (A - A_rod)``.
+
+    Args:
+        bore: m.
+        rod: diameter of the rod, m.
+        gauge: Pa.
+
+    Example:
+        >>> round(retract_force(0.025, 0.010, 6e5), 1)
+        247.4
+    """
+    return gauge * math.pi / 4 * (bore**2 - rod**2)
+
+
+def free_air(bore: float, stroke: float, gauge: float) -> float:
+    """Air of one stroke, at atmospheric pressure: ``A s (p + p0) / p0``.
+
+    Args:
+        bore: m.
+        stroke: m.
+        gauge: Pa.
+
+    Returns:
+        m^3.
+
+    Example:
+        >>> round(free_air(0.025, 0.100, 6e5) * 1e3, 3)
+        0.34
+    """
+    return math.pi / 4 * bore**2 * stroke * (gauge + ATMOSPHERE) / ATMOSPHERE
+
+
+def choked_air_flow(flow_coefficient: float, upstream_psia: float, pressure_ratio_factor: float) -> float:
+    """Choked flow of air at 60 degF, scfm: ``7320 / 60 Cv p1 (2/3) sqrt(x_T / (M T))`` (IEC 60534, from
+    memory).
+
+    Args:
+        flow_coefficient: Cv of the valve.
+        upstream_psia: absolute pressure before it, psi.
+        pressure_ratio_factor: x_T of the valve, 0.2 to 0.9.
+
+    Example:
+        >>> [round(choked_air_flow(1.0, 1.0, x), 2) for x in (0.3, 0.5, 0.72)]
+        [0.36, 0.47, 0.56]
+    """
+    if not 0.2 <= pressure_ratio_factor <= 0.9:
+        raise SimpropError(f"x_T of a valve lies between 0.2 and 0.9, not {pressure_ratio_factor:g}")
+    mass_and_heat = 28.97 * 519.67
+    return (
+        7320
+        / 60
+        * flow_coefficient
+        * upstream_psia
+        * 2
+        / 3
+        * math.sqrt(pressure_ratio_factor / mass_and_heat)
+    )
+
+
+def conductance_from_cv(flow_coefficient: float, pressure_ratio_factor: float = 0.5) -> float:
+    """Sonic conductance of ISO 6358 that passes the same choked flow, m^3/(s*Pa).
+
+    Args:
+        flow_coefficient: Cv of the valve.
+        pressure_ratio_factor: x_T of the valve.
+
+    Example:
+        >>> 3e-8 < conductance_from_cv(1.0) < 4e-8
+        True
+    """
+    scfm = choked_air_flow(flow_coefficient, 1.0, pressure_ratio_factor)
+    kg_s = scfm * 0.3048**3 / 60 * 1.2250 * 288.15 / 288.71
+    return kg_s / (6894.757 * REFERENCE_DENSITY * math.sqrt(REFERENCE_TEMPERATURE / 288.71))
+
+
+def mass_flow(conductance: float, critical: float, upstream: float, downstream: float) -> float:
+    """Air through a valve: ``C p1 rho0 psi``, kg/s, positive from the first to the second side.
+
+    psi = 1 under the critical pressure ratio, ``sqrt(1 - ((r - b) / (1 - b))^2)`` over it, and straight to
+    zero for ratios over 0.999. Air at the reference temperature.
+
+    Args:
+        conductance: sonic conductance C, m^3/(s*Pa).
+        critical: critical pressure ratio b, 0 to 1.
+        upstream: pressure on the first side, Pa.
+        downstream: on the second, Pa.
+
+    Example:
+        >>> choked = mass_flow(1e-8, 0.3, 7e5, 1e5)
+        >>> choked == mass_flow(1e-8, 0.3, 7e5, 2e5), mass_flow(1e-8, 0.3, 1e5, 7e5) == -choked
+        (True, True)
+    """
+    if downstream > upstream:
+        return -mass_flow(conductance, critical, downstream, upstream)
+    ratio = downstream / upstream
+    if ratio <= critical:
+        psi = 1.0
+    elif ratio < 0.999:
+        psi = math.sqrt(1 - ((ratio - critical) / (1 - critical)) ** 2)
+    else:
+        psi = math.sqrt(1 - ((0.999 - critical) / (1 - critical)) ** 2) * (1 - ratio) / 0.001
+    return conductance * upstream * REFERENCE_DENSITY * psi
+
+
+@dataclass(frozen=True)
+class Cylinder:
+    """A double-acting cylinder with its valve; `rod` 0 for a rodless one.
+
+    Attributes:
+        bore: m.
+        rod: diameter, m.
+        stroke: m.
+        supply: absolute pressure of the supply, Pa.
+        inlet: sonic conductance of valve and hose, m^3/(s*Pa).
+        exhaust: sonic conductance of the exhaust with its throttle, m^3/(s*Pa).
+        critical: critical pressure ratio of both.
+        friction: of the seals, N.
+        cushion: length of the end cushions, m; 0 for none.
+        cushion_share: part of the exhaust's conductance left within the cushion.
+        dead_volume: at each end with the hose, m^3.
+        exponent: polytropic exponent.
+        end_stiffness: of piston on end cap, N/m.
+    """
+
+    bore: float
+    rod: float
+    stroke: float
+    supply: float
+    inlet: float
+    exhaust: float
+    critical: float = 0.3
+    friction: float = 0.0
+    cushion: float = 0.0
+    cushion_share: float = 0.05
+    dead_volume: float = 2e-6
+    exponent: float = 1.2
+    end_stiffness: float = 1e6
+
+
+@dataclass(frozen=True)
+class Air:
+    """Absolute pressure behind the piston (cap side) and around the rod, Pa."""
+
+    cap: float = ATMOSPHERE
+    rod: float = ATMOSPHERE
+
+
+def force(cylinder: Cylinder, air: Air) -> float:
+    """Push of the air on the rod, N, positive outwards; friction and ends not counted.
+
+    Example:
+        >>> round(force(Cylinder(0.025, 0.010, 0.1, 7e5, 1e-8, 1e-8), Air(7.01325e5, 1.01325e5)), 1)
+        294.5
+    """
+    cap, ring = _areas(cylinder)
+    return air.cap * cap - air.rod * ring - ATMOSPHERE * (cap - ring)
+
+
+def end_force(cylinder: Cylinder, extension: float) -> float:
+    """Push of the end caps on the piston, N: 0 within the stroke.
+
+    Example:
+        >>> end_force(Cylinder(0.025, 0.010, 0.1, 7e5, 1e-8, 1e-8), 0.1001) < 0
+        True
+    """
+    inside = min(max(extension, 0.0), cylinder.stroke)
+    return cylinder.end_stiffness * (inside - extension)
+
+
+def _areas(cylinder: Cylinder) -> tuple[float, float]:
+    cap = math.pi / 4 * cylinder.bore**2
+    return cap, cap - math.pi / 4 * cylinder.rod**2
+
+
+def advance(cylinder: Cylinder, air: Air, valve: int, motion: tuple[float, float], step: float) -> Air:
+    """Pressures one step later, with the piston moving evenly meanwhile.
+
+    ``dp/dt = n / V (R T q - p dV/dt)`` on each side, in as many short steps as the flow needs.
+
+    Args:
+        cylinder: the cylinder.
+        air: pressures before.
+        valve: +1 extends (air to the cap side, rod side vents), -1 retracts, 0 vents both.
+        motion: extension (0 to stroke, m) and its rate (m/s).
+        step: s.
+
+    Example:
+        >>> box = Cylinder(0.025, 0.010, 0.1, 7e5, 1e-8, 1e-8)
+        >>> advance(box, Air(), 1, (0.0, 0.0), 1e-3).cap > ATMOSPHERE
+        True
+    """
+    cap_area, ring = _areas(cylinder)
+    extension, rate = motion
+    inside = min(max(extension, 0.0), cylinder.stroke)
+    least = cylinder.dead_volume + min(inside * cap_area, (cylinder.stroke - inside) * ring)
+    fastest = cylinder.exponent * GAS * REFERENCE_TEMPERATURE * REFERENCE_DENSITY / least
+    fastest *= 3 * max(cylinder.inlet, cylinder.exhaust)
+    parts = max(1, math.ceil(step * fastest / 0.2))
+    h = step / parts
+    cap, rod, at = air.cap, air.rod, inside
+    for _ in range(parts):
+        then = min(max(at + rate * h, 0.0), cylinder.stroke)
+        q = _flow(cylinder, cap, valve > 0, at if rate < 0 else math.inf)
+        dead = cylinder.dead_volume
+        cap = _chamber(cap, h * q, dead + at * cap_area, dead + then * cap_area, cylinder.exponent)
+        q = _flow(cylinder, rod, valve < 0, cylinder.stroke - at if rate > 0 else math.inf)
+        before, after = dead + (cylinder.stroke - at) * ring, dead + (cylinder.stroke - then) * ring
+        rod = _chamber(rod, h * q, before, after, cylinder.exponent)
+        at = then
+    return Air(cap, rod)
+
+
+def _flow(cylinder: Cylinder, pressure: float, fed: bool, gap: float) -> float:
+    """Air into one chamber, kg/s; `gap` is how far the piston that empties it is from its end, m."""
+    if fed:
+        return mass_flow(cylinder.inlet, cylinder.critical, cylinder.supply, pressure)
+    share = cylinder.cushion_share if gap < cylinder.cushion else 1.0
+    return -mass_flow(cylinder.exhaust * share, cylinder.critical, pressure, ATMOSPHERE)
+
+
+def _chamber(pressure: float, added: float, before: float, after: float, exponent: float) -> float:
+    """Pressure after a mass was added and the volume changed, Pa."""
+    filled = pressure + exponent * GAS * REFERENCE_TEMPERATURE * added / before
+    return filled * math.pow(before / after, exponent)
+
+
+@dataclass(frozen=True)
+class Stroke:
+    """A stroke from one end.
+
+    Attributes:
+        time: (n,) s.
+        extension: (n,) m.
+        rate: (n,) m/s.
+        cap: pressure, (n,) Pa.
+        rod: pressure, (n,) Pa.
+        arrives: when the piston meets the far end, s; inf if it doesn't.
+        slam_speed: then, m/s; NaN if it doesn't.
+        slam_force: peak on the end cap, N: ``v sqrt(k m)`` on top of the push; NaN if it doesn't arrive.
+    """
+
+    time: Array
+    extension: Array
+    rate: Array
+    cap: Array
+    rod: Array
+    arrives: float
+    slam_speed: float
+    slam_force: float
+
+
+def stroke(
+    cylinder: Cylinder, mass: float, load: float = 0.0, *, vented: bool = False, longest: float = 5.0
+) -> Stroke:
+    """One outward stroke of a cylinder that carries a mass, up to the far end.
+
+    Before it, a five-port valve holds the rod in with full pressure around the rod. After a long rest both
+    sides may be `vented`: then nothing holds the first stroke back and it jumps.
+
+    Args:
+        cylinder: the cylinder.
+        mass: that moves with the rod, kg.
+        load: force against the outward motion, N.
+        vented: both sides start at atmospheric pressure.
+        longest: give up after, s.
+
+    Example:
+        >>> box = Cylinder(0.025, 0.010, 0.1, 7e5, 1e-8, 1e-8)
+        >>> out = stroke(box, 2.0, 20.0)
+        >>> out.arrives < 1 and out.slam_speed > 0.1
+        True
+    """
+    air, x, v = Air(ATMOSPHERE, ATMOSPHERE if vented else cylinder.supply), 0.0, 0.0
+    step = 1e-4
+    rows = []
+    arrives = slam_speed = slam_force = math.nan
+    for i in range(math.ceil(longest / step)):
+        rows.append((i * step, x, v, air.cap, air.rod))
+        if x >= cylinder.stroke:
+            arrives, slam_speed = i * step, v
+            push = max(0.0, force(cylinder, air) - load)
+            slam_force = push + math.sqrt(push**2 + v**2 * cylinder.end_stiffness * mass)
+            break
+        push = force(cylinder, air) - load
+        free = v + step * push / mass
+        held = step * cylinder.friction / mass
+        v = 0.0 if abs(free) <= held else free - math.copysign(held, free)
+        air = advance(cylinder, air, 1, (x, v), step)
+        x += step * v
+        if x < 0:
+            x, v = 0.0, max(0.0, v)
+    time, extension, rate, cap, rod = np.array(rows).T
+    return Stroke(
+        time, extension, rate, cap, rod, math.inf if math.isnan(arrives) else arrives, slam_speed, slam_force
+    )
+
+
+def without_cushion(cylinder: Cylinder) -> Cylinder:
+    """The same cylinder without end cushions.
+
+    Example:
+        >>> without_cushion(Cylinder(0.025, 0.010, 0.1, 7e5, 1e-8, 1e-8, cushion=0.01)).cushion
+        0.0
+    """
+    return replace(cylinder, cushion=0.0)
