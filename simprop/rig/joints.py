@@ -8,15 +8,20 @@ from typing import Annotated, Literal
 from pydantic import Field, Tag
 
 from simprop.rig.base import TAG, Record, by_key
+from simprop.rig.fasteners import Holding
 from simprop.rig.fields import Damping, Direction, Force, Places, Size, Torque, TurningDamping
 
 Pair = tuple[str, str]
 
 
 class JointBase(Record):
-    """What every joint says: where it is. `at` is one point, or one point for each body (measured on each)."""
+    """What every joint says: where it is, and what holds it.
+
+    `at` is one point, or one point for each body (measured on each); `held_by` names the fastener.
+    """
 
     at: Places
+    held_by: Holding | None = None
 
 
 class Pin(JointBase):

@@ -9,10 +9,24 @@ from pydantic import BeforeValidator, Field, PrivateAttr, ValidationInfo
 
 from simprop.rig.base import Record
 from simprop.rig.drives import Motor
-from simprop.rig.fields import Acceleration, Point, Size, Spin, Speed, Time, Vector, fault, read_row, read_scalar, scope_of
+from simprop.rig.fields import (
+    Acceleration,
+    Point,
+    Size,
+    Spin,
+    Speed,
+    Temperature,
+    Time,
+    Vector,
+    fault,
+    read_row,
+    read_scalar,
+    scope_of,
+)
 from simprop.rig.forces import Spring, Stop
 from simprop.rig.joints import Joint
 from simprop.rig.parts import Body
+from simprop.rig.site import Season, Stand, Visitors, Wind
 
 
 def _gravity(value: Any, info: ValidationInfo) -> Vector:
@@ -91,6 +105,11 @@ class Rig(Record):
     run: Run
     watch: tuple[str, ...] = ()
     camera: Camera = Camera()
+    wind: Wind | None = None
+    stand: Stand | None = None
+    season: Season | None = None
+    temperature: Temperature | None = None
+    visitors: Visitors | None = None
 
     _source: Source = PrivateAttr(default_factory=lambda: Source("", "", {}))
 

@@ -1,0 +1,81 @@
+"""Where the prop stands and for how long: wind, stand, season, temperature, visitors."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from simprop.rig.base import Record
+from simprop.rig.fields import Area, Direction, Extents2, Force, Mass, Number, Place, Size, Speed
+
+
+class Wind(Record):
+    """Wind on the prop.
+
+    Attributes:
+        speed: m/s.
+        toward: where it blows to; None: the worst of all directions.
+        area: area it meets, m^2; None: estimated from the drawn parts.
+        drag: drag coefficient of that area.
+        at: middle of that area; needed with `area`.
+    """
+
+    speed: Speed
+    toward: Direction | None = None
+    area: Area | None = None
+    drag: Number = 1.2
+    at: Place | None = None
+
+
+class Stand(Record):
+    """How the prop meets the ground.
+
+    Attributes:
+        feet: points on the ground that carry it; () : the lowest points of the bodies that stand still.
+        base: or a rectangle x by y, centred under `at`.
+        at: middle of the base; None: under the origin.
+        ballast: mass put on the stand, kg, at `ballast_at` (None: over the middle of the feet).
+        friction: between feet and ground; None: assumed.
+        stakes: how many stakes or screws hold it down.
+        stake_pull: what each one holds upwards, N.
+        anchored: bolted to a wall, a floor or a tree: it can't tip.
+    """
+
+    feet: tuple[Place, ...] = ()
+    base: Extents2 | None = None
+    at: Place | None = None
+    ballast: Mass | None = None
+    ballast_at: Place | None = None
+    friction: Number | None = None
+    stakes: Annotated[int, Field(ge=0, le=40)] = 0
+    stake_pull: Force = 0.0
+    anchored: bool = False
+
+
+class Season(Record):
+    """How long the prop must last.
+
+    Attributes:
+        nights: number of nights.
+        hours: running hours a night.
+        runs_per_hour: how often the run of this file is played in an hour; None: one after the other.
+    """
+
+    nights: Number
+    hours: Number
+    runs_per_hour: Number | None = None
+
+
+class Visitors(Record):
+    """Where visitors stand.
+
+    Attributes:
+        side: from which side they come.
+        barrier: distance of the fence from the origin towards that side, m; None: no fence.
+        overhead: the prop moves over people's heads.
+    """
+
+    side: Literal["-y", "y", "x", "-x", "all"] = "-y"
+    barrier: Size | None = None
+    overhead: bool = False
