@@ -78,7 +78,10 @@ def view_axes(view: str, down: float | None = None) -> Array:
     """
     if view not in VIEWS:
         hint = nearest(view, VIEWS)
-        raise RenderError(f"{view!r} is not a view; allowed: {', '.join(VIEWS)}" + (f"; did you mean {hint!r}?" if hint else ""))
+        raise RenderError(
+            f"{view!r} is not a view; allowed: {', '.join(VIEWS)}"
+            + (f"; did you mean {hint!r}?" if hint else "")
+        )
     round_, tilt = np.radians(VIEWS[view][0]), np.radians(VIEWS[view][1] if down is None else down)
     forward = np.array([-np.sin(round_) * np.cos(tilt), np.cos(round_) * np.cos(tilt), -np.sin(tilt)])
     right = np.array([np.cos(round_), np.sin(round_), 0.0])

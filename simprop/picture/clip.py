@@ -48,6 +48,7 @@ def render_clip(
     view: str | None = None,
     light: Light | None = None,
     watch: Sequence[str] | None = None,
+    title: str | None = None,
     caption: str | None = None,
     gif_limit: int | None = 3_000_000,
     with_gif: bool = True,
@@ -68,7 +69,8 @@ def render_clip(
         view: front, side, three_quarter or top; None: the rig's.
         light: day or night; None: the rig's.
         watch: points to trace; None: the rig's.
-        caption: text at the lower left; None: the rig's name.
+        title: text at the lower left; None: the rig's name.
+        caption: text before the time at the lower right; None: the supplies.
         gif_limit: bytes, or None.
         with_gif: also make the GIF.
         workers: threads that draw, or None for one a core.
@@ -89,6 +91,7 @@ def render_clip(
         view=view,
         light=light,
         watch=watch,
+        title=title,
         caption=caption,
     )
     return write_clip(

@@ -10,7 +10,7 @@ import tempfile
 from collections.abc import Iterator
 from fractions import Fraction
 from pathlib import Path
-from typing import Any
+from typing import IO, Any, cast
 
 from simprop.errors import RenderError
 
@@ -60,19 +60,44 @@ class Encoder:
         self._log = tempfile.TemporaryFile()  # noqa: SIM115
         command = [ffmpeg(), "-y", "-loglevel", "error", "-f", "rawvideo", "-pix_fmt", "rgb24"]
         command += ["-s", f"{size[0]}x{size[1]}", "-r", rate, "-i", "-"]
-        command += ["-map", "0:v", "-c:v", "libx264", "-crf", "20", "-preset", "medium", "-pix_fmt", "yuv420p"]
+        command += [
+            "-map",
+            "0:v",
+            "-c:v",
+            "libx264",
+            "-crf",
+            "20",
+            "-preset",
+            "medium",
+            "-pix_fmt",
+            "yuv420p",
+        ]
         command += ["-movflags", "+faststart", "-map_metadata", "-1", "-fflags", "+bitexact", str(path)]
         if lossless is not None:
-            command += ["-map", "0:v", "-c:v", "libx264rgb", "-qp", "0", "-preset", "ultrafast", str(lossless)]
+            command += [
+                "-map",
+                "0:v",
+                "-c:v",
+                "libx264rgb",
+                "-qp",
+                "0",
+                "-preset",
+                "ultrafast",
+                str(lossless),
+            ]
         self._process = subprocess.Popen(
-            command, stdin=subprocess.PIPE, stdout=subprocess.DEVNULL, stderr=self._log, start_new_session=True
+            command,
+            stdin=subprocess.PIPE,
+            stdout=subprocess.DEVNULL,
+            stderr=self._log,
+            start_new_session=True,
         )
+        self._pipe = cast(IO[bytes], self._process.stdin)
 
     def add(self, image: Any) -> None:
         """One frame, (height, width, 3) uint8."""
-        assert self._process.stdin is not None
         try:
-            self._process.stdin.write(memoryview(image).cast("B"))
+            self._pipe.write(memoryview(image).cast("B"))
         except BrokenPipeError:
             self.close()
 
@@ -114,7 +139,14 @@ def gif(source: Path, path: Path, limit: int | None = 3_000_000, frames_per_seco
         RenderError: when ffmpeg reports a fault or even the smallest picture is too big.
     """
     rates = [frames_per_second, frames_per_second / 2]
-    steps = [(rates[0], 1.0), (rates[1], 1.0), (rates[1], 0.75), (rates[1], 0.6), (rates[1] / 2, 0.5), (rates[1] / 2, 0.35)]
+    steps = [
+        (rates[0], 1.0),
+        (rates[1], 1.0),
+        (rates[1], 0.75),
+        (rates[1], 0.6),
+        (rates[1] / 2, 0.5),
+        (rates[1] / 2, 0.35),
+    ]
     bytes_ = 0
     at = 0
     while at < len(steps):
@@ -139,7 +171,19 @@ def _gif(source: Path, path: Path, rate: float, scale: float) -> None:
         f"[0:v]fps={Fraction(rate).limit_denominator(1001)},{size}split[a][b];"
         "[a]palettegen=stats_mode=full:max_colors=256[p];[b][p]paletteuse=dither=bayer:bayer_scale=4:diff_mode=rectangle"
     )
-    command = [ffmpeg(), "-y", "-loglevel", "error", "-i", str(source), "-filter_complex", graph, "-loop", "0", str(path)]
+    command = [
+        ffmpeg(),
+        "-y",
+        "-loglevel",
+        "error",
+        "-i",
+        str(source),
+        "-filter_complex",
+        graph,
+        "-loop",
+        "0",
+        str(path),
+    ]
     done = subprocess.run(command, capture_output=True, check=False, start_new_session=True)
     if done.returncode:
         tail = done.stderr.decode(errors="replace").strip().splitlines()[-1:]

@@ -80,7 +80,9 @@ def check_size(size: Size) -> None:
         >>> check_size((640, 480))
     """
     if any(v % 2 or not 160 <= v <= 4096 for v in size):
-        raise RenderError(f"a picture of {size[0]} x {size[1]} can't be made; allowed: even, 160 to 4096 pixels")
+        raise RenderError(
+            f"a picture of {size[0]} x {size[1]} can't be made; allowed: even, 160 to 4096 pixels"
+        )
 
 
 def prepare(
@@ -94,6 +96,7 @@ def prepare(
     view: str | None = None,
     light: Light | None = None,
     watch: Sequence[str] | None = None,
+    title: str | None = None,
     caption: str | None = None,
     camera: Camera | None = None,
     margin: Margin | None = None,
@@ -111,7 +114,8 @@ def prepare(
         view: front, side, three_quarter or top; None: the rig's.
         light: day or night; None: the rig's.
         watch: points to trace; None: the rig's.
-        caption: text at the lower left; None: the rig's name.
+        title: text at the lower left; None: the rig's name.
+        caption: text before the time at the lower right; None: the supplies.
         camera: to use instead of one framed on this run.
         margin: kept free of the prop.
         plain: no text, traces or scale bar.
@@ -139,8 +143,8 @@ def prepare(
     if plain:
         return Film(scene, poses, lit, (seen,), size)
     middle = (everything.min(axis=0) + everything.max(axis=0)) / 2
-    text = rig.name if caption is None else caption
-    overlays = _overlays(points, paths, poses, middle, text, supply_text(assembly), mood, size, speed)
+    words = (rig.name if title is None else title, supply_text(assembly) if caption is None else caption)
+    overlays = _overlays(points, paths, poses, middle, words, mood, size, speed)
     return Film(scene, poses, lit, (seen,), size, overlays)
 
 
@@ -149,8 +153,7 @@ def _overlays(
     paths: Array,
     poses: Poses,
     middle: Array,
-    caption: str,
-    supply: str,
+    words: tuple[str, str],
     light: str,
     size: Size,
     speed: float,
@@ -162,12 +165,12 @@ def _overlays(
             seen = camera.seen(paths[:, k])[:, :2]
             trace(image, seen, frame, poses.time, COLOURS[k % len(COLOURS)], style)
 
-    def words(image: Image, frame: int, camera: Camera) -> None:
+    def foot(image: Image, frame: int, camera: Camera) -> None:
         scale_bar(image, camera, middle, style)
-        facts = [supply, "" if speed == 1 else f"speed x {speed:g}", f"{poses.time[frame]:.2f} s"]
-        band(image, caption, "   ".join(f for f in facts if f), style)
+        facts = [words[1], "" if speed == 1 else f"speed x {speed:g}", f"{poses.time[frame]:.2f} s"]
+        band(image, words[0], "   ".join(f for f in facts if f), style)
 
-    return (traces, words)
+    return (traces, foot)
 
 
 def draw(film: Film, painter: Painter, frame: int) -> Image:

@@ -10,7 +10,7 @@ from simprop.assembly.types import Array
 from simprop.picture.camera import Camera
 from simprop.picture.raster import bound_tiles, fill, flatten, place, project
 from simprop.picture.scene import SHADOW_TEXELS, Lighting, Scene
-from simprop.picture.shade import EYE, curve, shade
+from simprop.picture.shade import EYE, TEXEL, curve, shade
 
 Image = Any
 """(height, width, 3) uint8, sRGB."""
@@ -59,8 +59,13 @@ class Painter:
         axes = np.ascontiguousarray(camera.axes, np.float32)
         eye = camera.eye.astype(np.float32)
         width, height = self.size
-        lens = (np.float32(2 * camera.focal), np.float32(width), np.float32(height), np.float32(0.02))
-        texels = np.float32(light.table[12, 0])
+        lens: tuple[Any, ...] = (
+            np.float32(2 * camera.focal),
+            np.float32(width),
+            np.float32(height),
+            np.float32(0.02),
+        )
+        texels: Any = np.float32(light.table[TEXEL, 0])
 
         def draw(vertex: int, face: int, last: int) -> None:
             place(s.vertices, s.normals, s.owner, turn, shift, vertex, self._world, self._normals)

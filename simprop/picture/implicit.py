@@ -113,7 +113,9 @@ def polygonise(field: Field, low: Array, high: Array, cells: int) -> tuple[Array
         a = np.take(value, np.arange(shape[axis] - 1), axis=axis)
         b = np.take(value, np.arange(1, shape[axis]), axis=axis)
         where = np.argwhere((a < 0) != (b < 0))
-        where = where[(where[:, u] > 0) & (where[:, v] > 0) & (where[:, u] < cell[u]) & (where[:, v] < cell[v])]
+        where = where[
+            (where[:, u] > 0) & (where[:, v] > 0) & (where[:, u] < cell[u]) & (where[:, v] < cell[v])
+        ]
         corner = []
         for du, dv in ((0, 0), (1, 0), (1, 1), (0, 1)):
             at = where.copy()
@@ -124,7 +126,8 @@ def polygonise(field: Field, low: Array, high: Array, cells: int) -> tuple[Array
         faces.append(np.stack([corner[0], corner[2], corner[3]], axis=1))
     step = 0.25 * size
     slope = np.stack(
-        [field(vertices + step * np.eye(3)[i]) - field(vertices - step * np.eye(3)[i]) for i in range(3)], axis=1
+        [field(vertices + step * np.eye(3)[i]) - field(vertices - step * np.eye(3)[i]) for i in range(3)],
+        axis=1,
     )
     normals = slope / np.maximum(np.linalg.norm(slope, axis=1, keepdims=True), 1e-12)
     return vertices, normals, np.concatenate(faces)

@@ -29,7 +29,9 @@ def kernel(function: F) -> F:
         6.0
     """
     try:
-        compiled = numba.njit(cache=True, nogil=True, error_model="numpy", fastmath={"contract", "nsz"})(function)
+        compiled = numba.njit(cache=True, nogil=True, error_model="numpy", fastmath={"contract", "nsz"})(
+            function
+        )
     except RuntimeError:  # no place to keep a cache (a function typed at a prompt, a read-only home)
         compiled = numba.njit(nogil=True, error_model="numpy", fastmath={"contract", "nsz"})(function)
     return cast(F, compiled)

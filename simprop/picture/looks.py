@@ -25,7 +25,9 @@ IRON = Finish(linear("#2d3034"), 0.5, 0.6)
 AMBER = Finish(linear("#ffb648"), 0.3, glow=1.6)
 
 
-def _solid(field: Field, finish: Finish, cells: int, shade: Callable[[Array], Array] | None = None) -> Surface:
+def _solid(
+    field: Field, finish: Finish, cells: int, shade: Callable[[Array], Array] | None = None
+) -> Surface:
     reach = np.full(3, 1.12)
     vertices, normals, faces = polygonise(field, -reach, reach, cells)
     shades = None if shade is None else np.repeat(shade(vertices)[:, None], 3, axis=1)
@@ -76,7 +78,9 @@ def _head() -> list[Surface]:
         bend = p[:, 2] + 0.34 - 0.16 * (p[:, 0] / 0.5) ** 2
         near = np.abs(((p[:, 0] + 0.08) % 0.16) - 0.08) - 0.018
         return np.asarray(
-            np.maximum(near, np.maximum(np.abs(bend) - 0.11, np.maximum(np.abs(p[:, 0]) - 0.44, p[:, 1] + 0.3)))
+            np.maximum(
+                near, np.maximum(np.abs(bend) - 0.11, np.maximum(np.abs(p[:, 0]) - 0.44, p[:, 1] + 0.3))
+            )
         )
 
     def field(p: Array) -> Array:
@@ -107,7 +111,12 @@ def _hand() -> list[Surface]:
         palm = brick(p, (0.0, 0.0, -0.32), (0.50, 0.17, 0.40), 0.15)
         wrist = capsule(p, (0.0, 0.0, -1.0), (0.0, 0.0, -0.6), 0.24, 0.27)
         whole = blend(palm, wrist, 0.18)
-        for x, top, lean in ((-0.38, 0.66, -0.16), (-0.13, 0.90, -0.06), (0.13, 0.88, 0.05), (0.37, 0.70, 0.15)):
+        for x, top, lean in (
+            (-0.38, 0.66, -0.16),
+            (-0.13, 0.90, -0.06),
+            (0.13, 0.88, 0.05),
+            (0.37, 0.70, 0.15),
+        ):
             low = capsule(p, (x, 0.0, 0.02), (x + 0.5 * lean, -0.08, 0.5 * top + 0.02), 0.125, 0.115)
             high = capsule(p, (x + 0.5 * lean, -0.08, 0.5 * top + 0.02), (x + lean, -0.24, top), 0.115, 0.085)
             whole = blend(whole, np.minimum(low, high), 0.06)
@@ -164,7 +173,9 @@ def _owl() -> list[Surface]:
         tufts = capsule(q, (0.38, -0.02, 0.62), (0.52, 0.0, 0.96), 0.15, 0.03)
         disc = ball(q, (0.24, -0.44, 0.38), (0.29, 0.14, 0.29))
         whole = blend(blend(body, head, 0.16), tufts, 0.10)
-        return blend(np.minimum(blend(whole, disc, 0.03), wings(p)), ring(q, (0.24, -0.52, 0.38), 0.25, 0.03, 1), 0.04)
+        return blend(
+            np.minimum(blend(whole, disc, 0.03), wings(p)), ring(q, (0.24, -0.52, 0.38), 0.25, 0.03, 1), 0.04
+        )
 
     def shade(p: Array) -> Array:
         q = np.stack([np.abs(p[:, 0]), p[:, 1], p[:, 2]], axis=1)
@@ -178,7 +189,9 @@ def _owl() -> list[Surface]:
     for side in (-1.0, 1.0):
         parts.append(_at(sphere(0.32, replace(AMBER, glow=0.25), 20), side * 0.24, -0.50, 0.38))
         parts.append(_at(sphere(0.19, DARK, 16), side * 0.235, -0.60, 0.385))
-    beak = lathe(np.array([[0.0, 0.0], [0.0, 0.10], [0.12, 0.08], [0.28, 0.0]]), Finish(linear("#3a3128"), 0.4), 14)
+    beak = lathe(
+        np.array([[0.0, 0.0], [0.0, 0.10], [0.12, 0.08], [0.28, 0.0]]), Finish(linear("#3a3128"), 0.4), 14
+    )
     parts.append(beak.moved(frame_along(np.array([0.0, -0.45, -1.0])).T, np.array([0.0, -0.58, 0.27])))
     return parts
 
@@ -191,7 +204,9 @@ def _lantern() -> list[Surface]:
             iron.append(_at(box(np.array([0.12, 0.12, 1.3]), IRON, 0.02), x, y, -0.25))
     roof = lathe(np.array([[0.45, 0.0], [0.45, 1.15], [0.50, 1.15], [0.82, 0.25], [0.82, 0.0]]), IRON, 4)
     turn = np.array([[0.0, 1.0, 0.0], [0.0, 0.0, 1.0], [1.0, 0.0, 0.0]])
-    diagonal = np.array([[np.cos(np.pi / 4), -np.sin(np.pi / 4), 0], [np.sin(np.pi / 4), np.cos(np.pi / 4), 0], [0, 0, 1]])
+    diagonal = np.array(
+        [[np.cos(np.pi / 4), -np.sin(np.pi / 4), 0], [np.sin(np.pi / 4), np.cos(np.pi / 4), 0], [0, 0, 1]]
+    )
     iron.append(roof.moved(diagonal @ turn, np.zeros(3)))
     loop = _solid(lambda p: ring(p, (0.0, 0.0, 0.86), 0.11, 0.035, 1), IRON, 44)
     flame = _solid(lambda p: capsule(p, (0, 0, -0.55), (0, 0, -0.05), 0.30, 0.10), AMBER, 22)
@@ -218,7 +233,9 @@ def _cloth() -> list[Surface]:
     normal *= np.sign(np.sum(normal * (points - [0.0, 0.0, -0.3]), axis=2, keepdims=True))
     i, j = np.meshgrid(np.arange(rows - 1), np.arange(sides), indexing="ij")
     a = (i * (sides + 1) + j).ravel()
-    faces = np.concatenate([np.stack([a, a + 1, a + sides + 2], 1), np.stack([a, a + sides + 2, a + sides + 1], 1)])
+    faces = np.concatenate(
+        [np.stack([a, a + 1, a + sides + 2], 1), np.stack([a, a + sides + 2, a + sides + 1], 1)]
+    )
     sheet = Finish(linear("#dcd8cd"), 0.95, pattern=WEAVE)
     flat = points.reshape(-1, 3)
     groups = np.zeros(len(faces), dtype=np.int64)
@@ -259,7 +276,11 @@ _FIXED: dict[str, Callable[[], list[Surface]]] = {
     "lantern": _lantern,
     "cloth": _cloth,
 }
-_COLOURS = {"wall": Finish(linear("#a08c7a"), 0.9), "post": Finish(linear("#8c6a45"), 0.8), "board": Finish(linear("#6e7f62"), 0.75, pattern=WOOD)}
+_COLOURS = {
+    "wall": Finish(linear("#a08c7a"), 0.9),
+    "post": Finish(linear("#8c6a45"), 0.8),
+    "board": Finish(linear("#6e7f62"), 0.75, pattern=WOOD),
+}
 _MADE: dict[str, Callable[[Finish], list[Surface]]] = {"wall": _wall, "post": _post, "board": _board}
 
 LOOKS = tuple([*_FIXED, *_MADE])

@@ -15,7 +15,11 @@ ROUND = ("pipe", "tube", "rod")
 def _across(shape: Shape, along: Array) -> Array:
     thin = shape.direction
     if np.linalg.norm(thin) < 1e-9:
-        thin = np.array([0.0, 1.0, 0.0]) if abs(along[1]) < 0.9 * np.linalg.norm(along) else np.array([1.0, 0.0, 0.0])
+        thin = (
+            np.array([0.0, 1.0, 0.0])
+            if abs(along[1]) < 0.9 * np.linalg.norm(along)
+            else np.array([1.0, 0.0, 0.0])
+        )
     return thin
 
 

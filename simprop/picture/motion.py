@@ -94,7 +94,7 @@ def poses_at(assembly: Assembly, track: Trajectory, at: Array) -> Poses:
         sign = np.where(np.sum(first * second, axis=-1, keepdims=True) < 0, -1.0, 1.0)
         quaternion = first * (1 - part) + sign * second * part
     quaternion = quaternion / np.linalg.norm(quaternion, axis=-1, keepdims=True)
-    return Poses(np.asarray(at, dtype=float), matrices(quaternion), between(time, position, at))
+    return Poses(np.asarray(at, dtype=np.float64), matrices(quaternion), between(time, position, at))
 
 
 def frame_times(track: Trajectory, frames_per_second: float, speed: float = 1.0) -> Array:
@@ -111,4 +111,5 @@ def frame_times(track: Trajectory, frames_per_second: float, speed: float = 1.0)
         51
     """
     end = float(track.time[-1]) + 0.5 * float(getattr(track, "step", 0.0))
-    return np.arange(int(np.floor(end * frames_per_second / speed + 1e-6)) + 1) * speed / frames_per_second
+    count = int(np.floor(end * frames_per_second / speed + 1e-6)) + 1
+    return np.asarray(np.arange(count) * (speed / frames_per_second), dtype=np.float64)

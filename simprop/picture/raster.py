@@ -17,7 +17,9 @@ I32 = Any
 
 
 @kernel
-def place(vertices: F32, normals: F32, owner: I32, turn: F32, shift: F32, start: int, out: F32, out_normals: F32) -> None:
+def place(
+    vertices: F32, normals: F32, owner: I32, turn: F32, shift: F32, start: int, out: F32, out_normals: F32
+) -> None:
     """Move vertices `start` onward from body frames to the world: turn (B, 3, 3), shift (B, 3)."""
     for i in range(start, vertices.shape[0]):
         b = owner[i]
@@ -34,7 +36,9 @@ def place(vertices: F32, normals: F32, owner: I32, turn: F32, shift: F32, start:
 
 
 @kernel
-def project(points: F32, eye: F32, axes: F32, focal: float, cx: float, cy: float, near: float, start: int, out: F32) -> None:
+def project(
+    points: F32, eye: F32, axes: F32, focal: float, cx: float, cy: float, near: float, start: int, out: F32
+) -> None:
     """Perspective: out rows are x, y in samples and 1 / depth (0 where nearer than `near`).
 
     axes rows: right, up, forward of the camera.

@@ -16,7 +16,9 @@ F32 = Any
 I32 = Any
 
 # Rows of the light table.
-SUN, SUN_COLOUR, SKY_TOP, SKY_LOW, BOUNCE, GROUND, FILL, FILL_COLOUR, MIDDLE, SPREAD, EYE, FLOOR, TEXEL = range(13)
+SUN, SUN_COLOUR, SKY_TOP, SKY_LOW, BOUNCE, GROUND, FILL, FILL_COLOUR, MIDDLE, SPREAD, EYE, FLOOR, TEXEL = (
+    range(13)
+)
 # SPREAD: distances from MIDDLE at which the ground starts and ends to fade, m; strength of the ground's lines.
 # FLOOR: height of the ground, m; line distance, m; gain of glow. TEXEL: texels a metre; greatest and least blur, texels.
 
@@ -94,7 +96,9 @@ def _grain(pattern: int, x: float, y: float, z: float, pixel: float) -> float:
 
 
 @kernel
-def _lit(u: float, v: float, w: float, depth: F32, low: F32, high: F32, widest: float, least: float, texels: float) -> float:
+def _lit(
+    u: float, v: float, w: float, depth: F32, low: F32, high: F32, widest: float, least: float, texels: float
+) -> float:
     """How much of the sun is seen, 0 to 1, from a place in light space (texels, texels, m).
 
     Where all tiles in reach agree the answer is plain; else the blur follows the mean distance of what is in the way.
@@ -217,17 +221,38 @@ def shade(  # noqa: PLR0913
                     fade = fade * fade * (3.0 - 2.0 * fade)
                     if fade < 1.0:
                         z = light[FLOOR, 0]
-                        u = (sun_axes[0, 0] * x + sun_axes[0, 1] * y + sun_axes[0, 2] * z - sun_low[0]) * texels
-                        v = (sun_axes[1, 0] * x + sun_axes[1, 1] * y + sun_axes[1, 2] * z - sun_low[1]) * texels
+                        u = (
+                            sun_axes[0, 0] * x + sun_axes[0, 1] * y + sun_axes[0, 2] * z - sun_low[0]
+                        ) * texels
+                        v = (
+                            sun_axes[1, 0] * x + sun_axes[1, 1] * y + sun_axes[1, 2] * z - sun_low[1]
+                        ) * texels
                         w = sun_axes[2, 0] * x + sun_axes[2, 1] * y + sun_axes[2, 2] * z + 0.0015
-                        bright = _lit(u, v, w, depth, tile_low, tile_high, widest, least, texels) * light[SUN, 2]
+                        bright = (
+                            _lit(u, v, w, depth, tile_low, tile_high, widest, least, texels) * light[SUN, 2]
+                        )
                         pixel = 2.0 * t / focal
                         slant = pixel / max(-up, 0.05)
-                        lines = max(_line(x, light[FLOOR, 1], pixel if abs(axes[0, 0]) > 0.7 else slant), _line(y, light[FLOOR, 1], slant if abs(axes[0, 0]) > 0.7 else pixel))
+                        lines = max(
+                            _line(x, light[FLOOR, 1], pixel if abs(axes[0, 0]) > 0.7 else slant),
+                            _line(y, light[FLOOR, 1], slant if abs(axes[0, 0]) > 0.7 else pixel),
+                        )
                         ink = 1.0 - light[SPREAD, 2] * lines
-                        gr = light[GROUND, 0] * ink * (light[SUN_COLOUR, 0] * bright + light[SKY_TOP, 0] * 0.25 + light[BOUNCE, 0])
-                        gg = light[GROUND, 1] * ink * (light[SUN_COLOUR, 1] * bright + light[SKY_TOP, 1] * 0.25 + light[BOUNCE, 1])
-                        gb = light[GROUND, 2] * ink * (light[SUN_COLOUR, 2] * bright + light[SKY_TOP, 2] * 0.25 + light[BOUNCE, 2])
+                        gr = (
+                            light[GROUND, 0]
+                            * ink
+                            * (light[SUN_COLOUR, 0] * bright + light[SKY_TOP, 0] * 0.25 + light[BOUNCE, 0])
+                        )
+                        gg = (
+                            light[GROUND, 1]
+                            * ink
+                            * (light[SUN_COLOUR, 1] * bright + light[SKY_TOP, 1] * 0.25 + light[BOUNCE, 1])
+                        )
+                        gb = (
+                            light[GROUND, 2]
+                            * ink
+                            * (light[SUN_COLOUR, 2] * bright + light[SKY_TOP, 2] * 0.25 + light[BOUNCE, 2])
+                        )
                         r, g, b = gr + fade * (r - gr), gg + fade * (g - gg), gb + fade * (b - gb)
                     else:
                         r, g, b = light[SKY_LOW, 0], light[SKY_LOW, 1], light[SKY_LOW, 2]
@@ -293,8 +318,12 @@ def shade(  # noqa: PLR0913
                     # stand off along the normal so that a surface doesn't shade itself
                     off = 0.002 + 1.2 / texels
                     qx, qy, qz = x + nx * off, y + ny * off, z + nz * off
-                    u = (sun_axes[0, 0] * qx + sun_axes[0, 1] * qy + sun_axes[0, 2] * qz - sun_low[0]) * texels
-                    v = (sun_axes[1, 0] * qx + sun_axes[1, 1] * qy + sun_axes[1, 2] * qz - sun_low[1]) * texels
+                    u = (
+                        sun_axes[0, 0] * qx + sun_axes[0, 1] * qy + sun_axes[0, 2] * qz - sun_low[0]
+                    ) * texels
+                    v = (
+                        sun_axes[1, 0] * qx + sun_axes[1, 1] * qy + sun_axes[1, 2] * qz - sun_low[1]
+                    ) * texels
                     w = sun_axes[2, 0] * qx + sun_axes[2, 1] * qy + sun_axes[2, 2] * qz + 0.003
                     bright = _lit(u, v, w, depth, tile_low, tile_high, widest, least, texels)
                 fill_ = max(nx * light[FILL, 0] + ny * light[FILL, 1] + nz * light[FILL, 2], 0.0)
@@ -319,12 +348,27 @@ def shade(  # noqa: PLR0913
                     albedo = cr if k == 0 else (cg if k == 1 else cb)
                     sky = light[SKY_TOP, k] * 0.55 + light[SKY_LOW, k] * 0.45
                     around = (light[BOUNCE, k] + hemi * sky * 0.62) * open_sky
-                    diffuse = albedo * (light[SUN_COLOUR, k] * max(sun, 0.0) * bright + light[FILL_COLOUR, k] * fill_ + around)
-                    mirror = (light[GROUND, k] * 0.55 * (0.4 + light[BOUNCE, k]) * (1 - t) + (sky * 1.15) * t) * (0.55 + 0.45 * open_sky)
+                    diffuse = albedo * (
+                        light[SUN_COLOUR, k] * max(sun, 0.0) * bright + light[FILL_COLOUR, k] * fill_ + around
+                    )
+                    mirror = (
+                        light[GROUND, k] * 0.55 * (0.4 + light[BOUNCE, k]) * (1 - t) + (sky * 1.15) * t
+                    ) * (0.55 + 0.45 * open_sky)
                     base = 0.04 + 0.96 * fresnel
                     shine = base * mirror * (1.0 - 0.6 * rough) + 0.05 * gloss * light[SUN_COLOUR, k]
-                    bare = albedo * (mirror * 0.85 + 0.30 * (light[SUN_COLOUR, k] * max(sun, 0.0) * bright + light[FILL_COLOUR, k] * fill_ + around) + 0.55 * gloss * light[SUN_COLOUR, k])
-                    value = (1.0 - metal) * (diffuse + shine) + metal * bare + finish[f, 3] * albedo * glow_gain
+                    bare = albedo * (
+                        mirror * 0.85
+                        + 0.30
+                        * (
+                            light[SUN_COLOUR, k] * max(sun, 0.0) * bright
+                            + light[FILL_COLOUR, k] * fill_
+                            + around
+                        )
+                        + 0.55 * gloss * light[SUN_COLOUR, k]
+                    )
+                    value = (
+                        (1.0 - metal) * (diffuse + shine) + metal * bare + finish[f, 3] * albedo * glow_gain
+                    )
                     if k == 0:
                         red += 0.25 * same * min(value, 4.0)
                     elif k == 1:

@@ -31,11 +31,22 @@ def _cover(mask: Any, x0: float, y0: float, x1: float, y1: float, a0: float, a1:
 @kernel
 def _lines(mask: Any, points: Any, strength: Any, half: float) -> None:
     for i in range(points.shape[0] - 1):
-        _cover(mask, points[i, 0], points[i, 1], points[i + 1, 0], points[i + 1, 1], strength[i], strength[i + 1], half)
+        _cover(
+            mask,
+            points[i, 0],
+            points[i, 1],
+            points[i + 1, 0],
+            points[i + 1, 1],
+            strength[i],
+            strength[i + 1],
+            half,
+        )
 
 
 @kernel
-def _lay(image: Any, mask: Any, red: float, green: float, blue: float, top: int, bottom: int, left: int, right: int) -> None:
+def _lay(
+    image: Any, mask: Any, red: float, green: float, blue: float, top: int, bottom: int, left: int, right: int
+) -> None:
     for y in range(top, bottom):
         for x in range(left, right):
             a = mask[y, x]
@@ -85,4 +96,14 @@ def stroke(
     mask = np.zeros((bottom - top, right - left), np.float32)
     _lines(mask, line - np.array([left, top]), alpha, width / 2)
     red, green, blue = colour
-    _lay(image[top:bottom, left:right], mask, float(red), float(green), float(blue), 0, bottom - top, 0, right - left)
+    _lay(
+        image[top:bottom, left:right],
+        mask,
+        float(red),
+        float(green),
+        float(blue),
+        0,
+        bottom - top,
+        0,
+        right - left,
+    )

@@ -177,7 +177,10 @@ def lathe(profile: Array, finish: Finish, sides: int, smooth: bool = False) -> S
             at[0] = (-1.0, 0.0)
         if profile[-1, 1] == 0:
             at[-1] = (1.0, 0.0)
-    vertices, normals, faces, groups = [], [], [], []
+    vertices: list[Array] = []
+    normals: list[Array] = []
+    faces: list[tuple[int, int, int]] = []
+    groups: list[int] = []
     for i in range(len(along)):
         base = sum(len(v) for v in vertices)
         for k in (i, i + 1):
@@ -223,7 +226,14 @@ def cylinder(start: Array, end: Array, diameter: float, finish: Finish, sides: i
     radius = diameter / 2
     edge = min(0.15 * radius, 0.2 * length, 0.0015)
     profile = np.array(
-        [[0, 0], [0, radius - edge], [edge, radius], [length - edge, radius], [length, radius - edge], [length, 0]]
+        [
+            [0, 0],
+            [0, radius - edge],
+            [edge, radius],
+            [length - edge, radius],
+            [length, radius - edge],
+            [length, 0],
+        ]
     )
     return lathe(profile, finish, sides).moved(frame_along(end - start).T, start)
 
@@ -290,7 +300,11 @@ def swept(path: Array, outside: float, inside: float, finish: Finish, sides: int
         rings.append(np.cos(angle)[:, None] * across + np.sin(angle)[:, None] * third)
     radial = np.array(rings)  # (k, n, 3)
     count, n = radial.shape[:2]
-    vertices, normals, coords, faces, groups = [], [], [], [], []
+    vertices: list[Array] = []
+    normals: list[Array] = []
+    coords: list[Array] = []
+    faces: list[Faces] = []
+    groups: list[Faces] = []
 
     def grid(points: Array, normal: Array, place: Array, group: int) -> None:
         base = sum(len(v) for v in vertices)
@@ -305,7 +319,9 @@ def swept(path: Array, outside: float, inside: float, finish: Finish, sides: int
         groups.append(np.full(2 * len(a), group))
 
     def place(radius: float, along: Array) -> Array:
-        return np.stack(np.broadcast_arrays(along[:, None], radius * np.cos(angle), radius * np.sin(angle)), axis=2)
+        return np.stack(
+            np.broadcast_arrays(along[:, None], radius * np.cos(angle), radius * np.sin(angle)), axis=2
+        )
 
     outer, inner = outside / 2, inside / 2
     edge = min(0.12 * outer, 0.001)
@@ -317,7 +333,12 @@ def swept(path: Array, outside: float, inside: float, finish: Finish, sides: int
         ring = radial[end]
         mouth = path[end] + sign * tangent[end] * edge
         rim = np.array([path[end] + ring * outer, mouth + ring * (outer - edge)])
-        grid(rim, _unit(np.array([ring + 0 * ring, ring + sign * tangent[end]])), place(outer, run[[end, end]]), group)
+        grid(
+            rim,
+            _unit(np.array([ring + 0 * ring, ring + sign * tangent[end]])),
+            place(outer, run[[end, end]]),
+            group,
+        )
         flat = np.array([mouth + ring * (outer - edge), mouth + ring * inner])
         grid(flat, facing, place(outer, run[[end, end]]), group + 1)
         if inner > 0:

@@ -55,7 +55,11 @@ def watched(assembly: Assembly, names: Sequence[str] | None = None) -> tuple[Wat
         if name in rig.points:
             point = np.array(rig.points[name][:3])
             body = _bearer(assembly, name, point, index)
-            out.append(Watched(name, body, placed(assembly.bodies[body].placement, point) - assembly.bodies[body].com))
+            out.append(
+                Watched(
+                    name, body, placed(assembly.bodies[body].placement, point) - assembly.bodies[body].com
+                )
+            )
         elif joint is not None:
             body = joint.first if assembly.bodies[joint.second].fixed else joint.second
             out.append(Watched(name, body, joint.point - assembly.bodies[body].com))
@@ -72,7 +76,9 @@ def watched(assembly: Assembly, names: Sequence[str] | None = None) -> tuple[Wat
 def _bearer(assembly: Assembly, name: str, point: Array, index: dict[str, int]) -> int:
     for body, record in assembly.rig.bodies.items():
         for part in record.parts:
-            places = [v for v in (getattr(part, k, None) for k in ("start", "end", "at")) if isinstance(v, Point)]
+            places = [
+                v for v in (getattr(part, k, None) for k in ("start", "end", "at")) if isinstance(v, Point)
+            ]
             places += [p for p in getattr(part, "through", ()) if isinstance(p, Point)]
             if not record.fixed and any(p.name == name for p in places):
                 return index[body]

@@ -34,7 +34,18 @@ def _stand():
         _shape("block", (0.09, 0.09, 0.28), (0.018, 0.12, 0.52), "pine"),
         _shape("block", (-0.09, 0.09, 0.28), (0.018, 0.12, 0.52), "pine"),
         _shape("bar", [(-0.1, 0.06, 0.60), (0.1, 0.06, 0.60)], (0.04, 0.005), "aluminium", direction=Z),
-        _shape("tube", [(0.16, 0.12, 0.018), (0.16, 0.12, 0.45), (0.0, 0.12, 0.62), (-0.16, 0.12, 0.45), (-0.16, 0.12, 0.018)], PVC, "PVC"),
+        _shape(
+            "tube",
+            [
+                (0.16, 0.12, 0.018),
+                (0.16, 0.12, 0.45),
+                (0.0, 0.12, 0.62),
+                (-0.16, 0.12, 0.45),
+                (-0.16, 0.12, 0.018),
+            ],
+            PVC,
+            "PVC",
+        ),
         _shape("disc", (0, 0.05, SHAFT), (0.07, 0.06), "steel", direction=Y),
         _shape("pipe", [(0, 0, 0.56), (0, 0, 0.63)], (0.0334, 0.027), "PVC"),
         _shape("block", (0.20, -0.05, 0.05), (0.10, 0.08, 0.07), "ABS"),
@@ -43,8 +54,15 @@ def _stand():
         _shape("pipe", [(0.30, -0.02, 0), (0.30, -0.02, 0.5)], (0.05, 0.0), "pine", "post"),
         _shape("block", (0.30, -0.02, 0.61), (0.17, 0.17, 0.24), "", "owl"),
     ]
-    parts += [_shape("rod", [(x, y, 0.018), (x, y, 0.05)], (0.008, 0), "steel") for x in (-0.2, 0.2) for y in (-0.08, 0.15)]
-    parts += [_shape("disc", (x, 0.08, 0.018 + 0.004), (0.03, 0.008), "brass", direction=Z) for x in np.linspace(-0.12, 0.12, 8)]
+    parts += [
+        _shape("rod", [(x, y, 0.018), (x, y, 0.05)], (0.008, 0), "steel")
+        for x in (-0.2, 0.2)
+        for y in (-0.08, 0.15)
+    ]
+    parts += [
+        _shape("disc", (x, 0.08, 0.018 + 0.004), (0.03, 0.008), "brass", direction=Z)
+        for x in np.linspace(-0.12, 0.12, 8)
+    ]
     return parts
 
 
@@ -74,8 +92,19 @@ def prop() -> Assembly:
         _shape("block", top - 0.11 * Z, (0.19, 0.012, 0.12), "cloth"),
         _shape("ball", top - 0.30 * Z, (0.04,), "rubber"),
     ]
-    mast += [_shape("disc", top + np.array([x, -0.008, -0.11]), (0.016, 0.006), "copper", direction=Y) for x in (-0.05, 0.0, 0.05)]
-    mast += [_shape("slender", [top + np.array([x, 0, -0.08]), top + np.array([1.15 * x, 0.0, -0.13])], (0.004,), "straw") for x in np.linspace(-0.18, 0.18, 6)]
+    mast += [
+        _shape("disc", top + np.array([x, -0.008, -0.11]), (0.016, 0.006), "copper", direction=Y)
+        for x in (-0.05, 0.0, 0.05)
+    ]
+    mast += [
+        _shape(
+            "slender",
+            [top + np.array([x, 0, -0.08]), top + np.array([1.15 * x, 0.0, -0.13])],
+            (0.004,),
+            "straw",
+        )
+        for x in np.linspace(-0.18, 0.18, 6)
+    ]
     bodies = (
         _body("stand", True, (0, 0, 0.2), _stand()),
         _body("crank", False, (CRANK / 2, 0, SHAFT), crank),
@@ -119,4 +148,21 @@ def motion(assembly: Assembly, seconds: float = 2.0, step: float = 1e-3, turns: 
     rotation[:, 2] = _about_y(lean - lean0)
     zero, none = np.zeros((n, 4, 3)), np.zeros((n, 0))
     lines = np.zeros((n, 0, 3))
-    return Trajectory(step, time, position, rotation, zero, zero, zero, zero, none, none, np.zeros((n, 5, 0)), none, lines, lines, none, none)
+    return Trajectory(
+        step,
+        time,
+        position,
+        rotation,
+        zero,
+        zero,
+        zero,
+        zero,
+        none,
+        none,
+        np.zeros((n, 5, 0)),
+        none,
+        lines,
+        lines,
+        none,
+        none,
+    )
