@@ -102,6 +102,18 @@ def nearest(name: str, allowed: Iterable[str]) -> str | None:
     return found[0] if found else None
 
 
+def listed(names: Iterable[str], most: int = 12) -> str:
+    """Names as a list for a message, cut after `most`.
+
+    Example:
+        >>> listed(["a", "b", "c"], most=2)
+        'a, b and 1 more'
+    """
+    names = list(names)
+    more = len(names) - most
+    return ", ".join(names[:most]) + (f" and {more} more" if more > 0 else "")
+
+
 class UnknownNameError(SimpropError):
     """A name that isn't in the catalogue; `allowed` lists the names that are."""
 

@@ -38,7 +38,7 @@ def as_drawn() -> Placement:
     """The placement of a body that stands as it was drawn.
 
     Example:
-        >>> as_drawn().turn.trace()
+        >>> float(as_drawn().turn.trace())
         3.0
     """
     return Placement(np.eye(3), np.zeros(3), np.zeros(3), np.zeros(3), 0.0)

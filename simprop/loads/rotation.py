@@ -17,8 +17,8 @@ def matrices(quaternions: Array) -> Array:
         (..., 3, 3).
 
     Example:
-        >>> matrices(np.array([0.0, 0.0, 0.0, 1.0])).trace()
-        np.float64(3.0)
+        >>> float(matrices(np.array([0.0, 0.0, 0.0, 1.0])).trace())
+        3.0
     """
     x, y, z, w = np.moveaxis(quaternions, -1, 0)
     result = np.empty((*quaternions.shape[:-1], 3, 3))

@@ -7,9 +7,9 @@ from typing import Any
 from pydantic import BaseModel, ConfigDict, Discriminator, Tag
 
 from simprop.errors import nearest
-from simprop.rig.fields import fault
 
 TAG = "kind:"
+WRONG_KIND = "simprop_kind"
 
 
 class Record(BaseModel):
@@ -29,17 +29,24 @@ def by_key(*kinds: str, what: str) -> Discriminator:
     def find(value: Any) -> str | None:
         if isinstance(value, Record):
             return TAG + str(getattr(value, "kind", ""))
-        if not isinstance(value, dict):
-            raise fault(f"a {what} is a mapping such as {{{kinds[0]}: ...}}", ", ".join(kinds))
-        found = [k for k in kinds if k in value]
-        if len(found) == 1:
-            return TAG + found[0]
-        if found:
-            raise fault(f"a {what} is of one kind, this one names {' and '.join(found)}", ", ".join(kinds))
-        near = next((n for n in (nearest(k, kinds) for k in value) if n), None)
-        raise fault(f"a {what} names its kind as a key", ", ".join(kinds), near)
+        found = [k for k in kinds if k in value] if isinstance(value, dict) else []
+        return TAG + found[0] if len(found) == 1 else None
 
-    return Discriminator(find)
+    return Discriminator(
+        find,
+        custom_error_type=WRONG_KIND,
+        custom_error_message=f"{what}: {', '.join(kinds)}",
+    )
+
+
+def wrong_kind(value: Any, what: str, kinds: list[str]) -> tuple[str, str | None]:
+    """What to say of a mapping that doesn't name one of `kinds`, and the nearest kind."""
+    if not isinstance(value, dict):
+        return f"a {what} is a mapping such as {{{kinds[0]}: ...}}", None
+    found = [k for k in kinds if k in value]
+    if found:
+        return f"a {what} is of one kind, this one names {' and '.join(found)}", None
+    return f"a {what} names its kind as a key", next((n for n in (nearest(k, kinds) for k in value) if n), None)
 
 
 def text_or_mapping(value: Any) -> str:

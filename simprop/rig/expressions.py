@@ -25,6 +25,8 @@ _OPERATORS: dict[type[ast.AST], Callable[..., Any]] = {
     ast.UAdd: operator.pos,
 }
 _LONGEST = 200
+DEPENDS = "depends on"
+"""How a fault begins that only follows from another one."""
 
 
 def _angle(value: Any) -> float:
@@ -55,7 +57,7 @@ def evaluate(value: Any, names: Mapping[str, Any]) -> Any:
     Args:
         value: a number, or text that is a literal (``3/4 in``) or an expression of `names` with
             ``+ - * / **``, brackets and sin, cos, tan, asin, acos, atan, sqrt, abs, min, max.
-        names: what names stand for.
+        names: what names stand for; None for one that couldn't be read.
 
     Raises:
         QuantityError: when it can't be read.
@@ -71,6 +73,9 @@ def evaluate(value: Any, names: Mapping[str, Any]) -> Any:
     if isinstance(value, pint.Quantity):
         return value
     text = str(value).strip()
+    for name in re.findall(r"[A-Za-z_]\w*", text):
+        if name in names and names[name] is None:
+            raise QuantityError(f"{DEPENDS} {name!r}, which can't be read")
     if text in names:
         return names[text]
     whole = whole_literal(text)

@@ -14,8 +14,8 @@ from pydantic_core import PydanticCustomError
 
 from simprop.errors import Fault, RigError, nearest
 from simprop.quantities import QuantityError, is_unit
-from simprop.rig.base import TAG
-from simprop.rig.expressions import evaluate
+from simprop.rig.base import TAG, WRONG_KIND, wrong_kind
+from simprop.rig.expressions import DEPENDS, evaluate
 from simprop.rig.fields import Point, Scope, read_row
 from simprop.rig.model import Rig
 from simprop.rig.schema import keys_at
@@ -96,7 +96,7 @@ def parse_rig(text: str, file: str = "rig.yaml", sets: Mapping[str, str] | None 
 
 
 def _ordered(faults: list[Fault]) -> list[Fault]:
-    unique = list(dict.fromkeys(faults))
+    unique = [f for f in dict.fromkeys(faults) if not f.message.startswith(DEPENDS)]
     return sorted(unique, key=lambda f: f.line or 0)
 
 
@@ -181,7 +181,7 @@ def _params(raw: Any, document: Document, faults: list[Fault]) -> dict[str, Any]
             params[name] = evaluate(value, params)
         except QuantityError as error:
             faults.append(_at(path, str(error), document, value=value, allowed=error.allowed))
-            params[name] = float("nan")
+            params[name] = None
     return params
 
 
@@ -235,6 +235,11 @@ def _fault(error: Any, data: dict[str, Any], document: Document) -> Fault:
     kind, value = error["type"], error.get("input")
     if kind == "simprop":
         return _custom(path, error["ctx"], error["msg"], value, document)
+    if kind == WRONG_KIND:
+        what, _, names = error["msg"].partition(": ")
+        kinds = names.split(", ")
+        message, near = wrong_kind(value, what, kinds)
+        return _custom(path, {"allowed": ", ".join(kinds), "nearest": near}, message, value, document)
     if kind == "extra_forbidden":
         allowed = keys_at(path[:-1], data)
         return Fault(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Any
 
-from simprop.errors import Fault, UnknownNameError, nearest
+from simprop.errors import Fault, UnknownNameError, listed, nearest
 
 _JOINT_KINDS = ("pin", "slider", "cylindrical", "ball", "fixed")
 _LINE_SPRINGS = ("extension", "compression", "two_way")
@@ -150,7 +150,7 @@ def _body(name: str, body: dict[str, Any]) -> list[Fault]:
                     material(inner)
             except UnknownNameError as error:
                 where = f"{field}.{key}" + (".of" if inner else "")
-                allowed = ", ".join(error.allowed)
+                allowed = listed(error.allowed)
                 faults.append(
                     Fault(f"not a {error.what} of the catalogue", field=where, value=error.value, allowed=allowed, nearest=error.nearest)
                 )
