@@ -249,7 +249,13 @@ def _cloth() -> list[Surface]:
 
 
 def _wall(finish: Finish) -> list[Surface]:
-    return [box(np.full(3, 2.0), replace(finish, pattern=MASONRY, roughness=0.9), 0.01)]
+    # courses run level round the sides; on top the stones lie along the wall
+    solid = box(np.full(3, 2.0), replace(finish, pattern=MASONRY, roughness=0.9), 0.01)
+    axis = np.argmax(np.abs(solid.normals), axis=1)
+    coords = solid.vertices.copy()
+    coords[axis == 0, 0], coords[axis == 1, 1] = 0.0, 0.0
+    coords[axis == 2, 2] = 0.0
+    return [replace(solid, coords=coords)]
 
 
 def _post(finish: Finish) -> list[Surface]:

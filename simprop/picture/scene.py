@@ -163,8 +163,8 @@ class Lighting:
 _MOODS: dict[str, tuple[Any, ...]] = {
     "day": (
         np.array([1.0, 0.93, 0.80]) * 0.98,
-        np.array(linear("#7fa3bd")),
-        np.array(linear("#e9e4d6")),
+        np.array(linear("#5a90bd")),
+        np.array(linear("#e3dcc8")),
         np.array([0.155, 0.15, 0.135]),
         np.array(linear("#a9a88f")),
         np.array([0.13, 0.16, 0.21]),
@@ -172,10 +172,10 @@ _MOODS: dict[str, tuple[Any, ...]] = {
         0.35,
     ),
     "night": (
-        np.array([0.42, 0.52, 0.74]) * 0.62,
+        np.array([0.42, 0.52, 0.74]) * 0.85,
         np.array(linear("#0e1826")),
         np.array(linear("#2f3d55")),
-        np.array([0.028, 0.03, 0.042]),
+        np.array([0.05, 0.054, 0.072]),
         np.array(linear("#5d6660")),
         np.array([0.42, 0.24, 0.10]) * 0.75,
         0.5,
