@@ -1,0 +1,154 @@
+"""The energy audit of a run: where the motors' work went, and what doesn't add up."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from simprop.assembly.types import Array
+from simprop.engine.actuation import Actuation, MotorData, actuate
+from simprop.engine.world import APPLIED
+from simprop.loads.rotation import matrices
+from simprop.recording import Recording
+
+LARGEST_RESIDUAL = 0.02
+"""Residual above which a run can't be trusted, as a share of what was exchanged."""
+
+
+@dataclass(frozen=True)
+class Energy:
+    """Energy of a run from its first to its last row, J. Work is counted as given to the bodies.
+
+    Attributes:
+        motor: work of the motors at their shafts, before friction.
+        gravity: work of gravity (loss of potential energy).
+        spring: work of springs.
+        stop: work of stops (negative: what they took).
+        friction: work of dry friction.
+        damping: work of viscous friction.
+        kinetic: gain of kinetic energy, rotors included.
+        residual: kinetic gain less all work, at the worst moment of the run.
+        exchanged: what the residual is measured against: the motors' work without regard to sign, or where there is
+            none, the largest kinetic energy.
+        share: size of the residual over `exchanged`; None where nothing was exchanged.
+    """
+
+    motor: float
+    gravity: float
+    spring: float
+    stop: float
+    friction: float
+    damping: float
+    kinetic: float
+    residual: float
+    exchanged: float
+    share: float | None
+
+
+def energy(recording: Recording, actuation: Actuation | None = None) -> Energy:
+    """Audit the energy of a recording.
+
+    Work is summed over every physics step by the trapezium rule, second order in the step.
+
+    Args:
+        recording: a run.
+        actuation: its laws; worked out from the rig when None.
+
+    Source: work-energy theorem.
+    """
+    laws = actuation or actuate(recording.assembly)
+    track = recording.track
+    work = {
+        name: _sum(np.einsum("na,na->n", track.applied[:, i], track.rate), track.time)
+        for i, name in enumerate(APPLIED)
+    }
+    gravity = _gravity(recording)
+    lines = _sum(-np.einsum("nl,nl->n", track.line_force, _lengthening(recording)), track.time)
+    kinetic = _kinetic(recording, laws)
+    total = gravity + lines + sum(work.values())
+    residual = kinetic - kinetic[0] - total
+    worst = float(residual[np.argmax(np.abs(residual))])
+    gross = float(_sum(np.abs(track.applied[:, APPLIED.index("motor")] * track.rate).sum(axis=1), track.time)[-1])
+    exchanged = max(gross, float(kinetic.max(initial=0.0))) if gross > 0 else float(kinetic.max(initial=0.0))
+    share = abs(worst) / exchanged if exchanged > 1e-12 else None
+    return Energy(
+        float(work["motor"][-1]),
+        float(gravity[-1]),
+        float(work["spring"][-1] + lines[-1]),
+        float(work["stop"][-1]),
+        float(work["friction"][-1]),
+        float(work["damping"][-1]),
+        float(kinetic[-1] - kinetic[0]),
+        worst,
+        exchanged,
+        share,
+    )
+
+
+def likely_cause(found: Energy) -> str:
+    """The likely cause of a residual that is too large, in words."""
+    parts = {
+        "a stop that is hit hard for this step": abs(found.stop),
+        "dry friction that sticks and slips within a step": abs(found.friction),
+        "a stiff spring for this step": abs(found.spring),
+        "viscous friction too strong for this step": abs(found.damping),
+    }
+    cause, size = max(parts.items(), key=lambda item: item[1])
+    if size < 0.05 * found.exchanged:
+        cause = "fast motion for this step, or a mechanism that passes a dead point"
+    return f"likely cause: {cause}; a finer run.step helps"
+
+
+def _sum(power: Array, time: Array) -> Array:
+    """Running integral by the trapezium rule, (n,), zero at the first row."""
+    result = np.zeros(len(power))
+    result[1:] = np.cumsum((power[1:] + power[:-1]) / 2 * np.diff(time))
+    return result
+
+
+def _gravity(recording: Recording) -> Array:
+    track, bodies = recording.track, recording.assembly.bodies
+    g = np.asarray(recording.assembly.rig.run.gravity)
+    mass = np.array([0.0 if b.fixed else b.mass for b in bodies])
+    height = np.einsum("nbi,i->nb", track.position, g) @ mass
+    return np.asarray(height - height[0])
+
+
+def _lengthening(recording: Recording) -> Array:
+    """Rate at which each line element gets longer, (n, L)."""
+    track = recording.track
+    if not track.line_force.shape[1]:
+        return np.zeros_like(track.line_force)
+    length = np.linalg.norm(track.line_end - track.line_start, axis=2)
+    if len(length) < 2:
+        return np.zeros_like(length)
+    return np.asarray(np.gradient(length, track.time, axis=0))
+
+
+def _kinetic(recording: Recording, laws: Actuation) -> Array:
+    track = recording.track
+    total = np.zeros(len(track.time))
+    for i, body in enumerate(recording.assembly.bodies):
+        if body.fixed:
+            continue
+        turn = matrices(track.rotation[:, i])
+        local = np.einsum("nji,nj->ni", turn, track.spin[:, i])
+        total += 0.5 * body.mass * np.einsum("ni,ni->n", track.velocity[:, i], track.velocity[:, i])
+        total += 0.5 * np.einsum("ni,ij,nj->n", local, body.inertia, local)
+    for motor in laws.motors:
+        total += _rotor(recording, motor)
+    return total
+
+
+def _rotor(recording: Recording, motor: MotorData) -> Array:
+    """Kinetic energy of a rotor beyond that of its mass turning with the body it is mounted on."""
+    track, assembly = recording.track, recording.assembly
+    rate = track.rate[:, motor.axis]
+    total = 0.5 * motor.reflected_inertia * rate**2
+    joint = assembly.joints[assembly.axes[motor.axis].joint]
+    if motor.reflected_inertia and not assembly.bodies[joint.first].fixed:
+        axis = matrices(track.rotation[:, joint.first]) @ joint.axis
+        carried = np.einsum("ni,ni->n", track.spin[:, joint.first], axis)
+        total = total + motor.reflected_inertia / motor.gear_ratio * rate * carried
+    return np.asarray(total)
