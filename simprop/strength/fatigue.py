@@ -47,7 +47,7 @@ def turning_points(history: Array, gate: float = GATE) -> Array:
         return values
     change = np.diff(values)
     keep = np.concatenate([[True], change != 0])
-    values = values[keep]
+    values = np.asarray(values[keep])
     if len(values) < 3:
         return values
     bends = np.nonzero(np.diff(np.sign(np.diff(values))))[0] + 1

@@ -1,0 +1,355 @@
+"""Loads on cross-sections along the members of a body, from joint wrenches and the body's own inertia.
+
+A member is cut at a place; the load on the cut is the sum of all that acts on what lies beyond it: joint
+wrenches,
+springs, weight, and the inertia of its masses (d'Alembert). Whichever side is summed up, the answer is the
+same.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from simprop.assembly.types import Array, Assembly, BodyData
+from simprop.loads.joints import JointLoads
+from simprop.loads.rotation import matrices
+from simprop.strength.members import SectionLoads
+from simprop.strength.pieces import Piece, links, nearest_piece, pieces, stretch_inertia
+
+Masses = tuple[float, Array, Array]
+"""Mass kg, first moment (3,) kg*m and second moment about the body's origin (3, 3) kg*m^2."""
+
+
+@dataclass(frozen=True)
+class Member:
+    """A straight stretch of a part of a body.
+
+    Attributes:
+        body: index of the body.
+        piece: index of its piece.
+        shape: index of its part.
+        name: as a person would call it.
+        start: (3,) m, body frame.
+        end: (3,) m.
+        along: unit vector from start to end.
+        u: unit vector across; a bar's width lies along u.
+        v: unit vector across; a bar's thickness lies along v.
+        length: m.
+        corners: whether the bent tube goes on round a corner at its start and at its end.
+    """
+
+    body: int
+    piece: int
+    shape: int
+    name: str
+    start: Array
+    end: Array
+    along: Array
+    u: Array
+    v: Array
+    length: float
+    corners: tuple[bool, bool]
+
+
+@dataclass(frozen=True)
+class Hang:
+    """Something that hangs on a member at a place.
+
+    Attributes:
+        place: along the member, m.
+        masses: of what hangs there.
+        joints: (joint, +1 where the wrench acts on this body, -1 where its counterpart does).
+        lines: (line element, +1 for its first end, -1 for its second).
+        ground: holds the body to the ground.
+    """
+
+    place: float
+    masses: Masses
+    joints: tuple[tuple[int, float], ...]
+    lines: tuple[tuple[int, float], ...]
+    ground: bool
+
+
+class BodyHistory:
+    """Motion of a body and the loads on it in its own frame, over all steps of a recording.
+
+    Attributes:
+        data: the body.
+        members: its straight stretches.
+        gaps: gaps between parts that are taken as fastened together, (name, name, m), over 30 mm.
+        turn: rotation, (n, 3, 3).
+        centre: of mass, (n, 3) m.
+    """
+
+    def __init__(self, loads: JointLoads, index: int):
+        assembly = loads.recording.assembly
+        track = loads.recording.track
+        self.loads, self.index, self.data = loads, index, assembly.bodies[index]
+        self.found = pieces(self.data)
+        self.turn = matrices(track.rotation[:, index])
+        self.centre = track.position[:, index]
+        gravity = np.asarray(assembly.rig.run.gravity)
+        felt = gravity - track.acceleration[:, index]
+        self.pull = self._inward(felt)
+        self.spin = self._inward(track.spin[:, index])
+        self.alpha = self._inward(track.spin_acceleration[:, index])
+        self.links = links(self.found)
+        self.members = tuple(
+            _member(index, self.data, self.found, k) for k in _straight(self.data, self.found)
+        )
+        self._ends = _ends(assembly, self.found, index)
+        self._wrench = {j: self._joint(j) for j, _, _ in self._ends[0]}
+        self._line = {(k, sign): self._tension(k, sign) for k, sign, _ in self._ends[1]}
+
+    @property
+    def gaps(self) -> tuple[tuple[str, str, float], ...]:
+        """Parts drawn apart that are taken as fastened together: (name, name, gap m)."""
+        from simprop.strength.pieces import TOUCH
+
+        names = [self.data.shapes[p.shape].name for p in self.found]
+        return tuple((names[x.first], names[x.second], x.gap) for x in self.links if x.gap > TOUCH)
+
+    def _inward(self, world: Array) -> Array:
+        return np.asarray(np.einsum("nji,nj->ni", self.turn, world))
+
+    def _joint(self, j: int) -> tuple[Array, Array]:
+        """Force and moment about the body's origin of a joint's wrench (as on its second body), body
+        frame."""
+        w = self.loads.wrenches
+        force = self._inward(w.force[:, j])
+        arm = self._inward(w.point[:, j] - self.centre)
+        return force, self._inward(w.moment[:, j]) + np.cross(arm, force)
+
+    def _tension(self, k: int, sign: float) -> tuple[Array, Array]:
+        track = self.loads.recording.track
+        start, end = track.line_start[:, k], track.line_end[:, k]
+        way = end - start
+        way = way / np.maximum(np.linalg.norm(way, axis=1, keepdims=True), 1e-12)
+        force = self._inward(sign * track.line_force[:, k, None] * way)
+        arm = self._inward((start if sign > 0 else end) - self.centre)
+        return force, np.cross(arm, force)
+
+    def hangs(self, member: Member) -> tuple[Hang, ...]:
+        """What hangs on a member, besides its own mass."""
+        sides: list[tuple[float, set[int]]] = []
+        for link in self.links:
+            if member.piece in (link.first, link.second):
+                other = link.second if link.first == member.piece else link.first
+                on = link.on_first if link.first == member.piece else link.on_second
+                place = float(np.clip((on - member.start) @ member.along, 0.0, member.length))
+                sides.append((place, self._branch(other, member.piece)))
+        floor = _grounded(self.data, self.found)
+        found = [self._hang(place, group, floor) for place, group in sides]
+        for j, sign, piece in self._ends[0]:
+            if piece == member.piece:
+                found.append(
+                    Hang(self._place(member, self._joint_point(j)), _NOTHING, ((j, sign),), (), False)
+                )
+        for k, sign, piece in self._ends[1]:
+            if piece == member.piece:
+                found.append(
+                    Hang(self._place(member, self._line_point(k, sign)), _NOTHING, (), ((k, sign),), False)
+                )
+        if member.piece in floor:
+            up = np.array([0.0, 0.0, 1.0])
+            low = 0.0 if float(member.along @ up) >= 0 else member.length
+            found.append(Hang(low, _NOTHING, (), (), True))
+        return tuple(sorted(found, key=lambda h: h.place))
+
+    def _place(self, member: Member, point: Array) -> float:
+        return float(np.clip((point - member.start) @ member.along, 0.0, member.length))
+
+    def _joint_point(self, j: int) -> Array:
+        return np.asarray(self.loads.recording.assembly.joints[j].point - self.data.com)
+
+    def _line_point(self, k: int, sign: float) -> Array:
+        from simprop.engine.actuation import actuate
+
+        line = actuate(self.loads.recording.assembly).lines[k]
+        return line.first_point if sign > 0 else line.second_point
+
+    def _branch(self, start: int, without: int) -> set[int]:
+        group, queue = {start}, [start]
+        while queue:
+            here = queue.pop()
+            for link in self.links:
+                for a, b in ((link.first, link.second), (link.second, link.first)):
+                    if a == here and b != without and b not in group:
+                        group.add(b)
+                        queue.append(b)
+        return group
+
+    def _hang(self, place: float, group: set[int], floor: set[int]) -> Hang:
+        masses = _sum([_masses(p.mass, p.centre, p.inertia) for k, p in enumerate(self.found) if k in group])
+        joints = tuple((j, sign) for j, sign, piece in self._ends[0] if piece in group)
+        lines = tuple((k, sign) for k, sign, piece in self._ends[1] if piece in group)
+        return Hang(place, masses, joints, lines, bool(group & floor))
+
+    def cut(self, member: Member, place: float, after: bool = True) -> SectionLoads | None:
+        """Loads on the cross-section of a member at a place, over all steps.
+
+        Args:
+            member: one of `members`.
+            place: along the member, m.
+            after: what hangs exactly at `place` counts as before the cut (else as beyond it).
+
+        Returns:
+            The loads, or None where the body is held to the ground on both sides: statics alone doesn't tell.
+        """
+        hangs = self.hangs(member)
+        beyond = [h for h in hangs if (h.place > place + 1e-9 if after else h.place > place - 1e-9)]
+        before = [h for h in hangs if h not in beyond]
+        flip = 1.0
+        shape = self.data.shapes[member.shape]
+        stretch = (place, member.length)
+        side = beyond
+        if any(h.ground for h in beyond):
+            if any(h.ground for h in before):
+                return None
+            side, stretch, flip = before, (0.0, place), -1.0
+        own = self._own(member, shape.mass * 0.0 + self.found[member.piece].mass, *stretch)
+        masses = _sum([own, *[h.masses for h in side]])
+        force, moment = self._inertial(masses)
+        for hang in side:
+            for j, sign in hang.joints:
+                force = force + sign * self._wrench[j][0]
+                moment = moment + sign * self._wrench[j][1]
+            for k, sign in hang.lines:
+                force = force + self._line[k, sign][0]
+                moment = moment + self._line[k, sign][1]
+        at = member.start + place * member.along
+        moment = flip * (moment - np.cross(at, force))
+        force = flip * force
+        return SectionLoads(
+            force @ member.along,
+            force @ member.u,
+            force @ member.v,
+            moment @ member.along,
+            moment @ member.u,
+            moment @ member.v,
+        )
+
+    def _own(self, member: Member, mass: float, low: float, high: float) -> Masses:
+        length = high - low
+        if length <= 1e-12:
+            return _NOTHING
+        share = mass * length / member.length
+        start, end = member.start + low * member.along, member.start + high * member.along
+        inertia = stretch_inertia(self.data.shapes[member.shape], share, start, end)
+        return _masses(share, (start + end) / 2, inertia)
+
+    def _inertial(self, masses: Masses) -> tuple[Array, Array]:
+        mass, first, second = masses
+        w, a = self.spin, self.alpha
+        force = mass * self.pull - np.cross(a, first) - np.cross(w, np.cross(w, first))
+        moment = np.cross(first, self.pull) - a @ second.T - np.cross(w, w @ second.T)
+        return force, moment
+
+
+_NOTHING: Masses = (0.0, np.zeros(3), np.zeros((3, 3)))
+
+
+def _masses(mass: float, centre: Array, inertia: Array) -> Masses:
+    return (
+        mass,
+        mass * centre,
+        inertia + mass * (float(centre @ centre) * np.eye(3) - np.outer(centre, centre)),
+    )
+
+
+def _sum(rows: list[Masses]) -> Masses:
+    total = _NOTHING
+    for m, f, s in rows:
+        total = (total[0] + m, total[1] + f, total[2] + s)
+    return total
+
+
+def _straight(body: BodyData, found: tuple[Piece, ...]) -> list[int]:
+    return [k for k, p in enumerate(found) if body.shapes[p.shape].kind in ("pipe", "bar")]
+
+
+def _member(index: int, body: BodyData, found: tuple[Piece, ...], k: int) -> Member:
+    piece = found[k]
+    shape = body.shapes[piece.shape]
+    along = piece.end - piece.start
+    length = float(np.linalg.norm(along))
+    along = along / length
+    if shape.kind == "bar":
+        v = np.asarray(shape.direction)
+    else:
+        least = np.eye(3)[int(np.argmin(np.abs(along)))]
+        v = least - float(least @ along) * along
+        v = v / np.linalg.norm(v)
+    u = np.cross(v, along)
+    last = len(shape.path) - 2
+    name = (
+        f"{body.name}: {shape.name}"
+        if not shape.name.startswith("bodies.")
+        else _plain_name(body, piece.shape)
+    )
+    if last > 0:
+        name += f", stretch {piece.corner + 1}"
+    return Member(
+        index,
+        k,
+        piece.shape,
+        name,
+        piece.start,
+        piece.end,
+        along,
+        u,
+        v,
+        length,
+        (piece.corner > 0, piece.corner < last),
+    )
+
+
+def _plain_name(body: BodyData, index: int) -> str:
+    shape = body.shapes[index]
+    word = "pipe" if shape.kind == "pipe" and len(shape.size) > 1 and shape.size[1] > 0 else "rod"
+    word = "bar" if shape.kind == "bar" else word
+    same = [i for i, s in enumerate(body.shapes) if s.kind == shape.kind]
+    number = f" {same.index(index) + 1}" if len(same) > 1 else ""
+    return f"{body.name} {shape.material} {word}{number}"
+
+
+def _ends(
+    assembly: Assembly, found: tuple[Piece, ...], index: int
+) -> tuple[list[tuple[int, float, int]], list[tuple[int, float, int]]]:
+    """Joints and line elements at a body, each with its sign and the piece it acts on."""
+    from simprop.engine.actuation import actuate
+
+    body = assembly.bodies[index]
+    joints = []
+    for j, joint in enumerate(assembly.joints):
+        for other, sign in ((joint.second, 1.0), (joint.first, -1.0)):
+            if other == index and found:
+                joints.append((j, sign, nearest_piece(found, joint.point - body.com)))
+    lines = []
+    for k, line in enumerate(actuate(assembly).lines):
+        for other, sign, point in (
+            (line.first, 1.0, line.first_point),
+            (line.second, -1.0, line.second_point),
+        ):
+            if other == index and found:
+                lines.append((k, sign, nearest_piece(found, point)))
+    return joints, lines
+
+
+def _grounded(body: BodyData, found: tuple[Piece, ...]) -> set[int]:
+    """Pieces of a fixed body that stand on the ground: those whose lowest point is within 10 mm of its
+    lowest."""
+    if not body.fixed or not found:
+        return set()
+    lows = [_lowest(p) for p in found]
+    return {k for k, low in enumerate(lows) if low <= min(lows) + 0.010}
+
+
+def _lowest(piece: Piece) -> float:
+    if piece.half.any():
+        return float(piece.start[2] - np.abs(piece.turn[2]) @ piece.half)
+    if np.array_equal(piece.start, piece.end):
+        return float(piece.start[2]) - piece.radius
+    return float(min(piece.start[2], piece.end[2]))
