@@ -15,10 +15,12 @@ import numpy as np
 from simprop.assembly.types import Array, Assembly
 from simprop.errors import RenderError
 from simprop.picture.camera import Camera, Margin, framed, view_axes
+from simprop.picture.fittings import coil, hardware
 from simprop.picture.frame import Image, Painter
 from simprop.picture.motion import Poses, frame_times, poses_at
 from simprop.picture.overlay import COLOURS, band, scale_bar, style_for, trace
 from simprop.picture.scene import Light, Lighting, Scene, build_scene, lighting, reach
+from simprop.picture.surface import Surface
 from simprop.picture.watch import Watched, follow, watched
 
 if TYPE_CHECKING:
@@ -71,6 +73,14 @@ def supply_text(assembly: Assembly) -> str:
             if text not in found:
                 found.append(text)
     return ", ".join(found)
+
+
+def coils(assembly: Assembly, track: Trajectory) -> list[Surface]:
+    """One coil for each spring between points, sized by its mean length over the run."""
+    kinds = [s.kind for s in assembly.rig.springs.values() if s.kind != "torsion"]
+    lengths = np.linalg.norm(track.line_end - track.line_start, axis=2).mean(axis=0)
+    kinds += ["two_way"] * (len(lengths) - len(kinds))
+    return [coil(max(float(length), 1e-3), kind) for length, kind in zip(lengths, kinds, strict=False)]
 
 
 def check_size(size: Size) -> None:
@@ -131,7 +141,7 @@ def prepare(
     mood: Light = rig.camera.light if light is None else light
     at = frame_times(track, frames_per_second, speed) if times is None else np.asarray(times, dtype=float)
     poses = poses_at(assembly, track, at)
-    scene = build_scene(assembly)
+    scene = build_scene(assembly, hardware(assembly), coils(assembly, track))
     points = watched(assembly, watch)
     paths = follow(points, poses)
     everything = np.concatenate([reach(scene, poses), paths.reshape(-1, 3)])

@@ -322,7 +322,7 @@ def dressed(looks: str, centre: Array, turn: Array, half: Array, finish: Finish 
     for shape in shapes:
         moved = shape.moved(turn @ np.diag(half), centre)
         coords = shape.coords * half
-        if looks in ("post", "board"):
+        if looks == "post":
             order = np.argsort(-half, kind="stable")
             coords = coords[:, order]
         out.append(replace(moved, coords=coords))

@@ -15,12 +15,12 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class Poses:
-    """Where every body is at each of n instants.
+    """Where every body is at each of n instants; springs between points follow the bodies as stretched frames.
 
     Attributes:
         time: (n,) s.
-        turn: rotation matrices, (n, B, 3, 3).
-        shift: centre of mass, (n, B, 3) m.
+        turn: rotation matrices, (n, B + L, 3, 3).
+        shift: centre of mass (start of a spring), (n, B + L, 3) m.
     """
 
     time: Array
@@ -94,7 +94,13 @@ def poses_at(assembly: Assembly, track: Trajectory, at: Array) -> Poses:
         sign = np.where(np.sum(first * second, axis=-1, keepdims=True) < 0, -1.0, 1.0)
         quaternion = first * (1 - part) + sign * second * part
     quaternion = quaternion / np.linalg.norm(quaternion, axis=-1, keepdims=True)
-    return Poses(np.asarray(at, dtype=np.float64), matrices(quaternion), between(time, position, at))
+    turn, shift = matrices(quaternion), between(time, position, at)
+    if track.line_start.shape[1]:
+        stretch, start = line_poses(
+            between(track.time, track.line_start, at), between(track.time, track.line_end, at)
+        )
+        turn, shift = np.concatenate([turn, stretch], axis=1), np.concatenate([shift, start], axis=1)
+    return Poses(np.asarray(at, dtype=np.float64), turn, shift)
 
 
 def frame_times(track: Trajectory, frames_per_second: float, speed: float = 1.0) -> Array:
@@ -113,3 +119,26 @@ def frame_times(track: Trajectory, frames_per_second: float, speed: float = 1.0)
     end = float(track.time[-1]) + 0.5 * float(getattr(track, "step", 0.0))
     count = int(np.floor(end * frames_per_second / speed + 1e-6)) + 1
     return np.asarray(np.arange(count) * (speed / frames_per_second), dtype=np.float64)
+
+
+def line_poses(start: Array, end: Array) -> tuple[Array, Array]:
+    """Stretched frames that carry the unit line along x onto lines in space.
+
+    Args:
+        start, end: (n, L, 3) m.
+
+    Returns:
+        Matrices (n, L, 3, 3), first column the whole line, and places (n, L, 3) m.
+
+    Example:
+        >>> turn, shift = line_poses(np.zeros((1, 1, 3)), np.array([[[0.0, 0.0, 2.0]]]))
+        >>> (turn[0, 0] @ [1.0, 0.0, 0.0]).tolist()
+        [0.0, 0.0, 2.0]
+    """
+    line = end - start
+    length = np.maximum(np.linalg.norm(line, axis=-1, keepdims=True), 1e-9)
+    unit = line / length
+    hint = np.where(np.abs(unit[..., 1:2]) < 0.9, np.array([0.0, 1.0, 0.0]), np.array([1.0, 0.0, 0.0]))
+    second = hint - unit * np.sum(hint * unit, axis=-1, keepdims=True)
+    second = second / np.linalg.norm(second, axis=-1, keepdims=True)
+    return np.stack([line, second, np.cross(unit, second)], axis=-1), start

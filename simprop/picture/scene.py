@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Literal
 
@@ -70,13 +71,20 @@ def _hull(points: Array) -> Array:
         return points
 
 
-def build_scene(assembly: Assembly, extra: dict[int, list[Surface]] | None = None) -> Scene:
+def build_scene(
+    assembly: Assembly,
+    extra: Mapping[int, Sequence[Surface]] | None = None,
+    lines: Sequence[Surface] = (),
+) -> Scene:
     """All parts of an assembly as one scene.
 
     Args:
         assembly: what is drawn.
         extra: further surfaces for a body by index (bolts, fittings), in its body frame.
+        lines: one surface for each spring between points, along x from 0 to 1.
     """
+    count = len(assembly.bodies)
+    fixed = [b.fixed for b in assembly.bodies] + [False] * len(lines)
     order = sorted(range(len(assembly.bodies)), key=lambda i: (not assembly.bodies[i].fixed, i))
     pieces: list[tuple[int, Surface]] = []
     for index in order:
@@ -84,12 +92,13 @@ def build_scene(assembly: Assembly, extra: dict[int, list[Surface]] | None = Non
         surfaces = [s for shape in body.shapes for s in shape_surfaces(shape, body.placement.turn)]
         surfaces += (extra or {}).get(index, [])
         pieces += [(index, s) for s in surfaces]
+    pieces += [(count + k, s) for k, s in enumerate(lines)]
     offset, group = 0, 0
     columns: dict[str, list[Any]] = {k: [] for k in ("v", "n", "c", "a", "o", "f", "g", "s", "m", "b")}
     moving_vertex = moving_face = -1
     face_count = 0
     for rank, (index, s) in enumerate(pieces):
-        if moving_vertex < 0 and not assembly.bodies[index].fixed:
+        if moving_vertex < 0 and not fixed[index]:
             moving_vertex, moving_face = offset, face_count
         columns["v"].append(s.vertices)
         columns["n"].append(s.normals)
@@ -114,7 +123,7 @@ def build_scene(assembly: Assembly, extra: dict[int, list[Surface]] | None = Non
         return np.ascontiguousarray(np.concatenate(rows) if rows else np.zeros(shape), dtype=kind)
 
     hulls = []
-    for index in range(len(assembly.bodies)):
+    for index in range(count + len(lines)):
         own = [s.vertices for i, s in pieces if i == index]
         hulls.append(_hull(np.concatenate(own)) if own else np.zeros((0, 3)))
     return Scene(

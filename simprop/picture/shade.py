@@ -351,8 +351,8 @@ def shade(  # noqa: PLR0913
                     base = 0.04 + 0.96 * fresnel
                     shine = base * mirror * (1.0 - 0.6 * rough) + 0.05 * gloss * light[SUN_COLOUR, k]
                     bare = albedo * (
-                        mirror * 0.85
-                        + 0.30
+                        mirror * 1.05
+                        + 0.38
                         * (
                             light[SUN_COLOUR, k] * max(sun, 0.0) * bright
                             + light[FILL_COLOUR, k] * fill_

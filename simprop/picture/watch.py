@@ -7,7 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from simprop.assembly.types import Array, Assembly, Placement
+from simprop.assembly.place import local_point, world_point
+from simprop.assembly.types import Array, Assembly
 from simprop.errors import RenderError, nearest
 from simprop.picture.motion import Poses
 from simprop.rig.fields import Point
@@ -26,12 +27,6 @@ class Watched:
     name: str
     body: int
     local: Array
-
-
-def placed(placement: Placement, point: Array) -> Array:
-    """A drawn point of a body, (3,) m, where it is in the start pose."""
-    along = float((point - placement.start) @ placement.unit)
-    return np.asarray(placement.turn @ (point + placement.unit * along * placement.scale) + placement.shift)
 
 
 def watched(assembly: Assembly, names: Sequence[str] | None = None) -> tuple[Watched, ...]:
@@ -84,11 +79,11 @@ def _bearer(assembly: Assembly, name: str, point: Array, index: dict[str, int]) 
                 return index[body]
     for joint in assembly.joints:
         body_ = joint.first if assembly.bodies[joint.second].fixed else joint.second
-        if np.linalg.norm(placed(assembly.bodies[body_].placement, point) - joint.point) < 1e-6:
+        if np.linalg.norm(world_point(assembly.bodies[body_], point) - joint.point) < 1e-6:
             return body_
     gaps = []
     for i, data in enumerate(assembly.bodies):
-        here = placed(data.placement, point) - data.com
+        here = local_point(data, point)
         least = min((_gap(here, np.asarray(s.path)) for s in data.shapes), default=np.inf)
         gaps.append((least + (1e3 if data.fixed else 0.0), i))
     return min(gaps)[1]
