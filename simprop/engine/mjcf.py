@@ -1,0 +1,487 @@
+"""An assembled prop and its laws as MJCF text, MuJoCo's model format; needs no engine.
+
+How it is laid out:
+
+* A body's frame sits at the point of its tree joint and has the axes of the world at the start.
+* A joint that closes a loop: one of its bodies is cut in two halves of half the mass and inertia each. One
+  half stays in the tree, the other hangs on the closing joint, and a weld holds the halves together. So every
+  joint of the prop is a joint of the model, and whatever acts on its coordinate acts on a real coordinate.
+  Balls and fixed joints, which have no coordinate, are closed directly.
+* Laws that are straight lines in a coordinate and its rate (DC motors, torsion springs, two-way springs) are
+  actuators with an affine bias; Coulomb friction is the joint's friction loss; stops and one-sided springs
+  without preload are limits of tendons, made so soft that their force is exactly stiffness times depth plus
+  damping times speed, never below zero. A motor that holds a speed up to a largest force is the friction loss
+  of a tendon whose other side moves at that speed. Any other law is an actuator that is fed with its force at
+  every stage of a step.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from dataclasses import dataclass, replace
+from typing import Literal
+from xml.etree import ElementTree as Xml
+
+import numpy as np
+
+from simprop.assembly.types import Array, Assembly, Branch, JointData, Motion
+from simprop.engine.actuation import Actuation, LineData, MotorData
+from simprop.laws.dc import DcLine
+from simprop.laws.springs import TorsionLaw
+from simprop.laws.synchronous import SynchronousLaw
+
+RELAX = 10.0
+"""Time constant of the loop closures, in steps: they only take up the integrator's own error."""
+BRAKE = 2.0
+"""Time constant of dry friction when it sticks, in steps."""
+IDLE = 1e-9
+"""Friction loss of a drive that is off, N*m or N: never 0, so that its constraint row stays."""
+_FAR = 1e9
+_STIFF = "0.9999 0.9999 0.001"
+_SOFT = "1e-4 1e-4 0.001"
+
+
+@dataclass(frozen=True)
+class Limit:
+    """A tendon limit that stands for a one-sided spring with damping.
+
+    Attributes:
+        tendon: name.
+        stiffness: N/m or N*m/rad.
+        damping: N*s/m or N*m*s/rad.
+    """
+
+    tendon: str
+    stiffness: float
+    damping: float
+
+
+@dataclass(frozen=True)
+class Feed:
+    """An actuator on an axis, or on a line spring, that is fed with its law's force at every stage of a step.
+
+    Attributes:
+        actuator: name.
+        row: which row of `simprop.engine.world.APPLIED` it belongs to, or "line".
+        index: of the axis, or of the line spring.
+    """
+
+    actuator: str
+    row: Literal["motor", "spring", "line"]
+    index: int
+
+
+@dataclass(frozen=True)
+class Plan:
+    """MJCF text and what must be known about it to run it.
+
+    Attributes:
+        text: the model.
+        limits: tendon limits to be given their law after compiling.
+        feeds: actuators to be fed, with the forces of `fed`.
+        fed: the laws that have no native counterpart.
+        drives: (index of a motor that can hold a speed, name of the tendon whose friction drives it).
+        motors: (index of a motor with a native law, name of its actuator).
+        torsion: (axis, name of the actuator) of each native torsion spring.
+        lines: names of the line springs' tendons.
+        closures: for each equality constraint of the model, the index of the closing joint, or -1 for a gear.
+        moving: indices of the bodies that move, in the order of their sensors.
+        actuators: names of all actuators, in the order of their sensors.
+    """
+
+    text: str
+    limits: tuple[Limit, ...]
+    feeds: tuple[Feed, ...]
+    fed: Actuation
+    drives: tuple[tuple[int, str], ...]
+    motors: tuple[tuple[int, str], ...]
+    torsion: tuple[tuple[int, str], ...]
+    lines: tuple[str, ...]
+    closures: tuple[int, ...]
+    moving: tuple[int, ...]
+    actuators: tuple[str, ...]
+
+
+def native(motor: MotorData) -> bool:
+    """Whether the engine has an element of its own for a motor's law."""
+    return isinstance(motor.law, (DcLine, float))
+
+
+def _row(values: Array | list[float] | tuple[float, ...]) -> str:
+    return " ".join(repr(float(v)) for v in values)
+
+
+def principal(inertia: Array) -> tuple[Array, Array]:
+    """Principal moments and their axes as a quaternion w x y z.
+
+    Moments are raised by a billionth of their sum: thin rods have none about their own line.
+
+    Args:
+        inertia: (3, 3) kg*m^2.
+
+    Returns:
+        ((3,) kg*m^2, (4,)).
+
+    Example:
+        >>> moments, turn = principal(np.diag([1.0, 2.0, 3.0]))
+        >>> moments.round(6).tolist(), turn.round(6).tolist()
+        ([1.0, 2.0, 3.0], [1.0, 0.0, 0.0, 0.0])
+    """
+    moments, axes = np.linalg.eigh((inertia + inertia.T) / 2)
+    if np.linalg.det(axes) < 0:
+        axes = axes * np.array([1.0, 1.0, -1.0])
+    moments = np.maximum(moments, 0.0) + 1e-9 * max(float(np.trace(inertia)), 1e-12)
+    w = 0.5 * math.sqrt(max(0.0, 1.0 + float(np.trace(axes))))
+    if w > 1e-3:
+        rest = np.array([axes[2, 1] - axes[1, 2], axes[0, 2] - axes[2, 0], axes[1, 0] - axes[0, 1]]) / (4 * w)
+        return moments, np.array([w, *rest])
+    # Half a turn about the eigenvector of eigenvalue one.
+    values, vectors = np.linalg.eigh((axes + axes.T) / 2)
+    return moments, np.array([0.0, *vectors[:, int(np.argmax(values))]])
+
+
+class _Writer:
+    """Builds the text; used once."""
+
+    def __init__(self, assembly: Assembly, actuation: Actuation, step: float):
+        self.a, self.laws, self.step = assembly, actuation, step
+        self.axis_of = {(axis.joint, axis.motion): i for i, axis in enumerate(assembly.axes)}
+        self.root = Xml.Element("mujoco")
+        self.world = Xml.Element("worldbody")
+        self.tendons, self.equalities = Xml.Element("tendon"), Xml.Element("equality")
+        self.actuators, self.sensors = Xml.Element("actuator"), Xml.Element("sensor")
+        self.element: dict[int, Xml.Element] = {-1: self.world}
+        self.origin: dict[int, Array] = {-1: np.zeros(3)}
+        self.closures: list[int] = []
+        self.limits: list[Limit] = []
+        self.feeds: list[Feed] = []
+        self.cut = {
+            closure.joint: self._to_cut(assembly.joints[closure.joint]) for closure in assembly.closures
+        }
+        self.pieces = Counter(body for body in self.cut.values() if body is not None)
+        self.armature = np.zeros(len(assembly.axes))
+
+    def _node(self, body: int) -> int:
+        return -1 if self.a.bodies[body].fixed else body
+
+    def _to_cut(self, joint: JointData) -> int | None:
+        """Which body of a closing joint is cut in two; None for joints without a coordinate."""
+        if joint.kind in ("ball", "fixed"):
+            return None
+        return joint.first if self.a.bodies[joint.second].fixed else joint.second
+
+    def write(self) -> Plan:
+        rotors = [m for m in self.laws.motors if m.reflected_inertia > 0.0]
+        for motor in rotors:
+            if self._node(self.a.joints[self.a.axes[motor.axis].joint].first) < 0:
+                self.armature[motor.axis] += motor.reflected_inertia
+        for branch in self.a.tree:
+            self._branch(branch)
+        for closure in self.a.closures:
+            self._close(closure.joint)
+        for k, motor in enumerate(rotors):
+            if self._node(self.a.joints[self.a.axes[motor.axis].joint].first) >= 0:
+                self._rotor(k, motor)
+        laws = self.laws
+        motors = tuple((k, self._native_motor(k, m)) for k, m in enumerate(laws.motors) if native(m))
+        drives = tuple((k, self._drive(k, m)) for k, m in enumerate(laws.motors) if not native(m))
+        torsion = tuple(
+            (axis, self._torsion(k, axis, law))
+            for k, (axis, law) in enumerate(laws.torsion)
+            if law.slack == 0.0
+        )
+        for k, (axis, stop) in enumerate(laws.stops):
+            low = -_FAR if stop.below is None else stop.below
+            high = _FAR if stop.above is None else stop.above
+            tendon = self._fixed_tendon(f"stop{k}", axis, {"limited": "true", "range": _row([low, high])})
+            self.limits.append(Limit(tendon, stop.stiffness, stop.damping))
+        lines = tuple(self._line(k, line) for k, line in enumerate(laws.lines))
+        fed = self._feed()
+        moving = tuple(branch.body for branch in self.a.tree)
+        self._sense(moving, lines)
+        self._options()
+        for part in (self.world, self.tendons, self.equalities, self.actuators, self.sensors):
+            self.root.append(part)
+        return Plan(
+            Xml.tostring(self.root, encoding="unicode"),
+            tuple(self.limits),
+            tuple(self.feeds),
+            fed,
+            drives,
+            motors,
+            torsion,
+            lines,
+            tuple(self.closures),
+            moving,
+            tuple(actuator.attrib["name"] for actuator in self.actuators),
+        )
+
+    def _feed(self) -> Actuation:
+        """Actuators for the laws without a native counterpart, and those laws."""
+        laws = self.laws
+        other = tuple(m for m in laws.motors if not native(m) and not isinstance(m.law, SynchronousLaw))
+        slack = tuple(item for item in laws.torsion if item[1].slack != 0.0)
+        for row, axes in (("motor", {m.axis for m in other}), ("spring", {axis for axis, _ in slack})):
+            for axis in sorted(axes):
+                name = self._actuator(f"{row}-{axis}", {"joint": f"q{axis}"}, 1.0, (0.0, 0.0, 0.0))
+                self.feeds.append(Feed(name, "motor" if row == "motor" else "spring", axis))
+        nothing = np.zeros(len(self.a.axes))
+        return replace(laws, friction=nothing, viscous=nothing, torsion=slack, stops=(), motors=other)
+
+    def _options(self) -> None:
+        Xml.SubElement(
+            self.root,
+            "compiler",
+            {"angle": "radian", "inertiafromgeom": "false", "balanceinertia": "false", "autolimits": "false"},
+        )
+        option = Xml.SubElement(
+            self.root,
+            "option",
+            {
+                "timestep": repr(self.step),
+                "gravity": _row(self.a.rig.run.gravity),
+                "integrator": "RK4",
+                "solver": "Newton",
+                "tolerance": "1e-10",
+                "iterations": "100",
+            },
+        )
+        flags = {"contact": "disable", "autoreset": "disable", "refsafe": "disable"}
+        Xml.SubElement(option, "flag", flags)
+        default = Xml.SubElement(self.root, "default")
+        brake = {"solreffriction": _row([BRAKE * self.step, 1.0]), "solimpfriction": _STIFF}
+        Xml.SubElement(default, "joint", brake)
+        Xml.SubElement(default, "tendon", brake | {"solimplimit": _SOFT, "solreflimit": "-1 -1"})
+        Xml.SubElement(default, "equality", {"solref": _row([RELAX * self.step, 1.0]), "solimp": _STIFF})
+
+    def _hang(self, name: str, parent: int, origin: Array, index: int) -> Xml.Element:
+        """A body, or a piece of one that is cut, with its frame at `origin`."""
+        body, share = self.a.bodies[index], 1.0 / (1 + self.pieces[index])
+        at = {"name": name, "pos": _row(origin - self.origin[parent])}
+        element = Xml.SubElement(self.element[parent], "body", at)
+        moments, turn = principal((body.inertia - self._rotors_in(index)) * share)
+        Xml.SubElement(
+            element,
+            "inertial",
+            {
+                "pos": _row(body.com - origin),
+                "mass": repr(body.mass * share),
+                "diaginertia": _row(moments),
+                "quat": _row(turn),
+            },
+        )
+        return element
+
+    def _branch(self, branch: Branch) -> None:
+        body = self.a.bodies[branch.body]
+        joint = None if branch.joint is None else self.a.joints[branch.joint]
+        origin = body.com if joint is None else joint.point
+        element = self._hang(f"b{branch.body}", branch.parent, origin, branch.body)
+        self.element[branch.body], self.origin[branch.body] = element, origin
+        if branch.joint is None:
+            Xml.SubElement(element, "freejoint", {"name": f"free{branch.body}"})
+        else:
+            self._joints(element, branch.joint, branch.forward)
+
+    def _rotors_in(self, index: int) -> Array:
+        """Inertia of the rotors in a body: they are bodies of their own here, so it is taken off the body."""
+        total = np.zeros((3, 3))
+        for motor in self.laws.motors:
+            joint = self.a.joints[self.a.axes[motor.axis].joint]
+            if joint.first == index and motor.reflected_inertia > 0.0:
+                total += _disc(motor, joint.axis)
+        rest = self.a.bodies[index].inertia - total
+        return total if float(np.linalg.eigvalsh(rest)[0]) > 0.0 else np.zeros((3, 3))
+
+    def _joints(self, element: Xml.Element, index: int, forward: bool) -> None:
+        """The coordinates of a joint, counted as the motion of its second body against its first."""
+        joint = self.a.joints[index]
+        if joint.kind == "ball":
+            Xml.SubElement(element, "joint", {"name": f"ball{index}", "type": "ball"})
+        axis = joint.axis if forward else -joint.axis
+        motions: tuple[tuple[Motion, str], ...] = (("slide", "slide"), ("turn", "hinge"))
+        for motion, kind in motions:
+            k = self.axis_of.get((index, motion))
+            if k is None:
+                continue
+            Xml.SubElement(
+                element,
+                "joint",
+                {
+                    "name": f"q{k}",
+                    "type": kind,
+                    "axis": _row(axis),
+                    "frictionloss": repr(float(self.laws.friction[k])),
+                    "damping": repr(float(self.laws.viscous[k])),
+                    "armature": repr(float(self.armature[k])),
+                },
+            )
+
+    def _close(self, index: int) -> None:
+        joint, cut = self.a.joints[index], self.cut[index]
+        first, second = self._node(joint.first), self._node(joint.second)
+        if cut is None:
+            one, other = (first, second) if first >= 0 else (second, first)
+            ends = {"body1": f"b{one}"} | ({"body2": f"b{other}"} if other >= 0 else {})
+            if joint.kind == "ball":
+                Xml.SubElement(
+                    self.equalities, "connect", ends | {"anchor": _row(joint.point - self.origin[one])}
+                )
+            else:
+                self._weld(
+                    f"b{one}",
+                    self.origin[one],
+                    None if other < 0 else f"b{other}",
+                    self.origin[other],
+                    joint.point,
+                )
+        else:
+            on = first if cut == second else second
+            half = self._hang(f"half{index}", on, joint.point, cut)
+            self._joints(half, index, forward=cut == second)
+            self._weld(f"b{cut}", self.origin[cut], f"half{index}", joint.point, joint.point)
+        self.closures.append(index)
+
+    def _weld(self, one: str, one_origin: Array, two: str | None, two_origin: Array, at: Array) -> None:
+        ends = {"body1": one} | ({} if two is None else {"body2": two})
+        place = {
+            "relpose": _row([*(two_origin - one_origin), 1.0, 0.0, 0.0, 0.0]),
+            "anchor": _row(at - two_origin),
+        }
+        Xml.SubElement(self.equalities, "weld", ends | place)
+
+    def _rotor(self, k: int, motor: MotorData) -> None:
+        """A rotor that turns in a moving body, geared to the driven joint."""
+        joint = self.a.joints[self.a.axes[motor.axis].joint]
+        at = {"name": f"rotor{k}", "pos": _row(joint.point - self.origin[joint.first])}
+        element = Xml.SubElement(self.element[joint.first], "body", at)
+        moments, turn = principal(_disc(motor, joint.axis))
+        Xml.SubElement(
+            element,
+            "inertial",
+            {"pos": "0 0 0", "mass": "1e-9", "diaginertia": _row(moments), "quat": _row(turn)},
+        )
+        Xml.SubElement(element, "joint", {"name": f"spin{k}", "type": "hinge", "axis": _row(joint.axis)})
+        gear = {
+            "joint1": f"spin{k}",
+            "joint2": f"q{motor.axis}",
+            "polycoef": _row([0.0, motor.gear_ratio, 0.0, 0.0, 0.0]),
+        }
+        Xml.SubElement(self.equalities, "joint", gear)
+        self.closures.append(-1)
+
+    def _fixed_tendon(self, name: str, axis: int, what: dict[str, str]) -> str:
+        tendon = Xml.SubElement(self.tendons, "fixed", {"name": name} | what)
+        Xml.SubElement(tendon, "joint", {"joint": f"q{axis}", "coef": "1"})
+        return name
+
+    def _actuator(self, name: str, on: dict[str, str], gain: float, bias: tuple[float, float, float]) -> str:
+        Xml.SubElement(
+            self.actuators,
+            "general",
+            {"name": name} | on | {"gainprm": repr(gain), "biastype": "affine", "biasprm": _row(bias)},
+        )
+        return name
+
+    def _native_motor(self, k: int, motor: MotorData) -> str:
+        law, on = motor.law, {"joint": f"q{motor.axis}"}
+        if not isinstance(law, DcLine):
+            return self._actuator(f"motor{k}", on, 1.0, (0.0, 0.0, 0.0))
+        gain = law.torque_constant / law.resistance
+        if math.isfinite(motor.current_limit):
+            most = law.torque_constant * motor.current_limit
+            on |= {"forcelimited": "true", "forcerange": _row([-most, most])}
+        return self._actuator(f"motor{k}", on, gain, (0.0, 0.0, -gain * law.speed_constant))
+
+    def _drive(self, k: int, motor: MotorData) -> str:
+        return self._fixed_tendon(f"motor{k}", motor.axis, {"frictionloss": repr(IDLE)})
+
+    def _torsion(self, k: int, axis: int, law: TorsionLaw) -> str:
+        bias = (law.rate * law.free_angle - law.preload, -law.rate, -law.damping)
+        return self._actuator(f"torsion{k}", {"joint": f"q{axis}"}, 0.0, bias)
+
+    def _line(self, k: int, line: LineData) -> str:
+        name, law = f"line{k}", line.law
+        limit: dict[str, str] = {}
+        if law.kind != "two_way" and law.preload == 0.0:
+            taut = law.free_length + law.slack if law.kind == "extension" else law.free_length - law.slack
+            limit = {
+                "limited": "true",
+                "range": _row([-_FAR, taut] if law.kind == "extension" else [taut, _FAR]),
+            }
+            self.limits.append(Limit(name, law.rate, law.damping))
+        tendon = Xml.SubElement(self.tendons, "spatial", {"name": name} | limit)
+        for end, body, point in ((0, line.first, line.first_point), (1, line.second, line.second_point)):
+            node = self._node(body)
+            place = {
+                "name": f"end{k}.{end}",
+                "pos": _row(self.a.bodies[body].com + point - self.origin[node]),
+            }
+            Xml.SubElement(self.element[node], "site", place)
+            Xml.SubElement(tendon, "site", {"site": place["name"]})
+        if law.kind == "two_way" and law.slack == 0.0:
+            bias = (law.rate * law.free_length - law.preload, -law.rate, -law.damping)
+            self._actuator(name, {"tendon": name}, 0.0, bias)
+        elif not limit:
+            self._actuator(name, {"tendon": name}, 1.0, (0.0, 0.0, 0.0))
+            self.feeds.append(Feed(name, "line", k))
+        return name
+
+    def _sense(self, moving: tuple[int, ...], lines: tuple[str, ...]) -> None:
+        """Sensors: 19 numbers a moving body, coordinates, rates, lengths, their rates, actuator forces."""
+        for body in moving:
+            for kind, frame in (
+                ("framepos", "body"),
+                ("framequat", "xbody"),
+                ("framelinvel", "body"),
+                ("frameangvel", "xbody"),
+                ("framelinacc", "body"),
+                ("frameangacc", "xbody"),
+            ):
+                Xml.SubElement(self.sensors, kind, {"objtype": frame, "objname": f"b{body}"})
+        for kind in ("jointpos", "jointvel"):
+            for k in range(len(self.a.axes)):
+                Xml.SubElement(self.sensors, kind, {"joint": f"q{k}"})
+        for kind in ("tendonpos", "tendonvel"):
+            for name in lines:
+                Xml.SubElement(self.sensors, kind, {"tendon": name})
+        for actuator in self.actuators:
+            Xml.SubElement(self.sensors, "actuatorfrc", {"actuator": actuator.attrib["name"]})
+
+
+def _disc(motor: MotorData, axis: Array) -> Array:
+    """Inertia of a rotor, taken for a thin disc."""
+    own = motor.reflected_inertia / motor.gear_ratio**2
+    return own / 2 * (np.eye(3) + np.outer(axis, axis))
+
+
+def plan(assembly: Assembly, actuation: Actuation, step: float) -> Plan:
+    """MJCF text of a prop at its start pose.
+
+    Args:
+        assembly: what moves.
+        actuation: every law that acts on it.
+        step: physics step, s; the time constants of closures and dry friction go with it.
+
+    Returns:
+        The text and the names by which to find things in the compiled model.
+
+    Example:
+        >>> from simprop.assembly.assemble import assemble
+        >>> from simprop.rig.load import parse_rig
+        >>> rig = parse_rig('''
+        ... rig: 1
+        ... name: Pendulum
+        ... bodies:
+        ...   post: {fixed: true}
+        ...   bob: {parts: [{lump: 1 kg, at: 1000 0 0 mm}]}
+        ... joints: {hook: {pin: [post, bob], at: 0 0 0 mm, axis: y}}
+        ... run: {for: 1 s}
+        ... ''')
+        >>> none = np.zeros(1)
+        >>> made = plan(assemble(rig), Actuation(none, none, (), (), (), ()), 1e-3)
+        >>> made.moving, made.text.count("<joint")
+        ((1,), 2)
+    """
+    return _Writer(assembly, actuation, step).write()

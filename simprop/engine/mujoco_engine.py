@@ -1,0 +1,286 @@
+"""Props stepped by MuJoCo; the only file that imports it.
+
+Classical fourth-order Runge-Kutta in joint coordinates. The tree's joints are exact. Loops are closed by
+constraints of the engine that are made practically rigid: it softens a constraint by (1 - d)/d, with d at most
+0.9999, times the inverse inertia it sees; that inverse inertia is scaled down here by `RIGID`. The constraint
+includes the centripetal terms, so its time constant has to take up only the error of the integrator itself;
+the short one often advised (two steps) makes the recorded accelerations wrong by parts in a thousand at any
+step. Measured on a four-bar at 50 rad/s and 1 ms: pin forces to 1e-5, angle to 7e-6 deg, and both fall with
+the fourth power of the step.
+
+A row is recorded at the start of its step, when accelerations, constraint forces and sensors belong together.
+"""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+
+from simprop.assembly.types import Array, Assembly
+from simprop.engine.actuation import Actuation, MotorData
+from simprop.engine.actuator import Actuator, line_tension
+from simprop.engine.mjcf import IDLE, native, plan
+from simprop.engine.sensed import Sensed, switched_on, trajectory
+from simprop.engine.trouble import Looked, check
+from simprop.engine.world import Progress, Trajectory
+from simprop.errors import EngineError, EngineMissingError
+from simprop.laws.dc import DcLine
+
+RIGID = 1e-6
+"""Scale of the inverse inertias that set the softness of closures and of sticking friction."""
+_WEAK = 1e6
+"""The same for limits that stand for springs, the other way: their force is then the law's alone."""
+_LOOK = 200
+_one_at_a_time = threading.RLock()
+
+
+def _mujoco() -> Any:
+    try:
+        import mujoco
+    except ImportError as error:
+        message = f"the mujoco engine isn't installed here ({error}); pip install mujoco"
+        raise EngineMissingError(message) from None
+    return mujoco
+
+
+class MujocoEngine:
+    """Steps a prop with MuJoCo.
+
+    Example:
+        >>> MujocoEngine().name
+        'mujoco'
+    """
+
+    @property
+    def name(self) -> str:
+        """Short name, as given to `--engine`."""
+        return "mujoco"
+
+    def run(
+        self,
+        assembly: Assembly,
+        actuation: Actuation,
+        step: float,
+        steps: int,
+        progress: Progress | None = None,
+    ) -> Trajectory:
+        """Step the prop from its start pose; row i belongs to the instant i * step.
+
+        Args:
+            assembly: what moves.
+            actuation: every law that acts on it.
+            step: physics step, s.
+            steps: how many.
+            progress: called now and then with the number of steps done.
+
+        Returns:
+            One row a step.
+
+        Raises:
+            EngineMissingError: when mujoco isn't installed.
+            EngineError: when the motion runs away, a loop comes apart or a joint goes far past its stop.
+        """
+        return _Run(_mujoco(), assembly, actuation, step).go(steps, progress)
+
+
+class _Run:
+    """One run: the compiled model, its state and what feeds it."""
+
+    def __init__(self, mujoco: Any, assembly: Assembly, actuation: Actuation, step: float):
+        self.mj, self.assembly, self.actuation, self.step = mujoco, assembly, actuation, step
+        self.plan = plan(assembly, actuation, step)
+        try:
+            self.model = mujoco.MjModel.from_xml_string(self.plan.text)
+        except ValueError as error:
+            raise EngineError(f"mujoco can't build the prop: {error}") from None
+        self._tune()
+        self.data = mujoco.MjData(self.model)
+        self._set_speeds()
+        joints = [self.model.joint(f"q{k}").id for k in range(len(assembly.axes))]
+        self.places, self.rates = self.model.jnt_qposadr[joints], self.model.jnt_dofadr[joints]
+        self.targets = np.zeros(len(self.plan.drives))
+        others = tuple(m for m in actuation.motors if not native(m))
+        self.stepwise = Actuator(_only(self.plan.fed, others)) if others else None
+        self.staged = Actuator(self.plan.fed) if any(f.row != "line" for f in self.plan.feeds) else None
+        self.feeds = [(f, self.model.actuator(f.actuator).id) for f in self.plan.feeds]
+
+    def _tune(self) -> None:
+        """What the text can't say: rigid closures and brakes, limits that follow their law."""
+        model = self.model
+        model.body_invweight0[:] *= RIGID
+        model.dof_invweight0[:] *= RIGID
+        model.tendon_invweight0[:] = np.maximum(model.tendon_invweight0, 1e-12)
+        for _, name in self.plan.drives:
+            model.tendon_invweight0[model.tendon(name).id] *= RIGID
+        for limit in self.plan.limits:
+            # force = d / ((1 - d) * invweight) * (stiffness' * depth + damping' * speed) with d = 1e-4
+            k = model.tendon(limit.tendon).id
+            model.tendon_invweight0[k] *= _WEAK
+            scale = model.tendon_invweight0[k] * (1.0 - model.tendon_solimp_lim[k, 0])
+            model.tendon_solref_lim[k] = [-limit.stiffness * scale, -max(limit.damping, 1e-12) * scale]
+        island = getattr(self.mj.mjtDisableBit, "mjDSBL_ISLAND", 0)
+        model.opt.disableflags |= int(island)
+
+    def _set_speeds(self) -> None:
+        """Start rates of all joints from the speeds of the bodies."""
+        assembly, model, rate = self.assembly, self.model, self.data.qvel
+        if not (np.any(assembly.velocity) or np.any(assembly.spin)):
+            return
+
+        def at(body: int, point: Array) -> Array:
+            arm = point - assembly.bodies[body].com
+            return np.asarray(assembly.velocity[body] + np.cross(assembly.spin[body], arm))
+
+        for k, axis in enumerate(assembly.axes):
+            joint = assembly.joints[axis.joint]
+            if axis.motion == "turn":
+                relative = assembly.spin[joint.second] - assembly.spin[joint.first]
+            else:
+                relative = at(joint.second, joint.point) - at(joint.first, joint.point)
+            rate[model.joint(f"q{k}").dofadr[0]] = relative @ joint.axis
+        for branch in assembly.tree:
+            if branch.joint is None:
+                start = model.joint(f"free{branch.body}").dofadr[0]
+                rate[start : start + 3] = assembly.velocity[branch.body]
+                rate[start + 3 : start + 6] = assembly.spin[branch.body]
+            elif assembly.joints[branch.joint].kind == "ball":
+                start = model.joint(f"ball{branch.joint}").dofadr[0]
+                parent = np.zeros(3) if branch.parent < 0 else assembly.spin[branch.parent]
+                rate[start : start + 3] = assembly.spin[branch.body] - parent
+        for k, motor in enumerate(m for m in self.actuation.motors if m.reflected_inertia > 0.0):
+            rotor = self.mj.mj_name2id(model, self.mj.mjtObj.mjOBJ_JOINT, f"spin{k}")
+            if rotor >= 0:
+                own = rate[model.joint(f"q{motor.axis}").dofadr[0]]
+                rate[model.jnt_dofadr[rotor]] = motor.gear_ratio * own
+
+    def go(self, steps: int, progress: Progress | None) -> Trajectory:
+        """Step and record."""
+        if not self.plan.drives and not self.plan.feeds:
+            return self._go(steps, progress)
+        # The engine has one callback for the whole process: one run at a time, and it is taken back.
+        with _one_at_a_time:
+            before = self.mj.get_mjcb_control()
+            self.mj.set_mjcb_control(self._control())
+            try:
+                return self._go(steps, progress)
+            finally:
+                self.mj.set_mjcb_control(before)
+
+    def _go(self, steps: int, progress: Progress | None) -> Trajectory:
+        mujoco, model, data = self.mj, self.model, self.data
+        forward, runge_kutta = mujoco.mj_forward, mujoco.mj_RungeKutta
+        forward(model, data)
+        sensed, held = data.sensordata, int(data.nf)
+        rows, brakes = np.empty((steps, len(sensed))), np.empty((steps, held))
+        electric = np.full((steps, 2, len(self.actuation.motors)), np.nan)
+        on, changes = self._switches(steps)
+        before_step = self._drive if self.stepwise is not None else None
+        fixed = int(data.ne)
+        for n in range(steps):
+            if n in changes:
+                self._switch(on[n])
+            if before_step is not None:
+                before_step(n, electric)
+            forward(model, data)
+            rows[n] = sensed
+            if held:
+                brakes[n] = data.efc_force[fixed : fixed + held]
+            runge_kutta(model, data, 4)
+            if n % _LOOK == _LOOK - 1 or n == steps - 1:
+                self._look(rows, n)
+                if progress is not None:
+                    progress(n + 1)
+        raw = Sensed(rows, brakes, on, electric, *self._brake_rows())
+        return trajectory(self.assembly, self.actuation, self.plan, self.step, raw)
+
+    def _brake_rows(self) -> tuple[dict[int, int], dict[int, int]]:
+        """Where in the recorded friction forces stand those of each axis, and those of each drive."""
+        data, model = self.data, self.model
+        start, count = int(data.ne), int(data.nf)
+        on_joint = int(self.mj.mjtConstraint.mjCNSTR_FRICTION_DOF)
+        dofs: dict[int, int] = {}
+        tendons: dict[int, int] = {}
+        for i in range(start, start + count):
+            (dofs if data.efc_type[i] == on_joint else tendons)[int(data.efc_id[i])] = i - start
+        axes = {k: dofs[int(r)] for k, r in enumerate(self.rates) if int(r) in dofs}
+        return axes, {m: tendons[model.tendon(name).id] for m, name in self.plan.drives}
+
+    def _switches(self, steps: int) -> tuple[Array, set[int]]:
+        """Which motors are on at each step, (steps, M), and the steps at which native ones change."""
+        on = switched_on(self.actuation, np.arange(steps, dtype=np.float64) * self.step)
+        which = [k for k, _ in self.plan.motors]
+        changed = np.flatnonzero(np.any(np.diff(on[:, which], axis=0), axis=1)) + 1
+        return on, {0, *changed.tolist()}
+
+    def _switch(self, on: Array) -> None:
+        """Switch the native motors: off means no current."""
+        for k, name in self.plan.motors:
+            motor, actuator = self.actuation.motors[k], self.model.actuator(name).id
+            bias = self.model.actuator_biasprm[actuator]
+            if not isinstance(motor.law, DcLine):
+                self.data.ctrl[actuator] = motor.sense * _steady(motor) * on[k]
+            else:
+                gain = self.model.actuator_gainprm[actuator, 0]
+                self.data.ctrl[actuator] = motor.sense * motor.voltage * on[k]
+                bias[2] = -gain * motor.law.speed_constant * on[k]
+
+    def _drive(self, n: int, electric: Array) -> None:
+        """Look at the motors that remember, once a step."""
+        assert self.stepwise is not None
+        data, laws = self.data, self.stepwise
+        laws.evaluate(n * self.step, data.qpos[self.places].tolist(), data.qvel[self.rates].tolist())
+        for i, (k, name) in enumerate(self.plan.drives):
+            speed, most = laws.drives.get(self.actuation.motors[k].axis, (0.0, IDLE))
+            self.targets[i] = speed
+            self.model.tendon_frictionloss[self.model.tendon(name).id] = max(most, IDLE)
+            electric[n, 0, k], electric[n, 1, k] = laws.voltage[i], laws.current[i]
+
+    def _control(self) -> Callable[[Any, Any], None]:
+        """Called at every stage of a step: sets driven speeds, feeds laws that aren't native."""
+        own, laws, staged, feeds = self.data, self.plan.fed, self.staged, self.feeds
+        tendons = [self.model.tendon(name).id for name in self.plan.lines]
+        targets = self.targets
+        count = len(targets)
+
+        def control(model: Any, data: Any) -> None:
+            if data is not own:
+                return
+            if count:
+                end = data.ne + data.nf
+                rows = slice(end - count, end)
+                data.efc_aref[rows] += data.efc_KBIP[rows, 1] * targets
+            if staged is not None:
+                staged.evaluate(data.time, data.qpos[self.places].tolist(), data.qvel[self.rates].tolist())
+            for feed, actuator in feeds:
+                if feed.row == "line":
+                    k = tendons[feed.index]
+                    length, rate = float(data.ten_length[k]), float(data.ten_velocity[k])
+                    force = -line_tension(laws, feed.index, length, rate)
+                elif staged is not None:
+                    force = (staged.motor if feed.row == "motor" else staged.spring)[feed.index]
+                data.ctrl[actuator] = force
+
+        return control
+
+    def _look(self, rows: Array, n: int) -> None:
+        """Stop a run that has gone wrong."""
+        start = n - n % _LOOK
+        gaps = np.abs(self.data.efc_pos[: self.data.ne])
+        which = self.data.efc_id[: self.data.ne]
+        worst = int(np.argmax(gaps)) if len(gaps) else -1
+        joint = self.plan.closures[int(which[worst])] if worst >= 0 else -1
+        gap = (joint, float(gaps[worst])) if joint >= 0 else None
+        looked = Looked(start, rows[start : n + 1], self.plan.moving, gap)
+        check(self.assembly, self.actuation, self.step, looked)
+
+
+def _steady(motor: MotorData) -> float:
+    return motor.law if isinstance(motor.law, float) else 0.0
+
+
+def _only(laws: Actuation, motors: tuple[MotorData, ...]) -> Actuation:
+    return replace(laws, motors=motors, torsion=(), lines=())

@@ -1,0 +1,143 @@
+"""Tells when a run has gone wrong, where, and the likely cause."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from simprop.assembly.types import Array, Assembly
+from simprop.engine.actuation import Actuation
+from simprop.engine.sensed import BODY
+from simprop.errors import EngineError
+from simprop.quantities import show
+
+FASTEST = 1e4
+"""A body that is faster than this has run away, m/s."""
+FASTEST_SPIN = 1e5
+"""The same for turning, rad/s."""
+GAP = 1e-3
+"""A loop that is further apart than this has come apart, m (or rad)."""
+PAST_STOP = {"turn": 1.0, "slide": 0.1}
+"""Deeper than this in a stop, the stop has failed, rad and m."""
+
+
+@dataclass(frozen=True)
+class Looked:
+    """What is looked at.
+
+    Attributes:
+        first: number of the step of the first row.
+        rows: sensor rows as `simprop.engine.mjcf` lays them out, (m, S).
+        moving: bodies in the order of their sensors.
+        gap: index of the joint whose loop is furthest apart, and by how much, m; None without loops.
+    """
+
+    first: int
+    rows: Array
+    moving: tuple[int, ...]
+    gap: tuple[int, float] | None
+
+
+def check(assembly: Assembly, actuation: Actuation, step: float, looked: Looked) -> None:
+    """Look at some recorded rows.
+
+    Args:
+        assembly: what moves.
+        actuation: what acts on it.
+        step: s.
+        looked: some recorded rows.
+
+    Raises:
+        EngineError: with the time, the body or joint and the likely cause.
+    """
+    rows, moving, first, gap = looked.rows, looked.moving, looked.first, looked.gap
+    moves = rows[:, : BODY * len(moving)].reshape(len(rows), len(moving), BODY)
+    speed, spin = (np.linalg.norm(moves[..., at : at + 3], axis=2) for at in (7, 10))
+    with np.errstate(invalid="ignore"):
+        bad = ~(speed < FASTEST) | ~(spin < FASTEST_SPIN)
+    if bad.any():
+        row = int(np.flatnonzero(bad.any(axis=1))[0])
+        before = max(row - 1, 0)
+        at = bad[row] & (np.isfinite(speed[row]) | np.isnan(speed[row]))
+        fast = np.where(np.isfinite(spin[before]), spin[before], np.inf) * at
+        body = assembly.bodies[moving[int(np.argmax(fast))]].name
+        raise EngineError(
+            f"the motion runs away at {(first + row) * step:.4g} s, first at body {body!r}; "
+            + _cause(assembly, actuation, step)
+        )
+    if gap is not None and not gap[1] < GAP:
+        raise EngineError(
+            f"the loop through joint {assembly.joints[gap[0]].name!r} is {gap[1] * 1000:.2g} mm apart at "
+            f"{(first + len(rows)) * step:.4g} s; " + _cause(assembly, actuation, step)
+        )
+    _stops(assembly, actuation, step, looked)
+
+
+def _stops(assembly: Assembly, actuation: Actuation, step: float, looked: Looked) -> None:
+    for axis, law in actuation.stops:
+        motion = assembly.axes[axis].motion
+        values = looked.rows[:, BODY * len(looked.moving) + axis]
+        deep = np.zeros(len(values), dtype=bool)
+        for bound, sign in ((law.above, 1.0), (law.below, -1.0)):
+            if bound is not None:
+                deep |= sign * (values - bound) > PAST_STOP[motion]
+        if deep.any():
+            name, turns = assembly.joints[assembly.axes[axis].joint].name, motion == "turn"
+            depth = show(PAST_STOP[motion], "angle" if turns else "length")
+            stiffness = show(law.stiffness, "turning_stiffness" if turns else "stiffness")
+            raise EngineError(
+                f"joint {name!r} is more than {depth} past its stop at "
+                f"{(looked.first + int(np.argmax(deep))) * step:.4g} s; likely cause: a stop of {stiffness} "
+                "is too soft for what runs onto it"
+            )
+
+
+def _cause(assembly: Assembly, actuation: Actuation, step: float) -> str:
+    """What most likely went wrong: the stiffest law against the lightest thing it moves."""
+    fastest, what = 0.0, ""
+    for axis, rate, name in _rates(assembly, actuation):
+        if rate > fastest:
+            fastest, what = rate, f"{name} on joint {assembly.joints[assembly.axes[axis].joint].name!r}"
+    if fastest * step > 0.5:
+        wants = f"{0.2 / fastest:.1g} s"
+        return f"likely cause: a step of {step:.3g} s is too coarse for the {what}, which wants {wants}"
+    moving = [b for b in assembly.bodies if not b.fixed]
+    lightest = min(moving, key=lambda b: float(np.trace(b.inertia)))
+    return (
+        f"likely cause: a drive without a load, a step of {step:.3g} s that is too coarse, or a body of next "
+        f"to no mass (the lightest is {lightest.name!r}, {lightest.mass * 1000:.3g} g)"
+    )
+
+
+def _rates(assembly: Assembly, actuation: Actuation) -> list[tuple[int, float, str]]:
+    """Natural frequency, or decay rate, of each stiff law with the lighter body of its joint alone, rad/s."""
+    result = []
+    for axis, law in actuation.stops:
+        mass = _moved(assembly, axis)
+        result.append((axis, math.sqrt(law.stiffness / mass), "stop"))
+        result.append((axis, law.damping / mass, "stop's damping"))
+    for axis, spring in actuation.torsion:
+        mass = _moved(assembly, axis)
+        result.append((axis, math.sqrt(spring.rate / mass), "torsion spring"))
+        result.append((axis, spring.damping / mass, "torsion spring's damping"))
+    for axis, viscous in enumerate(actuation.viscous):
+        result.append((axis, float(viscous) / _moved(assembly, axis), "viscous friction"))
+    return result
+
+
+def _moved(assembly: Assembly, axis: int) -> float:
+    """Mass, or inertia about the axis, of the lighter moving body of a joint."""
+    data = assembly.axes[axis]
+    joint = assembly.joints[data.joint]
+    values = []
+    for body in (assembly.bodies[joint.first], assembly.bodies[joint.second]):
+        if body.fixed:
+            continue
+        if data.motion == "slide":
+            values.append(body.mass)
+        else:
+            arm = np.cross(joint.axis, body.com - joint.point)
+            values.append(float(joint.axis @ body.inertia @ joint.axis + body.mass * (arm @ arm)))
+    return max(min(values, default=1.0), 1e-12)
