@@ -1,0 +1,92 @@
+"""How hard a mechanism is to move along one of its axes, all loops closed."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from simprop.assembly.kinematics import square
+from simprop.assembly.types import Array, Assembly, JointData
+from simprop.engine.actuation import Actuation
+from simprop.engine.turning import rotate
+
+
+def effective_mass(
+    assembly: Assembly, actuation: Actuation, position: Array, rotation: Array, axes: Sequence[int]
+) -> list[float]:
+    """Effective mass of axes: force over acceleration of an axis when nothing else acts.
+
+    With all joints' constraints C v = 0 on the bodies' speeds v, mass matrix M and axis speed j v, it is
+    1 / (j Z (Z^T M Z)^-1 Z^T j^T), Z the null space of C; motors' reflected inertia is part of M.
+
+    Args:
+        assembly: the prop.
+        actuation: its motors.
+        position: centres of mass, (B, 3) m.
+        rotation: of the bodies from the start, (B, 4).
+        axes: which.
+
+    Returns:
+        One number an axis, kg or kg*m^2; 0 for an axis that can't move.
+    """
+    moving = {i: 6 * k for k, i in enumerate(i for i, b in enumerate(assembly.bodies) if not b.fixed)}
+    root = np.zeros((6 * len(moving), 6 * len(moving)))
+    for i, row in moving.items():
+        body = assembly.bodies[i]
+        moments, frame = np.linalg.eigh(body.inertia)
+        turn = np.stack([rotate(rotation[i], column) for column in frame.T], axis=1)
+        root[row : row + 3, row : row + 3] = np.eye(3) / np.sqrt(body.mass)
+        root[row + 3 : row + 6, row + 3 : row + 6] = turn / np.sqrt(np.maximum(moments, 1e-12))
+
+    def speed(joint: JointData, force: Array, moment: Array) -> Array:
+        """Row that gives the speed of the joint's second body against its first along a unit wrench."""
+        result = np.zeros(len(root))
+        first = assembly.bodies[joint.first]
+        point = position[joint.first] + rotate(rotation[joint.first], joint.point - first.com)
+        for body, sign in ((joint.second, 1.0), (joint.first, -1.0)):
+            if body in moving:
+                row = moving[body]
+                result[row : row + 3] = sign * force
+                result[row + 3 : row + 6] = sign * (np.cross(point - position[body], force) + moment)
+        return result
+
+    still = np.zeros(3)
+    barred = []
+    for joint in assembly.joints:
+        held = rotation[joint.first]
+        forces, moments = _barred(joint)
+        barred += [speed(joint, rotate(held, f), still) for f in forces]
+        barred += [speed(joint, still, rotate(held, m)) for m in moments]
+    rows = np.array(barred).reshape(-1, len(root)) @ root
+    _, sigma, basis = np.linalg.svd(rows, full_matrices=True)
+    rank = int(np.sum(sigma > 1e-9 * max(1.0, float(sigma.max(initial=0.0)))))
+    free = basis[rank:]
+
+    def along(axis: int) -> Array:
+        joint = assembly.joints[assembly.axes[axis].joint]
+        unit = rotate(rotation[joint.first], joint.axis)
+        turns = assembly.axes[axis].motion == "turn"
+        return np.asarray(free @ root.T @ speed(joint, still if turns else unit, unit if turns else still))
+
+    inertia = np.eye(len(free))
+    for motor in actuation.motors:
+        if motor.reflected_inertia > 0.0:
+            inertia += motor.reflected_inertia * np.outer(along(motor.axis), along(motor.axis))
+    result = []
+    for axis in axes:
+        row = along(axis)
+        ease = float(row @ np.linalg.solve(inertia, row)) if len(free) else 0.0
+        result.append(1.0 / ease if ease > 1e-12 else 0.0)
+    return result
+
+
+def _barred(joint: JointData) -> tuple[Array, Array]:
+    """Directions of force and moment that a joint carries, at the start."""
+    whole, none = np.eye(3), np.zeros((0, 3))
+    if joint.kind in ("ball", "fixed"):
+        return whole, none if joint.kind == "ball" else whole
+    two = square(joint.axis)
+    three = np.vstack([two, joint.axis])
+    forces = two if joint.kind in ("slider", "cylindrical") else three
+    return forces, two if joint.kind in ("pin", "cylindrical") else three
