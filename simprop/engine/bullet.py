@@ -123,7 +123,7 @@ class _World:
         self.of_axis = {k.axis_index: i for i, k in enumerate(self.links) if k.axis_index >= 0}
         self.of_body = {k.body: i for i, k in enumerate(self.links) if k.body >= 0}
         self.inertials = [self._inertial(link) for link in self.links]
-        self.start = start_state(assembly, self.links, self.anchors, step)
+        self.start = start_state(assembly, self.links, self.anchors, step, _CORRECTION)
         self.client = bullet.connect(bullet.DIRECT)
         if self.client < 0:
             raise EngineError("PyBullet gave no client (too many runs at once in one process)")

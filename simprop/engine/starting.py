@@ -1,4 +1,9 @@
-"""State of the chain at the first step: speeds of time 0 with the pose half a step later, loops closed."""
+"""State of the chain at the first step: speeds of time 0 with the pose half a step later, loops closed.
+
+An engine that closes gaps g by asking for the speed g' = -c g / h at the pose before the step runs with a
+small lag: in steady motion the gap that it leaves is just what its correction makes good. The start pose gets
+that gap, h / c times the rate at which the loop would open, or the first steps would show wrong accelerations.
+"""
 
 from __future__ import annotations
 
@@ -33,7 +38,9 @@ class Start:
     ball_rates: dict[int, Array]
 
 
-def start_state(assembly: Assembly, links: Sequence[Link], points: Sequence[Anchor], step: float) -> Start:
+def start_state(
+    assembly: Assembly, links: Sequence[Link], points: Sequence[Anchor], step: float, correction: float
+) -> Start:
     """Where the chain stands when the first step is taken.
 
     Args:
@@ -41,6 +48,7 @@ def start_state(assembly: Assembly, links: Sequence[Link], points: Sequence[Anch
         links: its chain.
         points: where its loops close.
         step: s.
+        correction: share of a gap that the engine closes at each step.
 
     Raises:
         EngineError: when the loops can't be closed half a step on.
@@ -50,8 +58,28 @@ def start_state(assembly: Assembly, links: Sequence[Link], points: Sequence[Anch
     vectors = {i: 0.5 * step * w for i, w in ball_rates.items()}
     balls = {i: of_vector(v) for i, v in vectors.items()}
     if points and (rate.any() or any(w.any() for w in ball_rates.values())):
-        coordinate, balls = _closed(assembly, links, points, coordinate, balls)
+        still = np.zeros(3 * len(points))
+        coordinate, balls = _closed(assembly, links, points, coordinate, balls, still)
+        lag = _opening(links, points, coordinate, balls, rate, ball_rates)
+        coordinate, balls = _closed(assembly, links, points, coordinate, balls, step / correction * lag)
     return Start(coordinate, rate, balls, ball_rates)
+
+
+def _opening(
+    links: Sequence[Link],
+    points: Sequence[Anchor],
+    coordinate: Array,
+    balls: dict[int, Array],
+    rate: Array,
+    ball_rates: dict[int, Array],
+) -> Array:
+    """Rates of the anchors' gaps at a pose and the rates of the links, by a central difference."""
+    tiny = 1e-6 / max(1.0, float(np.abs(rate).max(initial=0.0)))
+    signs = np.array([-1.0, 1.0])
+    moved = coordinate + tiny * signs[:, None] * rate
+    turned = {i: multiply(b, of_vector(tiny * signs[:, None] * ball_rates[i])) for i, b in balls.items()}
+    apart = gaps(links, points, moved, turned).reshape(2, -1)
+    return np.asarray((apart[1] - apart[0]) / (2.0 * tiny))
 
 
 def _rates(assembly: Assembly, links: Sequence[Link]) -> tuple[Array, dict[int, Array]]:
@@ -94,8 +122,9 @@ def _closed(
     points: Sequence[Anchor],
     coordinate: Array,
     balls: dict[int, Array],
+    wanted: Array,
 ) -> tuple[Array, dict[int, Array]]:
-    """Newton steps of least size from a pose to one where every anchor meets."""
+    """Newton steps of least size from a pose to one where the anchors have the wanted gaps."""
     free = [i for i, k in enumerate(links) if k.kind in ("turn", "slide") and k.inertia == 0.0]
     columns = len(free) + 3 * len(balls)
     nudge = 1e-6
@@ -108,7 +137,7 @@ def _closed(
         for k, (i, b) in enumerate(balls.items()):
             for j in range(3):
                 turned[i][1 + len(free) + 3 * k + j] = multiply(b, of_vector(nudge * np.eye(3)[j]))
-        apart = gaps(links, points, tried, turned).reshape(1 + columns, -1)
+        apart = gaps(links, points, tried, turned).reshape(1 + columns, -1) - wanted
         worst = float(np.abs(apart[0]).max())
         if worst < _CLOSED:
             return coordinate, balls
