@@ -11,7 +11,8 @@ from PIL import Image as Pictures
 
 from simprop.assembly.types import Assembly
 from simprop.picture.encode import Encoder, gif, written_beside
-from simprop.picture.film import Film, Size, in_order, painters, prepare
+from simprop.picture.extras import Extras
+from simprop.picture.film import Film, Shot, Size, in_order, painters, prepare
 from simprop.picture.frame import Image
 from simprop.picture.scene import Light
 
@@ -50,6 +51,7 @@ def render_clip(
     watch: Sequence[str] | None = None,
     title: str | None = None,
     caption: str | None = None,
+    extras: Extras | None = None,
     gif_limit: int | None = 3_000_000,
     with_gif: bool = True,
     workers: int | None = None,
@@ -66,11 +68,12 @@ def render_clip(
         frames_per_second: of the clip; 25 or 12.5 are exact in a GIF.
         size: width, height in pixels, even.
         speed: seconds of motion a second of clip.
-        view: front, side, three_quarter or top; None: the rig's.
+        view: front, side, three_quarter, top or follow; None: the rig's.
         light: day or night; None: the rig's.
-        watch: points to trace; None: the rig's.
+        watch: points or joints to trace; None: the rig's.
         title: text at the lower left; None: the rig's name.
         caption: text before the time at the lower right; None: the supplies.
+        extras: load arrows, gauges, peak flashes, cues, slow motion (see `simprop.picture.extras.load_extras`).
         gif_limit: bytes, or None.
         with_gif: also make the GIF.
         workers: threads that draw, or None for one a core.
@@ -82,18 +85,18 @@ def render_clip(
     Raises:
         RenderError: when the picture or a file can't be made.
     """
-    film = prepare(
-        assembly,
-        track,
+    shot = Shot(
+        size=size,
         frames_per_second=frames_per_second,
         speed=speed,
-        size=size,
         view=view,
         light=light,
         watch=watch,
         title=title,
         caption=caption,
+        extras=Extras() if extras is None else extras,
     )
+    film = prepare(assembly, track, shot)
     return write_clip(
         painters(film),
         film.count,

@@ -14,14 +14,25 @@ import numpy as np
 
 from simprop.assembly.types import Array, Assembly
 from simprop.errors import RenderError
-from simprop.picture.camera import Camera, Margin, framed, view_axes
+from simprop.picture.camera import Camera, Margin, following, framed, view_axes
+from simprop.picture.extras import Extras, arrow_tips, slowed
 from simprop.picture.fittings import coil, hardware
 from simprop.picture.frame import Image, Painter
+from simprop.picture.marks import (
+    GAUGE,
+    STRIP,
+    arrow_length,
+    draw_arrows,
+    draw_cues,
+    draw_flashes,
+    draw_gauges,
+    frame_room,
+)
 from simprop.picture.motion import Poses, frame_times, poses_at
 from simprop.picture.overlay import COLOURS, band, scale_bar, style_for, trace
 from simprop.picture.scene import Light, Lighting, Scene, build_scene, lighting, reach
 from simprop.picture.surface import Surface
-from simprop.picture.watch import Watched, follow, watched
+from simprop.picture.watch import follow, watched
 
 if TYPE_CHECKING:
     from simprop.engine.world import Trajectory
@@ -95,40 +106,59 @@ def check_size(size: Size) -> None:
         )
 
 
+@dataclass(frozen=True)
+class Shot:
+    """How a run is shown; every field has the rig's own wish or a plain value as its default.
+
+    Attributes:
+        size: width, height in pixels, even.
+        frames_per_second: of the clip.
+        speed: seconds of motion a second of clip.
+        view: front, side, three_quarter, top, or follow (three-quarter, moving with the first watched point); None:
+            the rig's.
+        light: day or night; None: the rig's.
+        watch: points or joints to trace; None: the rig's.
+        title: text at the lower left; None: the rig's name.
+        caption: text before the time at the lower right; None: the supplies.
+        plain: no text, traces or scale bar.
+        extras: arrows, gauges, flashes, cues, slow motion.
+    """
+
+    size: Size = (640, 480)
+    frames_per_second: float = 25.0
+    speed: float = 1.0
+    view: str | None = None
+    light: Light | None = None
+    watch: Sequence[str] | None = None
+    title: str | None = None
+    caption: str | None = None
+    plain: bool = False
+    extras: Extras = Extras()
+
+
+def reached(assembly: Assembly, track: Trajectory, shot: Shot, times: Array | None = None) -> Array:
+    """Every place that bodies, traces and arrows of a run reach in its frames, (k, 3) m: what a camera must frame."""
+    return _Cut(assembly, track, shot, times).everything
+
+
 def prepare(
     assembly: Assembly,
     track: Trajectory,
+    shot: Shot = Shot(),  # noqa: B008
     *,
     times: Array | None = None,
-    frames_per_second: float = 25.0,
-    speed: float = 1.0,
-    size: Size = (640, 480),
-    view: str | None = None,
-    light: Light | None = None,
-    watch: Sequence[str] | None = None,
-    title: str | None = None,
-    caption: str | None = None,
     camera: Camera | None = None,
-    margin: Margin | None = None,
-    plain: bool = False,
+    lit: Lighting | None = None,
 ) -> Film:
     """Make a run ready for drawing.
 
     Args:
         assembly: the prop.
         track: its recorded motion.
-        times: instants of the frames, (n,) s; None: evenly by `frames_per_second` and `speed`.
-        frames_per_second: of the clip.
-        speed: seconds of motion a second of clip.
-        size: width, height in pixels, even.
-        view: front, side, three_quarter or top; None: the rig's.
-        light: day or night; None: the rig's.
-        watch: points to trace; None: the rig's.
-        title: text at the lower left; None: the rig's name.
-        caption: text before the time at the lower right; None: the supplies.
+        shot: how it is shown.
+        times: instants of the frames, (n,) s; None: by the shot's rates, slowed round flashes if it asks for that.
         camera: to use instead of one framed on this run.
-        margin: kept free of the prop.
-        plain: no text, traces or scale bar.
+        lit: light to use instead of one fitted to this run.
 
     Returns:
         The film; its frames come from `draw`.
@@ -136,51 +166,131 @@ def prepare(
     Raises:
         RenderError: for a view, point or size that can't be, or a prop without any visible part.
     """
-    check_size(size)
-    rig = assembly.rig
-    mood: Light = rig.camera.light if light is None else light
-    at = frame_times(track, frames_per_second, speed) if times is None else np.asarray(times, dtype=float)
-    poses = poses_at(assembly, track, at)
-    scene = build_scene(assembly, hardware(assembly), coils(assembly, track))
-    points = watched(assembly, watch)
-    paths = follow(points, poses)
-    everything = np.concatenate([reach(scene, poses), paths.reshape(-1, 3)])
-    if not len(everything):
-        raise RenderError("there is nothing to draw: no body has a visible part")
-    axes = view_axes(rig.camera.view if view is None else view)
-    seen = framed(everything, axes, size, margin) if camera is None else camera
-    lit = lighting(everything, seen.axes, mood)
-    if plain:
-        return Film(scene, poses, lit, (seen,), size)
-    middle = (everything.min(axis=0) + everything.max(axis=0)) / 2
-    words = (rig.name if title is None else title, supply_text(assembly) if caption is None else caption)
-    overlays = _overlays(points, paths, poses, middle, words, mood, size, speed)
-    return Film(scene, poses, lit, (seen,), size, overlays)
+    cut = _Cut(assembly, track, shot, times)
+    cameras = (camera,) if camera is not None else cut.cameras()
+    light = lighting(cut.everything, cameras[0].axes, cut.light) if lit is None else lit
+    overlays = () if shot.plain else (cut.traces, cut.loads, cut.foot)
+    return Film(cut.scene, cut.poses, light, cameras, shot.size, overlays)
 
 
-def _overlays(
-    points: Sequence[Watched],
-    paths: Array,
-    poses: Poses,
-    middle: Array,
-    words: tuple[str, str],
-    light: str,
-    size: Size,
-    speed: float,
-) -> tuple[Overlay, ...]:
-    style = style_for(size, light)
+class _Cut:
+    """The work of `prepare`, with what its parts share."""
 
-    def traces(image: Image, frame: int, camera: Camera) -> None:
-        for k in range(len(points)):
-            seen = camera.seen(paths[:, k])[:, :2]
-            trace(image, seen, frame, poses.time, COLOURS[k % len(COLOURS)], style)
+    def __init__(self, assembly: Assembly, track: Trajectory, shot: Shot, times: Array | None):
+        check_size(shot.size)
+        rig, extras = assembly.rig, shot.extras
+        self.shot, self.extras = shot, extras
+        self.light: Light = rig.camera.light if shot.light is None else shot.light
+        self.view = rig.camera.view if shot.view is None else shot.view
+        if times is not None:
+            at = np.asarray(times, dtype=float)
+        elif extras.slow < 1 and extras.flashes:
+            at = slowed(float(track.time[-1]), shot.frames_per_second, shot.speed, extras)
+        else:
+            at = frame_times(track, shot.frames_per_second, shot.speed)
+        self.end = float(track.time[-1])
+        self.poses = poses_at(assembly, track, at)
+        self.scene = build_scene(assembly, hardware(assembly), coils(assembly, track))
+        self.points = watched(assembly, shot.watch)
+        self.paths = follow(self.points, self.poses)
+        self.moving = [i for i, body in enumerate(assembly.bodies) if not body.fixed]
+        bodies = reach(self.scene, self.poses)
+        if not len(bodies):
+            raise RenderError("there is nothing to draw: no body has a visible part")
+        self.middle = (bodies.min(axis=0) + bodies.max(axis=0)) / 2
+        self.length = arrow_length(bodies)
+        tips = arrow_tips(extras.arrows, self.length)
+        self.everything = np.concatenate([bodies, self.paths.reshape(-1, 3), tips])
+        self.style = style_for(shot.size, self.light)
+        title = rig.name if shot.title is None else shot.title
+        self.words = (title, supply_text(assembly) if shot.caption is None else shot.caption)
 
-    def foot(image: Image, frame: int, camera: Camera) -> None:
-        scale_bar(image, camera, middle, style)
-        facts = [words[1], "" if speed == 1 else f"speed x {speed:g}", f"{poses.time[frame]:.2f} s"]
-        band(image, words[0], "   ".join(f for f in facts if f), style)
+    def margin(self) -> Margin:
+        plain = Margin()
+        if self.shot.plain:
+            return Margin(bottom=plain.top)
+        top, bottom = frame_room(
+            len(self.extras.gauges), len(self.extras.cues), plain.top, plain.bottom, len(self.extras.flashes)
+        )
+        return Margin(plain.left, plain.right, top, bottom)
 
-    return (traces, foot)
+    def cameras(self) -> tuple[Camera, ...]:
+        if self.view != "follow":
+            return (framed(self.everything, view_axes(self.view), self.shot.size, self.margin()),)
+        if not self.points:
+            raise RenderError("a camera that follows needs a watched point to follow")
+        path = smoothed(self.paths[:, 0], round(0.4 * self.shot.frames_per_second))
+        relative = [
+            np.einsum("nij,hj->nhi", self.poses.turn[:, b], self.scene.hulls[b])
+            + (self.poses.shift[:, b] - path)[:, None]
+            for b in self.moving
+        ]
+        points = np.concatenate(
+            [(self.paths - path[:, None]).reshape(-1, 3), *(r.reshape(-1, 3) for r in relative)]
+        )
+        near = framed(points, view_axes("three_quarter"), self.shot.size, self.margin())
+        return tuple(following(near, shift) for shift in path)
+
+    def traces(self, image: Image, frame: int, camera: Camera) -> None:
+        for k in range(len(self.points)):
+            seen = camera.seen(self.paths[:, k])[:, :2]
+            colour = COLOURS[k % len(COLOURS)]
+            trace(image, seen, frame, self.poses.time, colour, self.style, ticks=self.extras.ticks)
+
+    def loads(self, image: Image, frame: int, camera: Camera) -> None:
+        now = float(self.poses.time[frame])
+        floor = image.shape[0] * (1 - self.margin().bottom)
+        draw_arrows(image, self.extras.arrows, now, camera, self.length, self.style, floor)
+
+    def foot(self, image: Image, frame: int, camera: Camera) -> None:
+        now = float(self.poses.time[frame])
+        lift = round((STRIP * len(self.extras.cues) + 4) * self.style.unit) if self.extras.cues else 0
+        scale_bar(image, camera, self.middle, self.style, lift)
+        draw_gauges(image, self.extras.gauges, now, self.style)
+        drop = round(GAUGE * self.style.unit) if self.extras.gauges else 0
+        draw_flashes(
+            image[drop:], self.extras.flashes, now, _lower(camera, drop), self.style, 0.8 * self.hold()
+        )
+        draw_cues(image, self.extras.cues, now, self.end, self.style)
+        rate = self.rate(frame)
+        facts = [self.words[1], "" if abs(rate - 1) < 0.01 else f"speed x {rate:.2g}", f"{now:.2f} s"]
+        band(image, self.words[0], "   ".join(f for f in facts if f), self.style)
+
+    def hold(self) -> float:
+        """Seconds of motion for which a flash stays: about 1.5 s of clip."""
+        return max(1.5 * self.shot.speed * min(1.0, 2.0 * self.extras.slow), 1e-3)
+
+    def rate(self, frame: int) -> float:
+        time = self.poses.time
+        if len(time) < 2:
+            return self.shot.speed
+        k = min(frame, len(time) - 2)
+        return float(time[k + 1] - time[k]) * self.shot.frames_per_second
+
+
+def _lower(camera: Camera, rows: int) -> Camera:
+    """The camera for the part of the picture below `rows`."""
+    return camera if not rows else _Shifted(camera.eye, camera.axes, camera.focal, camera.size, rows)
+
+
+@dataclass(frozen=True)
+class _Shifted(Camera):
+    rows: int = 0
+
+    def seen(self, points: Array) -> Array:
+        out = super().seen(points)
+        out[..., 1] -= self.rows
+        return out
+
+
+def smoothed(path: Array, width: int) -> Array:
+    """A path averaged over `width` frames to either side, (n, 3)."""
+    if width < 1:
+        return path
+    padded = np.concatenate([np.repeat(path[:1], width, 0), path, np.repeat(path[-1:], width, 0)])
+    weights = np.hanning(2 * width + 3)[1:-1]
+    weights /= weights.sum()
+    return np.stack([np.convolve(padded[:, k], weights, mode="valid") for k in range(3)], axis=1)
 
 
 def draw(film: Film, painter: Painter, frame: int) -> Image:

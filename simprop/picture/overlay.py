@@ -33,13 +33,21 @@ def font(size: int) -> Any:
     return ImageFont.load_default(size)
 
 
+@lru_cache(maxsize=16)
+def _rows(size: int) -> tuple[int, int]:
+    """First and last row of letters with the longest strokes up and down."""
+    _, top, _, bottom = font(size).getbbox("Apgd")
+    return int(np.floor(top)), int(np.ceil(bottom))
+
+
 @lru_cache(maxsize=512)
 def _word(text: str, size: int, halo: int) -> tuple[Any, Any]:
     """Coverage of a text and of its halo, (h, w) float32 each, padded by the halo."""
     face = font(size)
-    left, top, right, bottom = face.getbbox(text)
+    left, _, right, _ = face.getbbox(text)
+    top, bottom = _rows(size)  # the same for every text, so that words side by side share a base line
     pad = halo + 1
-    shape = (int(np.ceil(right - left)) + 2 * pad, int(np.ceil(bottom - top)) + 2 * pad)
+    shape = (int(np.ceil(right - left)) + 2 * pad, bottom - top + 2 * pad)
     masks = []
     for wide in (0, halo):
         page = Pictures.new("L", shape, 0)
@@ -55,8 +63,9 @@ def text_size(text: str, size: int) -> tuple[int, int]:
         >>> text_size("wrist", 14)[0] > text_size("w", 14)[0]
         True
     """
-    left, top, right, bottom = font(size).getbbox(text)
-    return int(np.ceil(right - left)), int(np.ceil(bottom - top))
+    left, _, right, _ = font(size).getbbox(text)
+    top, bottom = _rows(size)
+    return int(np.ceil(right - left)), bottom - top
 
 
 def _lay(image: Image, mask: Any, x: int, y: int, colour: tuple[int, int, int], strength: float) -> None:
@@ -215,13 +224,13 @@ def length_text(metres: float) -> str:
     return f"{metres:g} m" if metres >= 1 else f"{1000 * metres:g} mm"
 
 
-def scale_bar(image: Image, camera: Camera, middle: Array, style: Style) -> None:
-    """A bar of a round length, true at the distance of `middle` (3,) m, at the lower left above the caption."""
+def scale_bar(image: Image, camera: Camera, middle: Array, style: Style, lift: int = 0) -> None:
+    """A bar of a round length, true at the distance of `middle` (3,) m, at the lower left above the caption (and `lift` pixels)."""
     depth = float((middle - camera.eye) @ camera.axes[2])
     a_pixel = depth / camera.focal
     length = round_length(0.2 * image.shape[1] * a_pixel)
     pixels = length / a_pixel
-    x, y = 14 * style.unit, image.shape[0] - style.band - 14 * style.unit
+    x, y = 14 * style.unit, image.shape[0] - style.band - lift - 14 * style.unit
     for colour, wide, end in ((style.halo, 5.0, 5.0), (style.ink, 2.0, 4.0)):
         e = end * style.unit
         stroke(image, [(x, y), (x + pixels, y)], colour, wide * style.unit, 0.9)
