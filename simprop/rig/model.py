@@ -5,10 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Annotated, Any, Literal
 
-from pydantic import BeforeValidator, Field, PrivateAttr, ValidationInfo
+from pydantic import BeforeValidator, Field, PrivateAttr, ValidationInfo, model_validator
 
 from simprop.rig.base import Record
-from simprop.rig.drives import Motor
+from simprop.rig.cues import Cues
+from simprop.rig.drives import Motor, Pusher
 from simprop.rig.fields import (
     Acceleration,
     Point,
@@ -26,7 +27,9 @@ from simprop.rig.fields import (
 from simprop.rig.forces import Spring, Stop
 from simprop.rig.joints import Joint
 from simprop.rig.parts import Body
+from simprop.rig.pulls import Pull
 from simprop.rig.site import Season, Stand, Visitors, Wind
+from simprop.rig.supplies import SupplyField, share_supplies
 
 
 def _gravity(value: Any, info: ValidationInfo) -> Vector:
@@ -101,7 +104,11 @@ class Rig(Record):
     joints: dict[str, Joint] = {}
     springs: dict[str, Spring] = {}
     stops: dict[str, Stop] = {}
+    supplies: dict[str, SupplyField] = {}
     motors: dict[str, Motor] = {}
+    pushers: dict[str, Pusher] = {}
+    pulls: dict[str, Pull] = {}
+    cues: Cues | None = None
     run: Run
     watch: tuple[str, ...] = ()
     camera: Camera = Camera()
@@ -110,6 +117,11 @@ class Rig(Record):
     season: Season | None = None
     temperature: Temperature | None = None
     visitors: Visitors | None = None
+
+    @model_validator(mode="before")
+    @classmethod
+    def _share_supplies(cls, data: Any) -> Any:
+        return share_supplies(data)
 
     _source: Source = PrivateAttr(default_factory=lambda: Source("", "", {}))
 

@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from typing import Any
 
 from simprop.errors import Fault, UnknownNameError, listed, nearest
+from simprop.rig.drive_checks import drive_faults
 
 _JOINT_KINDS = ("pin", "slider", "cylindrical", "ball", "fixed")
 _LINE_SPRINGS = ("extension", "compression", "two_way")
@@ -34,9 +35,18 @@ def cross_faults(data: dict[str, Any]) -> list[Fault]:
     for name, stop in _mapping(data.get("stops")).items():
         faults += _stop(name, _mapping(stop), joints)
     for name, motor in _mapping(data.get("motors")).items():
-        faults += _named(f"motors.{name}.joint", _mapping(motor).get("joint"), joints, "a joint", ("pin", "slider", "cylindrical"))
+        faults += _named(
+            f"motors.{name}.joint",
+            _mapping(motor).get("joint"),
+            joints,
+            "a joint",
+            ("pin", "slider", "cylindrical"),
+        )
     for name in _mapping(_mapping(data.get("run")).get("start_speeds")):
-        faults += _named(f"run.start_speeds.{name}", name, joints, "a joint", ("pin", "slider", "cylindrical"))
+        faults += _named(
+            f"run.start_speeds.{name}", name, joints, "a joint", ("pin", "slider", "cylindrical")
+        )
+    faults += drive_faults(data)
     faults += _watch(data, bodies)
     for name, body in bodies.items():
         faults += _body(name, _mapping(body))
@@ -78,7 +88,9 @@ def _pair(field: str, pair: Any, bodies: dict[str, Any]) -> list[Fault]:
         return []
     faults = [_unknown(f"{field}.{i}", b, bodies, "a body") for i, b in enumerate(pair) if b not in bodies]
     if not faults and pair[0] == pair[1]:
-        faults.append(Fault("joins a body to itself", field=field, value=str(pair[0]), allowed="two different bodies"))
+        faults.append(
+            Fault("joins a body to itself", field=field, value=str(pair[0]), allowed="two different bodies")
+        )
     return faults
 
 
@@ -95,7 +107,11 @@ def _joint(name: str, joint: dict[str, Any], bodies: dict[str, Any]) -> list[Fau
         at = joint.get("at")
         if isinstance(at, dict) and set(at) != set(pair):
             faults.append(
-                Fault("a point for each of the two bodies is wanted", field=f"joints.{name}.at", allowed=" and ".join(pair))
+                Fault(
+                    "a point for each of the two bodies is wanted",
+                    field=f"joints.{name}.at",
+                    allowed=" and ".join(pair),
+                )
             )
     return faults
 
@@ -113,9 +129,13 @@ def _spring(name: str, spring: dict[str, Any], bodies: dict[str, Any], joints: d
 def _stop(name: str, stop: dict[str, Any], joints: dict[str, Any]) -> list[Fault]:
     faults: list[Fault] = []
     if "pin_stop" in stop:
-        faults += _named(f"stops.{name}.pin_stop", stop["pin_stop"], joints, "a joint", ("pin", "cylindrical"))
+        faults += _named(
+            f"stops.{name}.pin_stop", stop["pin_stop"], joints, "a joint", ("pin", "cylindrical")
+        )
     if "slide_stop" in stop:
-        faults += _named(f"stops.{name}.slide_stop", stop["slide_stop"], joints, "a joint", ("slider", "cylindrical"))
+        faults += _named(
+            f"stops.{name}.slide_stop", stop["slide_stop"], joints, "a joint", ("slider", "cylindrical")
+        )
     return faults
 
 
@@ -152,7 +172,13 @@ def _body(name: str, body: dict[str, Any]) -> list[Fault]:
                 where = f"{field}.{key}" + (".of" if inner else "")
                 allowed = listed(error.allowed)
                 faults.append(
-                    Fault(f"not a {error.what} of the catalogue", field=where, value=error.value, allowed=allowed, nearest=error.nearest)
+                    Fault(
+                        f"not a {error.what} of the catalogue",
+                        field=where,
+                        value=error.value,
+                        allowed=allowed,
+                        nearest=error.nearest,
+                    )
                 )
     if body.get("fixed") is not True and not parts:
         faults.append(Fault("a body that moves needs parts, to have a mass", field=f"bodies.{name}"))

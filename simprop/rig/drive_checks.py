@@ -1,0 +1,108 @@
+"""Checks across the drives of a rig file: names of bodies, drives and supplies, and who switches what."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from typing import Any
+
+from simprop.errors import Fault, nearest
+
+PULLS = ("gas_spring", "constant_force", "counterweight", "rope")
+CUES = ("on", "off", "forward", "backward", "speed", "pose")
+
+
+def drive_faults(data: dict[str, Any]) -> list[Fault]:
+    """Faults that no single field shows, in what drives the prop.
+
+    Args:
+        data: the file's mappings and lists.
+
+    Returns:
+        Faults with `field` set and neither file nor line.
+
+    Example:
+        >>> cues = {"scenes": {"rise": {"do": [{"at": "0 s", "on": "lfit"}]}}}
+        >>> [f.nearest for f in drive_faults({"motors": {"lift": {}}, "cues": cues})]
+        ['lift']
+    """
+    bodies, motors, pushers = (_mapping(data.get(k)) for k in ("bodies", "motors", "pushers"))
+    faults = [
+        Fault("a motor has this name already", field=f"pushers.{name}", value=name)
+        for name in pushers
+        if name in motors
+    ]
+    for name, pusher in pushers.items():
+        faults += _pair(f"pushers.{name}.between", _mapping(pusher).get("between"), bodies)
+    for name, pull in _mapping(data.get("pulls")).items():
+        for kind in PULLS:
+            if kind in _mapping(pull):
+                faults += _pair(f"pulls.{name}.{kind}", pull[kind], bodies)
+    faults += _cues(data, [*motors, *pushers])
+    for section, users in (("motors", motors), ("pushers", pushers)):
+        cued = set(_cued(data))
+        for name, user in users.items():
+            if name in cued and "on" in _mapping(user):
+                message = "cues switch this drive, so it has no times of its own"
+                faults.append(
+                    Fault(message, field=f"{section}.{name}.on", allowed="remove `on`, or the cues")
+                )
+    return faults
+
+
+def _mapping(value: Any) -> dict[str, Any]:
+    return value if isinstance(value, dict) else {}
+
+
+def _list(value: Any) -> list[Any]:
+    return value if isinstance(value, list) else []
+
+
+def _unknown(field: str, value: Any, names: Iterable[str], what: str) -> Fault:
+    names = list(names)
+    return Fault(
+        f"not {what} of this file",
+        field=field,
+        value=str(value),
+        allowed=", ".join(names) or "none is named",
+        nearest=nearest(str(value), names),
+    )
+
+
+def _pair(field: str, pair: Any, bodies: dict[str, Any]) -> list[Fault]:
+    if not isinstance(pair, list) or len(pair) != 2:
+        return []
+    faults = [_unknown(f"{field}.{i}", b, bodies, "a body") for i, b in enumerate(pair) if b not in bodies]
+    if not faults and pair[0] == pair[1]:
+        faults.append(Fault("both ends are on one body", field=field, value=str(pair[0])))
+    if not faults and all(_mapping(bodies[b]).get("fixed") is True for b in pair):
+        faults.append(Fault("both ends are on bodies that stand still", field=field))
+    return faults
+
+
+def _each_cue(data: dict[str, Any]) -> Iterator[tuple[str, str, str, dict[str, Any]]]:
+    for scene, spec in _mapping(_mapping(data.get("cues")).get("scenes")).items():
+        for i, cue in enumerate(_list(_mapping(spec).get("do"))):
+            for kind in CUES:
+                if kind in _mapping(cue):
+                    yield f"cues.scenes.{scene}.do.{i}", kind, str(cue[kind]), cue
+            if "jaw" in _mapping(cue):
+                yield f"cues.scenes.{scene}.do.{i}", "jaw", str(cue["jaw"]), cue
+
+
+def _cued(data: dict[str, Any]) -> list[str]:
+    return [output for _, _, output, _ in _each_cue(data)]
+
+
+def _cues(data: dict[str, Any], outputs: list[str]) -> list[Fault]:
+    faults = []
+    for field, kind, output, _ in _each_cue(data):
+        if output not in outputs:
+            faults.append(_unknown(f"{field}.{kind}", output, outputs, "a motor or pusher"))
+    for i, lock in enumerate(_list(_mapping(data.get("cues")).get("interlocks"))):
+        names = [("hold", _mapping(lock).get("hold"))]
+        for key in ("while_on", "while_off"):
+            names += [(f"{key}.{k}", n) for k, n in enumerate(_list(_mapping(lock).get(key)))]
+        for key, name in names:
+            if name is not None and name not in outputs:
+                faults.append(_unknown(f"cues.interlocks.{i}.{key}", name, outputs, "a motor or pusher"))
+    return faults

@@ -1,0 +1,120 @@
+"""Power supplies, their wires, and the names by which motors share one."""
+
+from __future__ import annotations
+
+import re
+from typing import Annotated, Any
+
+from pydantic import BeforeValidator, Field, ValidationInfo
+
+from simprop.errors import nearest
+from simprop.rig.base import Record
+from simprop.rig.fields import Current, Frequency, Resistance, Size, Voltage, fault, read_scalar, scope_of
+
+_TEXT = re.compile(r"\s*(\S+\s*V)(?:\s+(\S+\s*m?A))?(?:\s+(\S+\s*Hz))?\s*$")
+_WIRE = re.compile(r"\s*(\d+)\s*AWG\s+(\S.*)$", re.I)
+EXAMPLE = "12 V 5 A, or 12 V, or 230 V 50 Hz"
+
+
+class Wire(Record):
+    """A two-wire line: gauge (AWG) and length one way."""
+
+    gauge: Annotated[int, Field(ge=0, le=40)]
+    length: Size
+
+
+def _wire(value: Any, info: ValidationInfo) -> Any:
+    if isinstance(value, dict | Wire):
+        return value
+    match = _WIRE.match(str(value))
+    if match is None:
+        raise fault("a wire is its gauge and its length one way", "18 AWG 4 m")
+    read_scalar(match[2], "length", scope_of(info))
+    return {"gauge": int(match[1]), "length": match[2]}
+
+
+class SupplySpec(Record):
+    """A supply.
+
+    Attributes:
+        voltage: V.
+        limit: current that it can give, A; None: as much as asked.
+        frequency: of the mains, Hz; None for direct current.
+        wire: line to its motors; None: without loss.
+        resistance: of the supply itself (an old battery), ohm.
+        shared: name in `supplies` that several motors use; None for a supply of its own.
+    """
+
+    voltage: Voltage
+    limit: Current | None = None
+    frequency: Frequency | None = None
+    wire: Annotated[Wire, BeforeValidator(_wire)] | None = None
+    resistance: Resistance = 0.0
+    shared: str | None = None
+
+
+def _supply(value: Any, info: ValidationInfo) -> Any:
+    if isinstance(value, dict | SupplySpec):
+        return value
+    match = _TEXT.match(str(value))
+    if match is None:
+        raise fault("a supply is a voltage and the current it can give, or a name of supplies", EXAMPLE)
+    scope = scope_of(info)
+    read_scalar(match[1], "voltage", scope)
+    found = {"voltage": match[1]}
+    if match[2] is not None:
+        read_scalar(match[2], "current", scope)
+        found["limit"] = match[2]
+    if match[3] is not None:
+        found["frequency"] = match[3]
+    return found
+
+
+SupplyField = Annotated[SupplySpec, BeforeValidator(_supply)]
+
+
+def share_supplies(data: Any) -> Any:
+    """The file's data with each supply that is named in `supplies` put where it is used.
+
+    Args:
+        data: mappings and lists of a rig file, or anything else (handed back as it is).
+
+    Example:
+        >>> box = {"voltage": "12 V", "limit": "5 A"}
+        >>> changed = share_supplies({"supplies": {"box": box}, "motors": {"lift": {"supply": "box"}}})
+        >>> changed["motors"]["lift"]
+        {'supply': {'voltage': '12 V', 'limit': '5 A', 'shared': 'box'}}
+    """
+    if not isinstance(data, dict):
+        return data
+    named = data.get("supplies")
+    if not isinstance(named, dict):
+        return data
+    changed = dict(data)
+    for section in ("motors", "pushers"):
+        users = data.get(section)
+        if isinstance(users, dict):
+            changed[section] = {name: _resolved(user, named) for name, user in users.items()}
+    return changed
+
+
+def _resolved(user: Any, named: dict[str, Any]) -> Any:
+    if not isinstance(user, dict) or not isinstance(user.get("supply"), str):
+        return user
+    name = user["supply"].strip()
+    if name not in named:
+        return user
+    what = named[name]
+    if isinstance(what, dict):
+        return {**user, "supply": {**what, "shared": name}}
+    match = _TEXT.match(str(what))
+    if match is None:
+        return {**user, "supply": what}
+    parts = dict(zip(("voltage", "limit", "frequency"), match.groups(), strict=True))
+    return {**user, "supply": {**{k: v for k, v in parts.items() if v is not None}, "shared": name}}
+
+
+def near_supply(name: str, data: dict[str, Any]) -> str | None:
+    """The supply of the file whose name looks most like `name`, or None."""
+    named = data.get("supplies")
+    return nearest(name, named) if isinstance(named, dict) else None

@@ -1,0 +1,150 @@
+"""Drives, supplies, pulls and cues as they are written in a rig file."""
+
+import math
+
+import pytest
+
+from simprop.catalog.motors import motors, supplies
+from simprop.errors import RigError
+from simprop.rig.drives import DcMotor, figures_of
+from simprop.rig.load import parse_rig
+
+TEXT = """
+rig: 1
+name: Gate ghost
+points: {hub: 0 0 500 mm, tip: 200 0 500 mm}
+bodies:
+  post: {fixed: true, parts: [{block: 100 x 100 x 500 mm, of: pine, at: 0 0 250 mm}]}
+  arm: {parts: [{bar: 25 x 3 mm, of: steel, from: hub, to: tip}]}
+joints:
+  hub: {pin: [post, arm], at: hub, axis: y}
+supplies:
+  box: {voltage: 12 V, limit: 5 A, wire: 18 AWG 4 m}
+  small: 6 V 3 A
+motors:
+  turn: {joint: hub, motor: wiper medium low, supply: box, pwm: {duty: 60 %, frequency: 490 Hz}}
+pushers:
+  push:
+    between: [post, arm]
+    from: 0 0 400 mm
+    to: 100 0 500 mm
+    motor: linear 330
+    supply: box
+    extension: 40 mm
+pulls:
+  strut:
+    gas_spring: [post, arm]
+    from: 0 0 300 mm
+    to: 150 0 500 mm
+    force: 40 N
+    longest: 300 mm
+    stroke: 100 mm
+  weight: {counterweight: [post, arm], from: 0 0 900 mm, to: tip, mass: 1.2 kg}
+cues:
+  scenes:
+    rise:
+      when: motion sensor
+      at: [1 s, 9 s]
+      do:
+        - {at: 0 s, on: turn}
+        - {at: 1 s, speed: turn, to: 0.5}
+        - {at: 3 s, off: turn}
+    say:
+      when: random
+      every: 20 s
+      least: 5 s
+      do: [{at: 0 s, sound: crow.wav}]
+  interlocks: [{hold: push, while_off: [turn]}]
+  stop: 60 s
+run: {for: 1 s}
+"""
+
+
+def faults(text):
+    with pytest.raises(RigError) as caught:
+        parse_rig(text)
+    return caught.value.faults
+
+
+def test_a_whole_file_reads():
+    rig = parse_rig(TEXT)
+    supply = rig.motors["turn"].supply
+    assert (supply.voltage, supply.limit, supply.shared, supply.wire.gauge) == (12.0, 5.0, "box", 18)
+    assert rig.pushers["push"].supply.shared == "box"
+    assert rig.motors["turn"].pwm.duty == 0.6
+    assert rig.cues.scenes["rise"].at == (1.0, 9.0)
+    assert figures_of(rig.motors["turn"].motor).self_locking
+
+
+def test_text_supplies_stay_valid():
+    rig = parse_rig(TEXT.replace("supply: box, pwm", "supply: 12 V 2 A, pwm"))
+    assert (rig.motors["turn"].supply.limit, rig.motors["turn"].supply.shared) == (2.0, None)
+    mains = parse_rig(TEXT.replace("supply: box, pwm", "supply: 230 V 50 Hz, pwm"))
+    assert mains.motors["turn"].supply.frequency == 50.0
+
+
+@pytest.mark.parametrize("row", motors(), ids=lambda r: r.name)
+def test_every_class_reads_as_a_rig_would_write_it(row):
+    figures = figures_of(row.name)
+    assert figures.kind == row.kind
+    assert row.source
+    known = {*type(figures).model_fields, "continuous_share", "mass"}
+    assert set(row.assumed) <= known
+
+
+INLINE = """
+  turn:
+    joint: hub
+    motor:
+      dc:
+        rated_voltage: 12 V
+        no_load_speed: 45 rpm
+        stall_torque: 15 N*m
+        no_load_current: 1.5 A
+        stall_current: 15 A
+        gear_ratio: 60
+        self_locking: true
+        holding_torque: 30 N*m
+        thermal:
+          winding: 50 J/K
+          case: 500 J/K
+          winding_to_case: 1.2 K/W
+          case_to_air: 1.5 K/W
+          limit: 130 degC
+"""
+
+
+def test_inline_fields_are_those_of_the_catalogue():
+    line = next(row for row in TEXT.splitlines() if row.startswith("  turn:"))
+    rig = parse_rig(TEXT.replace(line + "\n", INLINE.lstrip("\n")))
+    assert rig.motors["turn"].motor.data == figures_of("wiper medium low")
+    assert isinstance(figures_of("wiper medium low"), DcMotor)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "field", "near"),
+    [
+        ("motor: wiper medium low", "motor: wiper medium lwo", "motors.turn.motor", "wiper medium low"),
+        ("motor: wiper medium low", "motor: linear 330", "motors.turn.motor", None),
+        ("on: turn}", "on: trun}", "cues.scenes.rise.do.0.on", "turn"),
+        ("while_off: [turn]", "while_off: [trun]", "cues.interlocks.0.while_off.0", "turn"),
+        ("between: [post, arm]", "between: [post, amr]", "pushers.push.between.1", "arm"),
+        ("extension: 40 mm", "extension: 400 mm", "pushers.push", None),
+        ("18 AWG 4 m", "18 gauge", "motors.turn.supply.wire", None),
+        ("supply: box, pwm", "supply: bxo, pwm", "motors.turn.supply", None),
+        ("every: 20 s", "every: 2 s", "cues.scenes.say", None),
+        ("duty: 60 %", "duty: 160 %", "motors.turn.pwm.duty", None),
+        ("supply: box, pwm", "supply: box, on: [0 s to 1 s], pwm", "motors.turn.on", None),
+    ],
+)
+def test_faults_name_the_field_and_the_nearest(old, new, field, near):
+    found = {f.field: f for f in faults(TEXT.replace(old, new))}
+    assert field in found, list(found)
+    if near is not None:
+        assert found[field].nearest == near
+
+
+def test_supplies_are_sorted_by_strength():
+    limits = [s.limit for s in supplies(12.0)]
+    assert limits == sorted(limits)
+    assert math.isclose(limits[0], 2.0)
