@@ -19,7 +19,6 @@ from simprop.picture.extras import Extras, arrow_tips, slowed
 from simprop.picture.fittings import coil, hardware
 from simprop.picture.frame import Image, Painter
 from simprop.picture.marks import (
-    GAUGE,
     STRIP,
     arrow_length,
     draw_arrows,
@@ -209,9 +208,7 @@ class _Cut:
         plain = Margin()
         if self.shot.plain:
             return Margin(bottom=plain.top)
-        top, bottom = frame_room(
-            len(self.extras.gauges), len(self.extras.cues), plain.top, plain.bottom, len(self.extras.flashes)
-        )
+        top, bottom = frame_room(len(self.extras.gauges), len(self.extras.cues), plain.top, plain.bottom)
         return Margin(plain.left, plain.right, top, bottom)
 
     def cameras(self) -> tuple[Camera, ...]:
@@ -247,10 +244,8 @@ class _Cut:
         lift = round((STRIP * len(self.extras.cues) + 4) * self.style.unit) if self.extras.cues else 0
         scale_bar(image, camera, self.middle, self.style, lift)
         draw_gauges(image, self.extras.gauges, now, self.style)
-        drop = round(GAUGE * self.style.unit) if self.extras.gauges else 0
-        draw_flashes(
-            image[drop:], self.extras.flashes, now, _lower(camera, drop), self.style, 0.8 * self.hold()
-        )
+        floor = image.shape[0] - self.style.band - lift
+        draw_flashes(image, self.extras.flashes, now, camera, self.style, 0.8 * self.hold(), floor)
         draw_cues(image, self.extras.cues, now, self.end, self.style)
         rate = self.rate(frame)
         facts = [self.words[1], "" if abs(rate - 1) < 0.01 else f"speed x {rate:.2g}", f"{now:.2f} s"]
@@ -266,21 +261,6 @@ class _Cut:
             return self.shot.speed
         k = min(frame, len(time) - 2)
         return float(time[k + 1] - time[k]) * self.shot.frames_per_second
-
-
-def _lower(camera: Camera, rows: int) -> Camera:
-    """The camera for the part of the picture below `rows`."""
-    return camera if not rows else _Shifted(camera.eye, camera.axes, camera.focal, camera.size, rows)
-
-
-@dataclass(frozen=True)
-class _Shifted(Camera):
-    rows: int = 0
-
-    def seen(self, points: Array) -> Array:
-        out = super().seen(points)
-        out[..., 1] -= self.rows
-        return out
 
 
 def smoothed(path: Array, width: int) -> Array:

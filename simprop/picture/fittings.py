@@ -96,10 +96,10 @@ def pipe_fittings(shapes: tuple[Shape, ...]) -> list[Surface]:
         if len(meet) > 1:
             out.append(_fitting(meet))
     for k, one in enumerate(pipes):
-        for other in pipes[k + 1 :]:
-            point = _crossing(one, other)
+        for two in pipes[k + 1 :]:
+            point = _crossing(one, two)
             if point is not None:
-                out.append(_fitting([leg for s in (one, other) for leg in _through(s, point, one.size[0])]))
+                out.append(_fitting([leg for s in (one, two) for leg in _through(s, point, one.size[0])]))
     return out
 
 

@@ -59,17 +59,15 @@ class Painter:
         axes = np.ascontiguousarray(camera.axes, np.float32)
         eye = camera.eye.astype(np.float32)
         width, height = self.size
-        lens: tuple[Any, ...] = (
-            np.float32(2 * camera.focal),
-            np.float32(width),
-            np.float32(height),
-            np.float32(0.02),
-        )
+        focal: Any = np.float32(2 * camera.focal)
+        cx: Any = np.float32(width)
+        cy: Any = np.float32(height)
+        near: Any = np.float32(0.02)
         texels: Any = np.float32(light.table[TEXEL, 0])
 
         def draw(vertex: int, face: int, last: int) -> None:
             place(s.vertices, s.normals, s.owner, turn, shift, vertex, self._world, self._normals)
-            project(self._world, eye, axes, *lens, vertex, self._screen)
+            project(self._world, eye, axes, focal, cx, cy, near, vertex, self._screen)
             flatten(self._world, light.sun_axes, light.sun_low, texels, vertex, self._sunny)
             faces = s.faces[:last]
             fill(faces, face, s.one_sided, s.bias, self._screen, True, self._depth, self._ids)
@@ -95,6 +93,6 @@ class Painter:
         shade(
             self._ids, s.faces, self._screen, self._world, self._normals, s.colours, s.coords, s.groups, s.finish,
             table, light.sun_axes, light.sun_low, self._shadow, self._low, self._high,
-            axes, *lens[:3], self._curve, out,
+            axes, focal, cx, cy, self._curve, out,
         )  # fmt: skip
         return out

@@ -71,9 +71,18 @@ def draw_arrows(
 
 
 def draw_flashes(
-    image: Image, flashes: Sequence[Flash], now: float, camera: Camera, style: Style, hold: float
+    image: Image,
+    flashes: Sequence[Flash],
+    now: float,
+    camera: Camera,
+    style: Style,
+    hold: float,
+    floor: float,
 ) -> None:
-    """A ring round the place and the peak in words, from shortly before until `hold` s after it."""
+    """A ring round the place and the peak in words, from shortly before until `hold` s after it.
+
+    The words end at the right, above the row `floor` of the picture.
+    """
     for flash in flashes:
         age = now - flash.time
         if not -0.3 * hold <= age <= hold:
@@ -86,11 +95,11 @@ def draw_flashes(
             circle = np.stack([x + radius * np.cos(angle), y + radius * np.sin(angle)], 1)
             stroke(image, circle, style.halo, 5 * style.unit, 0.6 * strength)
             stroke(image, circle, AMBER, 3 * style.unit, strength)
-        size = round(1.25 * style.text)
+        size = round(1.1 * style.text)
         wide, tall = text_size(flash.text, size)
-        left = round((image.shape[1] - wide) / 2)
-        y0 = round(12 * style.unit)
-        pad = round(7 * style.unit)
+        pad = round(3 * style.unit)
+        left = round(image.shape[1] - wide - 8 * style.unit - 2 * pad)
+        y0 = round(floor - 3 * style.unit - tall - 2 * pad)
         region = image[y0 : y0 + tall + 2 * pad, left - 2 * pad : left + wide + 2 * pad]
         region[:] = (region * (1 - 0.8 * strength) + np.array(INK) * 0.8 * strength).astype(np.uint8)
         write(
@@ -168,7 +177,7 @@ def draw_cues(image: Image, cues: Sequence[CueRow], now: float, end: float, styl
     left, right = pad + min(names, 0.25 * width) + 8 * style.unit, width - pad
 
     def at(t: float) -> float:
-        return left + (right - left) * min(max(t / end, 0.0), 1.0)
+        return float(left + (right - left) * min(max(t / end, 0.0), 1.0))
 
     for k, cue in enumerate(cues):
         y = top + 3 * style.unit + (k + 0.5) * row
@@ -182,20 +191,14 @@ def draw_cues(image: Image, cues: Sequence[CueRow], now: float, end: float, styl
     stroke(image, [(at(now), top + 2), (at(now), bottom - 3)], PAPER, 1.6 * style.unit)
 
 
-FLASH = 40
-"""Height of the words of a flash at 480 pixels."""
-
-
-def frame_room(
-    gauges: int, cues: int, base_top: float, base_bottom: float, flashes: int = 0
-) -> tuple[float, float]:
-    """Top and bottom margins (shares of the height) with gauges, cue rows and flashes in place.
+def frame_room(gauges: int, cues: int, base_top: float, base_bottom: float) -> tuple[float, float]:
+    """Top and bottom margins (shares of the height) with gauges and cue rows in place.
 
     Example:
         >>> frame_room(0, 0, 0.07, 0.13)
         (0.07, 0.13)
     """
-    top = base_top + (GAUGE / 480 if gauges else 0.0) + (FLASH / 480 if flashes else 0.0)
+    top = base_top + (GAUGE / 480 if gauges else 0.0)
     bottom = base_bottom + ((STRIP * cues + 4) / 480 if cues else 0.0)
     return top, bottom
 

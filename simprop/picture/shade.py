@@ -49,7 +49,7 @@ def curve() -> Any:
 
 
 @kernel
-def _hash(x: int, y: int, z: int) -> float:
+def _hash(x: int, y: int, z: int) -> Any:
     h = np.uint32(x * 73856093) ^ np.uint32(y * 19349663) ^ np.uint32(z * 83492791)
     h = np.uint32((h ^ (h >> np.uint32(15))) * np.uint32(0x2C1B3C6D))
     h = h ^ (h >> np.uint32(13))
@@ -57,7 +57,7 @@ def _hash(x: int, y: int, z: int) -> float:
 
 
 @kernel
-def _noise(x: float, y: float, z: float) -> float:
+def _noise(x: float, y: float, z: float) -> Any:
     """Value noise, 0 to 1."""
     i, j, k = int(np.floor(x)), int(np.floor(y)), int(np.floor(z))
     u, v, w = x - i, y - j, z - k
@@ -72,7 +72,7 @@ def _noise(x: float, y: float, z: float) -> float:
 
 
 @kernel
-def _grain(pattern: int, x: float, y: float, z: float, pixel: float) -> float:
+def _grain(pattern: int, x: float, y: float, z: float, pixel: float) -> Any:
     """Factor on the colour by the pattern at a place of the part, m; fades where it is finer than `pixel` m."""
     if pattern == 1:  # wood: long streaks
         fade = min(max(0.004 / pixel, 0.0), 1.0)
@@ -107,7 +107,7 @@ def _grain(pattern: int, x: float, y: float, z: float, pixel: float) -> float:
 @kernel
 def _lit(
     u: float, v: float, w: float, depth: F32, low: F32, high: F32, widest: float, least: float, texels: float
-) -> float:
+) -> Any:
     """How much of the sun is seen, 0 to 1, from a place in light space (texels, texels, m).
 
     Where all tiles in reach agree the answer is plain; else the blur follows the mean distance of what is in the way.
@@ -146,7 +146,7 @@ def _lit(
 
 
 @kernel
-def _line(x: float, every: float, pixel: float) -> float:
+def _line(x: float, every: float, pixel: float) -> Any:
     """Coverage of thin lines at multiples of `every`, at least a pixel wide."""
     near = abs(x - every * np.floor(x / every + 0.5))
     width = 0.0016

@@ -50,11 +50,7 @@ def watched(assembly: Assembly, names: Sequence[str] | None = None) -> tuple[Wat
         if name in rig.points:
             point = np.array(rig.points[name][:3])
             body = _bearer(assembly, name, point, index)
-            out.append(
-                Watched(
-                    name, body, placed(assembly.bodies[body].placement, point) - assembly.bodies[body].com
-                )
-            )
+            out.append(Watched(name, body, local_point(assembly.bodies[body], point.tolist())))
         elif joint is not None:
             body = joint.first if assembly.bodies[joint.second].fixed else joint.second
             out.append(Watched(name, body, joint.point - assembly.bodies[body].com))
@@ -79,11 +75,11 @@ def _bearer(assembly: Assembly, name: str, point: Array, index: dict[str, int]) 
                 return index[body]
     for joint in assembly.joints:
         body_ = joint.first if assembly.bodies[joint.second].fixed else joint.second
-        if np.linalg.norm(world_point(assembly.bodies[body_], point) - joint.point) < 1e-6:
+        if np.linalg.norm(world_point(assembly.bodies[body_], point.tolist()) - joint.point) < 1e-6:
             return body_
     gaps = []
     for i, data in enumerate(assembly.bodies):
-        here = local_point(data, point)
+        here = local_point(data, point.tolist())
         least = min((_gap(here, np.asarray(s.path)) for s in data.shapes), default=np.inf)
         gaps.append((least + (1e3 if data.fixed else 0.0), i))
     return min(gaps)[1]
