@@ -34,9 +34,12 @@ from simprop.laws.synchronous import SynchronousLaw
 RELAX = 10.0
 """Time constant of the loop closures, in steps: they only take up the integrator's own error."""
 BRAKE = 2.0
-"""Time constant of dry friction when it sticks, in steps."""
+"""Time constant of dry friction when it sticks, in steps (it brakes with 2 / (impedance * time constant))."""
+_HOLD = 0.5
 IDLE = 1e-9
 """Friction loss of a drive that is off, N*m or N: never 0, so that its constraint row stays."""
+LEAST = 1e-14
+"""Added to every principal moment, kg*m^2."""
 _FAR = 1e9
 _STIFF = "0.9999 0.9999 0.001"
 _SOFT = "1e-4 1e-4 0.001"
@@ -115,7 +118,8 @@ def _row(values: Array | list[float] | tuple[float, ...]) -> str:
 def principal(inertia: Array) -> tuple[Array, Array]:
     """Principal moments and their axes as a quaternion w x y z.
 
-    Moments are raised by a billionth of their sum: thin rods have none about their own line.
+    Moments are raised by a billionth of their sum and `LEAST`: thin rods have none about their own line,
+    points none at all, and the engine takes no zeros.
 
     Args:
         inertia: (3, 3) kg*m^2.
@@ -131,7 +135,7 @@ def principal(inertia: Array) -> tuple[Array, Array]:
     moments, axes = np.linalg.eigh((inertia + inertia.T) / 2)
     if np.linalg.det(axes) < 0:
         axes = axes * np.array([1.0, 1.0, -1.0])
-    moments = np.maximum(moments, 0.0) + 1e-9 * max(float(np.trace(inertia)), 1e-12)
+    moments = np.maximum(moments, 0.0) + 1e-9 * float(np.trace(inertia)) + LEAST
     w = 0.5 * math.sqrt(max(0.0, 1.0 + float(np.trace(axes))))
     if w > 1e-3:
         rest = np.array([axes[2, 1] - axes[1, 2], axes[0, 2] - axes[2, 0], axes[1, 0] - axes[0, 1]]) / (4 * w)
@@ -250,7 +254,10 @@ class _Writer:
         flags = {"contact": "disable", "autoreset": "disable", "refsafe": "disable"}
         Xml.SubElement(option, "flag", flags)
         default = Xml.SubElement(self.root, "default")
-        brake = {"solreffriction": _row([BRAKE * self.step, 1.0]), "solimpfriction": _STIFF}
+        brake = {
+            "solreffriction": _row([BRAKE / _HOLD * self.step, 1.0]),
+            "solimpfriction": f"{_HOLD} {_HOLD} 0.001",
+        }
         Xml.SubElement(default, "joint", brake)
         Xml.SubElement(default, "tendon", brake | {"solimplimit": _SOFT, "solreflimit": "-1 -1"})
         Xml.SubElement(default, "equality", {"solref": _row([RELAX * self.step, 1.0]), "solimp": _STIFF})

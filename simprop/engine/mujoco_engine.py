@@ -1,12 +1,12 @@
 """Props stepped by MuJoCo; the only file that imports it.
 
 Classical fourth-order Runge-Kutta in joint coordinates. The tree's joints are exact. Loops are closed by
-constraints of the engine that are made practically rigid: it softens a constraint by (1 - d)/d, with d at most
-0.9999, times the inverse inertia it sees; that inverse inertia is scaled down here by `RIGID`. The constraint
-includes the centripetal terms, so its time constant has to take up only the error of the integrator itself;
-the short one often advised (two steps) makes the recorded accelerations wrong by parts in a thousand at any
-step. Measured on a four-bar at 50 rad/s and 1 ms: pin forces to 1e-5, angle to 7e-6 deg, and both fall with
-the fourth power of the step.
+constraints of the engine that are made practically rigid: it softens a constraint by (1 - d)/d, with d at
+most 0.9999, times the inverse inertia it sees; that inverse inertia is scaled down here by `RIGID`. The
+constraint includes the centripetal terms, so its time constant has to take up only the error of the
+integrator itself; the short one often advised (two steps) makes the recorded accelerations wrong by parts
+in a thousand at any step. Measured on a four-bar at 50 rad/s and 1 ms: pin forces to 1e-5, angle to 7e-6 deg,
+and both fall with the fourth power of the step.
 
 A row is recorded at the start of its step, when accelerations, constraint forces and sensors belong together.
 """
@@ -45,6 +45,10 @@ def _mujoco() -> Any:
         message = f"the mujoco engine isn't installed here ({error}); pip install mujoco"
         raise EngineMissingError(message) from None
     return mujoco
+
+
+def _quiet(_: str) -> None:
+    """Keeps the engine from writing warnings into a file of the current folder; `check` sees what is wrong."""
 
 
 class MujocoEngine:
@@ -159,16 +163,18 @@ class _Run:
 
     def go(self, steps: int, progress: Progress | None) -> Trajectory:
         """Step and record."""
-        if not self.plan.drives and not self.plan.feeds:
-            return self._go(steps, progress)
-        # The engine has one callback for the whole process: one run at a time, and it is taken back.
+        mujoco = self.mj
+        calls_back = bool(self.plan.drives or self.plan.feeds)
+        # The engine has one set of callbacks for the whole process: one run at a time, and they are put back.
         with _one_at_a_time:
-            before = self.mj.get_mjcb_control()
-            self.mj.set_mjcb_control(self._control())
+            control, warning = mujoco.get_mjcb_control(), mujoco.get_mju_user_warning()
+            mujoco.set_mjcb_control(self._control() if calls_back else None)
+            mujoco.set_mju_user_warning(_quiet)
             try:
                 return self._go(steps, progress)
             finally:
-                self.mj.set_mjcb_control(before)
+                mujoco.set_mjcb_control(control)
+                mujoco.set_mju_user_warning(warning)
 
     def _go(self, steps: int, progress: Progress | None) -> Trajectory:
         mujoco, model, data = self.mj, self.model, self.data

@@ -54,8 +54,8 @@ def check(assembly: Assembly, actuation: Actuation, step: float, looked: Looked)
     """
     rows, moving, first, gap = looked.rows, looked.moving, looked.first, looked.gap
     moves = rows[:, : BODY * len(moving)].reshape(len(rows), len(moving), BODY)
-    speed, spin = (np.linalg.norm(moves[..., at : at + 3], axis=2) for at in (7, 10))
-    with np.errstate(invalid="ignore"):
+    with np.errstate(invalid="ignore", over="ignore"):
+        speed, spin = (np.linalg.norm(moves[..., at : at + 3], axis=2) for at in (7, 10))
         bad = ~(speed < FASTEST) | ~(spin < FASTEST_SPIN)
     if bad.any():
         row = int(np.flatnonzero(bad.any(axis=1))[0])
