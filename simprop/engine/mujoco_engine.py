@@ -48,7 +48,7 @@ def _mujoco() -> Any:
 
 
 def _quiet(_: str) -> None:
-    """Keeps the engine from writing warnings into a file of the current folder; `check` sees what is wrong."""
+    """Keeps the engine from writing warnings into a file of the current folder; `check` tells."""
 
 
 class MujocoEngine:

@@ -103,7 +103,8 @@ def four_bar(extra: str = "", friction: str = "") -> str:
     a = (40 * cos(crank), 40 * sin(crank))
     b = (a[0] + 120 * cos(coupler), a[1] + 120 * sin(coupler))
     return f"""
-points: {{o2: 0 0 0 mm, a: {a[0]!r} 0 {a[1]!r} mm, b: {b[0]!r} 0 {b[1]!r} mm, o4: 100 0 0 mm, far: 300 0 100 mm}}
+points:
+  {{o2: 0 0 0 mm, a: {a[0]!r} 0 {a[1]!r} mm, b: {b[0]!r} 0 {b[1]!r} mm, o4: 100 0 0 mm, far: 300 0 100 mm}}
 bodies:
   ground: {{fixed: true}}
   crank: {{parts: [{{slender: 40 g, from: o2, to: a}}]}}
