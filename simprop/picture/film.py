@@ -172,6 +172,16 @@ def prepare(
     return Film(cut.scene, cut.poses, light, cameras, shot.size, overlays)
 
 
+def frame_margin(shot: Shot) -> Margin:
+    """What a shot keeps free of the prop for its text, gauges and cues."""
+    plain = Margin()
+    if shot.plain:
+        return Margin(bottom=plain.top)
+    unit = style_for(shot.size).unit * 480 / shot.size[1]
+    top, bottom = frame_room(len(shot.extras.gauges), len(shot.extras.cues), plain.top / unit, plain.bottom)
+    return Margin(plain.left, plain.right, top * unit, bottom * unit)
+
+
 class _Cut:
     """The work of `prepare`, with what its parts share."""
 
@@ -205,11 +215,7 @@ class _Cut:
         self.words = (title, supply_text(assembly) if shot.caption is None else shot.caption)
 
     def margin(self) -> Margin:
-        plain = Margin()
-        if self.shot.plain:
-            return Margin(bottom=plain.top)
-        top, bottom = frame_room(len(self.extras.gauges), len(self.extras.cues), plain.top, plain.bottom)
-        return Margin(plain.left, plain.right, top, bottom)
+        return frame_margin(self.shot)
 
     def cameras(self) -> tuple[Camera, ...]:
         if self.view != "follow":

@@ -183,7 +183,8 @@ def _span(shapes: tuple[Shape, ...], point: Array, axis: Array, turn: Array) -> 
         )
         if gap < 0.012 and reach < 0.06:
             at = float((middle - point) @ axis) if max(np.abs(axes.T @ axis)) > 0.9 else 0.0
-            if best is None or gap < best[0]:
+            gap += max(0.0, abs(at) - reach)
+            if gap < 0.05 and (best is None or gap < best[0]):
                 best = (gap, at - reach, at + reach)
     return None if best is None else best[1:]
 

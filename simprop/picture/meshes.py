@@ -76,6 +76,10 @@ def shape_surfaces(shape: Shape, placed: Array | None = None) -> list[Surface]:
     path = np.asarray(shape.path, dtype=float)
     if shape.looks in LOOKS:
         middle, turn, half = extent(shape, placed)
+        if shape.looks == "hat":  # however thin the part, a hat has a crown that stands on it
+            tall = max(half[2], 0.42 * max(half[0], half[1]))
+            middle = middle + turn[:, 2] * (tall - half[2])
+            half = np.array([half[0], half[1], tall])
         return dressed(shape.looks, middle, turn, half, finish if shape.material else None)
     if shape.kind == "mesh":
         if shape.vertices is None or shape.faces is None or not len(shape.faces):

@@ -148,10 +148,7 @@ def draw_panel(axes: Any, time: Array, panel: Panel) -> None:
             top = max(top, float(np.abs(known).max()))
     for name, level in (panel.limits or {}).items():
         axes.axhline(level, color="#666666", linewidth=0.9, linestyle=(0, (1, 2)))
-        axes.annotate(
-            name, (0.01, level), xycoords=("axes fraction", "data"), xytext=(0, 3), textcoords="offset points",
-            fontsize=8.5, color="#444444",
-        )  # fmt: skip
+        ends.append((name, level, "#555555"))
     axes.set_ylabel(panel.label, fontsize=10)
     axes.set_xlim(float(time[0]), float(time[-1]))
     low, high = axes.get_ylim()
@@ -175,6 +172,8 @@ def draw_panel(axes: Any, time: Array, panel: Panel) -> None:
             markeredgecolor=ink,
             markersize=6.5,
             markeredgewidth=1.8,
+            clip_on=False,
+            zorder=5,
         )
         right = mark.time > float(time[0]) + 0.6 * float(time[-1] - time[0])
         axes.annotate(
@@ -240,7 +239,7 @@ def plot_loads(loads: JointLoads, path: str | Path, most: int = 6) -> Path:
     peaks = [Marked(f.name, f.time, f.value, "N") for f, _ in shown[:1]]
     further = []
     for motor, column in zip(loads.motors, loads.wrenches.applied.T, strict=True):
-        limits = {} if motor.able is None else {f"{motor.name} at standstill {motor.able:.3g}": motor.able}
+        limits = {} if motor.able is None else {f"can give {motor.able:.3g}": motor.able}
         near = {k: v for k, v in limits.items() if v < 3 * max(motor.peak.value, 1e-12)}
         row = motor.peak.row
         unit = "N*m" if motor.peak.kind == "moment" else "N"
