@@ -21,12 +21,18 @@ app = typer.Typer(
 RigFile = Annotated[Path, typer.Argument(metavar="RIG", help="A rig file (YAML).")]
 Sets = Annotated[
     list[str] | None,
-    typer.Option("--set", metavar="NAME=VALUE", help='Put a value in place of one in the file: --set throw="60 mm".'),
+    typer.Option(
+        "--set", metavar="NAME=VALUE", help='Put a value in place of one in the file: --set throw="60 mm".'
+    ),
 ]
-EngineName = Annotated[str | None, typer.Option("--engine", help="bullet or mujoco; the best one installed by default.")]
+EngineName = Annotated[
+    str | None, typer.Option("--engine", help="bullet or mujoco; the best one installed by default.")
+]
 Out = Annotated[Path | None, typer.Option("--out", help="Folder for the files; renders/RIG by default.")]
 Size = Annotated[str, typer.Option("--size", help="Width x height of the picture.")]
-OneStep = Annotated[bool, typer.Option("--one-step", help="Run one time step only: quicker, but without a band.")]
+OneStep = Annotated[
+    bool, typer.Option("--one-step", help="Run one time step only: quicker, but without a band.")
+]
 
 
 @app.command()
@@ -64,7 +70,9 @@ def preview(
 
 @app.command()
 def loads(
-    source: Annotated[Path, typer.Argument(metavar="RIG|RECORDING", help="A rig file, or a saved recording.npz.")],
+    source: Annotated[
+        Path, typer.Argument(metavar="RIG|RECORDING", help="A rig file, or a saved recording.npz.")
+    ],
     sets: Sets = None,
     engine: EngineName = None,
     out: Out = None,
@@ -88,7 +96,9 @@ def _sets(texts: list[str] | None) -> dict[str, str]:
 
 def _size(text: str) -> tuple[int, int]:
     width, _, height = text.lower().partition("x")
-    if not (width.isdigit() and height.isdigit() and 160 <= int(width) <= 3840 and 120 <= int(height) <= 2160):
+    if not (
+        width.isdigit() and height.isdigit() and 160 <= int(width) <= 3840 and 120 <= int(height) <= 2160
+    ):
         raise typer.BadParameter(f"{text!r}: write 640x480, from 160x120 to 3840x2160", param_hint="--size")
     return int(width) // 2 * 2, int(height) // 2 * 2
 

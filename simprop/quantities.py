@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from fractions import Fraction
 from functools import lru_cache
@@ -83,9 +84,11 @@ def number(text: str) -> float:
         1.5
     """
     if re.match(r"0\d", text):
-        raise QuantityError(f"{text!r} starts with a zero, which some programs read as octal", "write 10, not 010")
+        raise QuantityError(
+            f"{text!r} starts with a zero, which some programs read as octal", "write 10, not 010"
+        )
     try:
-        if "-" in text.split("e")[0].split("E")[0] and "/" in text:
+        if "-" in text.split("e", maxsplit=1)[0].split("E", maxsplit=1)[0] and "/" in text:
             whole, part = text.split("-", 1)
             return float(int(whole) + Fraction(part))
         if "/" in text:
@@ -149,7 +152,7 @@ def to_si(value: Any, kind: str) -> float:
 
 
 def _finite(value: float) -> float:
-    if value != value or value in (float("inf"), float("-inf")):
+    if not math.isfinite(value):
         raise QuantityError("not a finite number")
     return value
 

@@ -76,7 +76,7 @@ def save_recording(recording: Recording, path: str | Path) -> None:
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
         with beside.open("wb") as file:
-            np.savez(file, head=np.array(json.dumps(head)), **arrays)
+            np.savez(file, allow_pickle=False, head=np.array(json.dumps(head)), **arrays)
         os.replace(beside, path)
     except OSError as error:
         raise RecordingError(f"{path} can't be written: {error}") from None

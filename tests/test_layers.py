@@ -30,7 +30,11 @@ ROOMS = [
     "cli",
     "__main__",
 ]
-ALONE = {"pybullet": {"engine/bullet.py"}, "mujoco": {"engine/mujoco_engine.py"}, "trimesh": {"assembly/mesh.py"}}
+ALONE = {
+    "pybullet": {"engine/bullet.py"},
+    "mujoco": {"engine/mujoco_engine.py"},
+    "trimesh": {"assembly/mesh.py"},
+}
 FILES = sorted(ROOT.rglob("*.py"))
 
 
@@ -66,7 +70,8 @@ def test_imports_downwards_only(path: Path) -> None:
 
 def test_import_loads_nothing_heavy() -> None:
     code = (
-        "import sys, simprop; heavy = {'pybullet', 'mujoco', 'matplotlib', 'numba', 'trimesh', 'imageio', 'numpy', 'pint'};"
+        "import sys, simprop;"
+        "heavy = {'pybullet', 'mujoco', 'matplotlib', 'numba', 'trimesh', 'imageio', 'numpy', 'pint'};"
         "print(sorted(heavy & set(sys.modules)))"
     )
     result = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)

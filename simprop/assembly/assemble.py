@@ -13,7 +13,17 @@ from simprop.assembly.kinematics import STILL, Hinge, Tree, freedom, make_tree, 
 from simprop.assembly.mass import combine, lump
 from simprop.assembly.nearest_value import nearest_that_closes
 from simprop.assembly.place import stretched
-from simprop.assembly.types import Array, Assembly, Axis, BodyData, Closure, JointData, Lumped, Placement, Shape
+from simprop.assembly.types import (
+    Array,
+    Assembly,
+    Axis,
+    BodyData,
+    Closure,
+    JointData,
+    Lumped,
+    Placement,
+    Shape,
+)
 from simprop.errors import AssemblyError
 from simprop.rig.fields import Point
 from simprop.rig.model import Rig
@@ -205,11 +215,18 @@ def _not_closed(
     at = poses(tree, solved.q)
     gaps = [float(np.linalg.norm(residual([h], at, size))) for h in loops]
     worst = int(np.argmax(gaps))
-    return _NotClosedError(f"joint {names[worst]!r} doesn't close: a gap of {gaps[worst] * 1000:.1f} mm is left")
+    return _NotClosedError(
+        f"joint {names[worst]!r} doesn't close: a gap of {gaps[worst] * 1000:.1f} mm is left"
+    )
 
 
 def _body(
-    name: str, fixed: bool, lumps: Sequence[Lumped], weight: tuple[float, Array, Array], hold: Placement, pose: tuple[Array, Array]
+    name: str,
+    fixed: bool,
+    lumps: Sequence[Lumped],
+    weight: tuple[float, Array, Array],
+    hold: Placement,
+    pose: tuple[Array, Array],
 ) -> BodyData:
     turn, shift = pose
     mass, centre, inertia = weight
@@ -239,13 +256,19 @@ def _shape(shape: Shape, turn: Array, shift: Array, com: Array) -> Shape:
     )
 
 
-def _joint(rig: Rig, name: str, hinge: Hinge, placed: Sequence[tuple[Array, Array]], names: Sequence[str]) -> JointData:
+def _joint(
+    rig: Rig, name: str, hinge: Hinge, placed: Sequence[tuple[Array, Array]], names: Sequence[str]
+) -> JointData:
     first, second = (names.index(b) for b in rig.joints[name].between)
     pose = STILL if hinge.first < 0 else placed[hinge.first]
-    return JointData(name, rig.joints[name].kind, first, second, pose[0] @ hinge.on_first + pose[1], pose[0] @ hinge.axis)
+    return JointData(
+        name, rig.joints[name].kind, first, second, pose[0] @ hinge.on_first + pose[1], pose[0] @ hinge.axis
+    )
 
 
-def _closure(index: int, hinge: Hinge, placed: Sequence[tuple[Array, Array]], mobility: Mobility, k: int) -> Closure:
+def _closure(
+    index: int, hinge: Hinge, placed: Sequence[tuple[Array, Array]], mobility: Mobility, k: int
+) -> Closure:
     turn = STILL[0] if hinge.first < 0 else placed[hinge.first][0]
     both = np.zeros((6, 6))
     both[:3, :3] = both[3:, 3:] = turn
@@ -306,7 +329,9 @@ def _notes(rig: Rig, solved: Closed, tree: Tree, order: Sequence[str]) -> list[s
             if part.kind == "ball" and part.of is None:
                 notes.append(f"bodies.{name}.parts.{i}: weighed ball taken for a thin shell (assumed)")
             if part.kind == "tube" and len(part.through) > 2:
-                notes.append(f"bodies.{name}.parts.{i}: bent tube weighed as straight pieces, corners not rounded")
+                notes.append(
+                    f"bodies.{name}.parts.{i}: bent tube weighed as straight pieces, corners not rounded"
+                )
     moved = float(np.abs(solved.q).max(initial=0.0))
     if moved > 1e-9:
         for branch, start in zip(tree.branches, tree.first_coordinate, strict=True):
@@ -315,7 +340,11 @@ def _notes(rig: Rig, solved: Closed, tree: Tree, order: Sequence[str]) -> list[s
             for k, motion in enumerate(freedom(tree.hinges[branch.joint].kind)):
                 value = solved.q[start + k]
                 if motion == "turn" and abs(value) > 1e-4:
-                    notes.append(f"joint {order[branch.joint]!r} was turned by {np.degrees(value):.2f} deg to close the loops")
+                    notes.append(
+                        f"joint {order[branch.joint]!r} was turned by {np.degrees(value):.2f} deg to close the loops"
+                    )
                 elif motion == "slide" and abs(value) > 1e-5:
-                    notes.append(f"joint {order[branch.joint]!r} was slid by {value * 1000:.2f} mm to close the loops")
+                    notes.append(
+                        f"joint {order[branch.joint]!r} was slid by {value * 1000:.2f} mm to close the loops"
+                    )
     return notes

@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.optimize import least_squares
 
 from simprop.assembly.kinematics import (
     Hinge,
@@ -71,9 +72,7 @@ class Closed:
     reached: float
 
 
-def follow(
-    build: Callable[[float], tuple[Tree, list[Hinge]]], size: float, locked: Sequence[int]
-) -> Closed:
+def follow(build: Callable[[float], tuple[Tree, list[Hinge]]], size: float, locked: Sequence[int]) -> Closed:
     """Go from the drawn lengths to the asked ones in small steps, closing the loops at each: stays on the drawn branch.
 
     Args:
@@ -101,9 +100,23 @@ def follow(
             stride /= 2
     if done >= 1.0:
         return Closed(q, 0.0, 1.0)
-    tree, closing = build(1.0)
-    best, gap = newton(tree, closing, q, size, weights, 0.02 * size)
-    return Closed(best, gap, done)
+    return Closed(_nearest(*build(1.0), q, size, locked), np.inf, done)
+
+
+def _nearest(tree: Tree, closing: Sequence[Hinge], q: Array, size: float, locked: Sequence[int]) -> Array:
+    """Coordinates at which loops that can't be closed come nearest to closing."""
+    free = [k for k in range(tree.size) if k not in set(locked)]
+
+    def wrong(moves: Array) -> Array:
+        step = np.zeros(tree.size)
+        step[free] = moves
+        return residual(closing, poses(tree, advance(tree, q, step)), size)
+
+    if not free:
+        return q
+    found = np.zeros(tree.size)
+    found[free] = least_squares(wrong, np.zeros(len(free)), x_scale=1.0 / scales(tree, size)[free]).x
+    return advance(tree, q, found)
 
 
 @dataclass(frozen=True)
@@ -131,7 +144,9 @@ def count(tree: Tree, closing: Sequence[Hinge], q: Array, size: float) -> Mobili
         q: coordinates of a closed pose.
         size: length that turns radians into metres.
     """
-    samples = [jacobian(tree, closing, s, size) / scales(tree, size) for s in _sampled(tree, closing, q, size)]
+    samples = [
+        jacobian(tree, closing, s, size) / scales(tree, size) for s in _sampled(tree, closing, q, size)
+    ]
     bases: list[Array] = []
     offset = 0
     for hinge in closing:
@@ -147,7 +162,7 @@ def count(tree: Tree, closing: Sequence[Hinge], q: Array, size: float) -> Mobili
                 blocks.append((full, _tidy(u, sigma, n)))
             offset += n
         bases.append(_joined(blocks))
-    mixing = _block_diagonal([b for b in bases])
+    mixing = _block_diagonal(bases)
     ranked = [mixing @ s for s in samples]
     ranks = [_rank(r) for r in ranked]
     best = ranked[int(np.argmax(ranks))] if ranks else np.zeros((0, tree.size))

@@ -17,7 +17,10 @@ def acting_joints(rig: Rig) -> set[str]:
     names |= {s.joint for s in rig.springs.values() if s.kind == "torsion"}
     names |= {s.joint for s in rig.stops.values()}
     for name, joint in rig.joints.items():
-        if any(getattr(joint, field, 0.0) for field in ("friction", "viscous", "turning_friction", "turning_viscous")):
+        if any(
+            getattr(joint, field, 0.0)
+            for field in ("friction", "viscous", "turning_friction", "turning_viscous")
+        ):
             names.add(name)
     return names
 
@@ -27,9 +30,9 @@ def span(
 ) -> tuple[list[Branch], list[int]]:
     """Spanning tree of the prop.
 
-    Sliding joints must be in the tree (engines close loops badly by a slide); joints on which something acts should be, so
-    that their coordinate is at hand; of the rest, those near the motor are taken first, which leaves the far ends
-    (the wrist of a rod) to close the loops.
+    Sliding joints must be in the tree (engines close loops badly by a slide); joints on which something acts
+    should be, so that their coordinate is at hand; of the rest, those near the motor are taken first, which leaves
+    the far ends (the wrist of a rod) to close the loops.
 
     Args:
         rig: the rig.

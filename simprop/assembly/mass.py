@@ -12,6 +12,7 @@ from simprop.assembly.types import Array, Lumped, Placement, Shape
 from simprop.catalog.load import material, pipe
 from simprop.errors import AssemblyError
 from simprop.rig import parts as rig_parts
+from simprop.rig.fields import Point
 
 SLENDER_DRAWN = 0.008
 """Diameter at which slender bars and lumps are drawn, m."""
@@ -113,7 +114,9 @@ def lump(part: rig_parts.Part, placement: Placement, folder: Path, name: str) ->
         path = _path(placement, [part.start, part.end], name)
         across = part.weight * float(np.sum((path[1] - path[0]) ** 2)) / 12
         inertia = straight(part.weight, path[0], path[1], 0.0, across)
-        shape = Shape("slender", path, (SLENDER_DRAWN,), np.zeros(3), "", part.looks or "plain", name, part.weight)
+        shape = Shape(
+            "slender", path, (SLENDER_DRAWN,), np.zeros(3), "", part.looks or "plain", name, part.weight
+        )
         return Lumped(part.weight, path.mean(axis=0), inertia, shape)
     if isinstance(part, rig_parts.Lump):
         inertia = np.diag(part.inertia) if part.inertia is not None else np.zeros((3, 3))
@@ -139,7 +142,7 @@ def _at(
     return Lumped(mass, centre, inertia, shape)
 
 
-def _path(placement: Placement, points: Sequence[Sequence[float]], name: str) -> Array:
+def _path(placement: Placement, points: Sequence[Point], name: str) -> Array:
     path = np.array([stretched(placement, p) for p in points])
     if float(np.linalg.norm(np.diff(path, axis=0), axis=1).min()) < 1e-6:
         raise AssemblyError(f"{name}: two of its points are the same, it has no length")
@@ -162,7 +165,14 @@ def _swept(part: rig_parts.Pipe | rig_parts.Tube, placement: Placement, name: st
 
 
 def _segments(
-    part: rig_parts.PartBase, path: Array, outer: float, inner: float, weighed: float, density: float, of: str, name: str
+    part: rig_parts.PartBase,
+    path: Array,
+    outer: float,
+    inner: float,
+    weighed: float,
+    density: float,
+    of: str,
+    name: str,
 ) -> Lumped:
     lengths = np.linalg.norm(np.diff(path, axis=0), axis=1)
     total = part.mass or density * np.pi * (outer**2 - weighed**2) * float(lengths.sum())

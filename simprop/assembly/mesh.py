@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
@@ -26,6 +27,8 @@ def lump_mesh(part: rig_parts.Mesh, at: Array, folder: Path, name: str) -> Lumpe
     """
     import trimesh
 
+    mesh: Any
+
     path = folder / part.file
     try:
         mesh = trimesh.load(path, force="mesh", process=True)
@@ -34,8 +37,10 @@ def lump_mesh(part: rig_parts.Mesh, at: Array, folder: Path, name: str) -> Lumpe
     if not len(mesh.faces):
         raise AssemblyError(f"{name}: {path} holds no triangles")
     if not mesh.is_watertight:
-        raise AssemblyError(f"{name}: {path} isn't a closed surface, so it has no volume; close its holes and try again")
-    vertices = np.asarray(mesh.vertices, dtype=float) * part.scale @ _turned(part.turn).T + at
+        raise AssemblyError(
+            f"{name}: {path} isn't a closed surface, so it has no volume; close its holes and try again"
+        )
+    vertices = np.asarray(mesh.vertices, dtype=np.float64) * part.scale @ _turned(part.turn).T + at
     placed = trimesh.Trimesh(vertices, mesh.faces, process=False)
     if placed.volume < 0:
         placed.invert()
@@ -55,4 +60,3 @@ def _turned(turn: tuple[float, float, float]) -> Array:
     y = np.array([[np.cos(b), 0, np.sin(b)], [0, 1, 0], [-np.sin(b), 0, np.cos(b)]])
     z = np.array([[np.cos(c), -np.sin(c), 0], [np.sin(c), np.cos(c), 0], [0, 0, 1]])
     return np.asarray(z @ y @ x)
-

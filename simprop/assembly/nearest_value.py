@@ -16,8 +16,8 @@ from simprop.rig.model import Rig
 def nearest_that_closes(rig: Rig, closes: Callable[[Rig], bool]) -> str:
     """A clause for the message of a loop that doesn't close, or "" when no single named value was set.
 
-    Looks between the value in the file and the one asked for, by halving, and takes it that all values between the file's
-    and the one found close.
+    Looks between the value in the file and the one asked for, by halving, and takes it that all values between
+    the file's and the one found close.
 
     Args:
         rig: the rig that doesn't close.
@@ -45,10 +45,15 @@ def nearest_that_closes(rig: Rig, closes: Callable[[Rig], bool]) -> str:
                 break
     except (SimpropError, QuantityError, pint.PintError):
         return ""
-    return f"; {name} = {_text(end, 6)} is too far: the nearest value that closes is {_text(start + (end - start) * good, 5)}"
+    found = _text(start + (end - start) * good, 5)
+    return f"; {name} = {_text(end, 6)} is too far: the nearest value that closes is {found}"
 
 
 def _text(value: object, digits: int = 12) -> str:
     if isinstance(value, pint.Quantity):
-        return f"{float(value.magnitude):.{digits}g} {value.units:~}".replace(" ** ", "^").replace(" * ", "*").replace(" / ", "/")
+        return (
+            f"{float(value.magnitude):.{digits}g} {value.units:~}".replace(" ** ", "^")
+            .replace(" * ", "*")
+            .replace(" / ", "/")
+        )
     return f"{value:.{digits}g}"

@@ -7,15 +7,18 @@ from collections.abc import Sequence
 import numpy as np
 
 from simprop.assembly.types import Array, BodyData, Placement
+from simprop.rig.fields import Point
 
 
-def stretched(placement: Placement, drawn: Sequence[float]) -> Array:
+def stretched(placement: Placement, drawn: Sequence[float] | Point) -> Array:
     """A drawn point after the held length of its body is put in: (3,) m."""
     point = np.asarray(drawn[:3], dtype=float)
-    return np.asarray(point + placement.unit * (placement.scale * float((point - placement.start) @ placement.unit)))
+    return np.asarray(
+        point + placement.unit * (placement.scale * float((point - placement.start) @ placement.unit))
+    )
 
 
-def world_point(body: BodyData, drawn: Sequence[float]) -> Array:
+def world_point(body: BodyData, drawn: Sequence[float] | Point) -> Array:
     """Where a drawn point of a body stands in the start pose.
 
     Args:
@@ -29,7 +32,7 @@ def world_point(body: BodyData, drawn: Sequence[float]) -> Array:
     return np.asarray(placement.turn @ stretched(placement, drawn) + placement.shift)
 
 
-def local_point(body: BodyData, drawn: Sequence[float]) -> Array:
+def local_point(body: BodyData, drawn: Sequence[float] | Point) -> Array:
     """A drawn point of a body in the body's frame (origin at the centre of mass, world axes at the start): (3,) m."""
     return np.asarray(world_point(body, drawn) - body.com)
 

@@ -135,8 +135,8 @@ class Branch:
     """One step of the spanning tree: `body` hangs on `parent` by `joint`.
 
     `joint` is None for a body that floats freely, whose parent is then -1 (the world). `parent` is -1 also when
-    the joint is to a fixed body: every fixed body belongs to the world. `forward` says that the joint's first body is the
-    parent; otherwise the joint's coordinate counts the other way round.
+    the joint is to a fixed body: every fixed body belongs to the world. `forward` says that the joint's first
+    body is the parent; otherwise the joint's coordinate counts the other way round.
     """
 
     body: int
@@ -184,8 +184,8 @@ class Assembly:
         joints: all joints, in the order of the rig.
         tree: spanning tree, parents before children; holds every body that isn't fixed.
         closures: the joints not in the tree.
-        axes: every turning and sliding coordinate of pins, sliders and cylindrical joints, in the order of the joints
-            (a cylindrical joint gives slide, then turn).
+        axes: every turning and sliding coordinate of pins, sliders and cylindrical joints, in the order of the
+            joints (a cylindrical joint gives slide, then turn).
         mobility: degrees of freedom, counted by the rank of the constraint Jacobian.
         surplus: constraint rows beyond that rank (over-constrained by so many).
         velocity: velocity of each body's centre of mass at the start, (B, 3) m/s.

@@ -57,12 +57,15 @@ def mobility_lines(assembly: Assembly) -> list[str]:
     freedoms = assembly.mobility
     lines = [f"Degrees of freedom: {freedoms}"]
     if freedoms == 0 and any(not b.fixed for b in assembly.bodies):
-        lines[0] += " - nothing can move; check that no joint is drawn twice and that pins of a loop are parallel"
+        lines[0] += (
+            " - nothing can move; check that no joint is drawn twice and that pins of a loop are parallel"
+        )
     loops = [assembly.joints[c.joint].name for c in assembly.closures]
     lines.append(f"Loops: {len(loops)}" + (f", closed at {', '.join(loops)}" if loops else ""))
     if assembly.surplus:
         lines.append(
-            f"Over-constrained by {assembly.surplus}: real joints need play or flex there, and their share of those loads is a convention"
+            f"Over-constrained by {assembly.surplus}: real joints need play or flex there, "
+            "and their share of those loads is a convention"
         )
     free = [assembly.bodies[b.body].name for b in assembly.tree if b.joint is None]
     if free:

@@ -24,7 +24,13 @@ def folder_for(rig: Path, out: Path | None) -> Path:
 
 
 def run_rig(
-    path: Path, sets: dict[str, str], engine: str | None, out: Path | None, size: tuple[int, int], *, settle: bool
+    path: Path,
+    sets: dict[str, str],
+    engine: str | None,
+    out: Path | None,
+    size: tuple[int, int],
+    *,
+    settle: bool,
 ) -> int:
     """The whole job."""
     folder = folder_for(path, out)
@@ -39,7 +45,9 @@ def run_rig(
     return 0
 
 
-def preview_rig(path: Path, sets: dict[str, str], engine: str | None, out: Path | None, size: tuple[int, int]) -> int:
+def preview_rig(
+    path: Path, sets: dict[str, str], engine: str | None, out: Path | None, size: tuple[int, int]
+) -> int:
     """The clip only."""
     folder = folder_for(path, out)
     with stages() as report:
@@ -50,7 +58,9 @@ def preview_rig(path: Path, sets: dict[str, str], engine: str | None, out: Path 
     return 0
 
 
-def loads_of(source: Path, sets: dict[str, str], engine: str | None, out: Path | None, *, settle: bool) -> int:
+def loads_of(
+    source: Path, sets: dict[str, str], engine: str | None, out: Path | None, *, settle: bool
+) -> int:
     """The loads only, of a rig or of a saved recording."""
     with stages() as report:
         if source.suffix == ".npz":

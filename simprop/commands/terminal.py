@@ -58,6 +58,8 @@ def show_loads(loads: JointLoads) -> None:
     for motor in loads.motors:
         console.print(Text(motor_line(motor)))
     for stop in loads.stops:
-        console.print(Text(f"Stop {stop.name}: peak {with_band(stop, 'torque' if stop.kind == 'moment' else 'force')}"))
+        console.print(
+            Text(f"Stop {stop.name}: peak {with_band(stop, 'torque' if stop.kind == 'moment' else 'force')}")
+        )
     for line in audit_lines(loads) + shared_lines(loads):
         console.print(Text(line, style="dim"))

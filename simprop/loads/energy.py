@@ -69,7 +69,9 @@ def energy(recording: Recording, actuation: Actuation | None = None) -> Energy:
     total = gravity + lines + sum(work.values())
     residual = kinetic - kinetic[0] - total
     worst = float(residual[np.argmax(np.abs(residual))])
-    gross = float(_sum(np.abs(track.applied[:, APPLIED.index("motor")] * track.rate).sum(axis=1), track.time)[-1])
+    gross = float(
+        _sum(np.abs(track.applied[:, APPLIED.index("motor")] * track.rate).sum(axis=1), track.time)[-1]
+    )
     exchanged = max(gross, float(kinetic.max(initial=0.0))) if gross > 0 else float(kinetic.max(initial=0.0))
     share = abs(worst) / exchanged if exchanged > 1e-12 else None
     return Energy(

@@ -23,7 +23,8 @@ class Peak:
     """The largest value of one quantity over a run.
 
     Attributes:
-        key: ``joint.NAME.force``, ``joint.NAME.moment``, ``motor.NAME.torque``, ``stop.NAME.load``...; also the key of its band.
+        key: ``joint.NAME.force``, ``joint.NAME.moment``, ``motor.NAME.load`` or ``stop.NAME.load``; also the key of
+            its band.
         name: of the joint, motor or stop.
         kind: force (N) or moment (N*m).
         value: SI, never negative.
@@ -106,7 +107,14 @@ def joint_loads(recording: Recording) -> JointLoads:
         row = int(np.argmax(values))
         where = None if angle is None else float(angle[row])
         return Peak(
-            key, name, kind, float(values[row]), float(recording.track.time[row]), where, row, recording.bands.get(key)
+            key,
+            name,
+            kind,
+            float(values[row]),
+            float(recording.track.time[row]),
+            where,
+            row,
+            recording.bands.get(key),
         )
 
     joints = []

@@ -13,6 +13,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from simprop.assembly.kinematics import square
 from simprop.assembly.types import Array, Assembly, JointData
@@ -20,6 +21,7 @@ from simprop.engine.actuation import Actuation, MotorData, actuate
 from simprop.engine.world import APPLIED, Trajectory
 from simprop.loads.rotation import matrices
 
+Flags = NDArray[np.bool_]
 _CHUNK = 2048
 _SURE = 1e-5
 
@@ -103,7 +105,9 @@ def _frame(joint: JointData) -> _Frame:
 class _System:
     """The balance equations of one run: rows are bodies (force, then moment / size), columns joint components."""
 
-    def __init__(self, assembly: Assembly, track: Trajectory, laws: Actuation, frames: list[_Frame], size: float):
+    def __init__(
+        self, assembly: Assembly, track: Trajectory, laws: Actuation, frames: list[_Frame], size: float
+    ):
         self.assembly, self.track, self.laws, self.frames, self.size = assembly, track, laws, frames, size
         moving = [i for i, b in enumerate(assembly.bodies) if not b.fixed]
         self.row = {body: 6 * k for k, body in enumerate(moving)}
@@ -149,7 +153,9 @@ class _System:
         result = np.zeros((len(turn), self.rows, len(self.laws.motors)))
         centre = self.track.position[which]
         for k, motor in enumerate(self.laws.motors):
-            self._axis_load(result[:, :, k], self._axis_of(motor.axis), np.ones(len(turn)), turn, points, centre)
+            self._axis_load(
+                result[:, :, k], self._axis_of(motor.axis), np.ones(len(turn)), turn, points, centre
+            )
         return result
 
     def _axis_of(self, axis: int) -> tuple[int, str]:
@@ -173,7 +179,9 @@ class _System:
                 into[:, row : row + 3] += sign * way
                 into[:, row + 3 : row + 6] += sign / self.size * np.cross(points[:, j] - centre[:, body], way)
 
-    def right(self, which: Array | slice, turn: Array, points: Array, skip_motors: bool) -> tuple[Array, Array]:
+    def right(
+        self, which: Array | slice, turn: Array, points: Array, skip_motors: bool
+    ) -> tuple[Array, Array]:
         """Inertia less known loads, (n, rows), and the known axis load of each axis, (n, A)."""
         t, a = self.track, self.assembly
         n, centre = len(turn), self.track.position[which]
@@ -277,24 +285,28 @@ class _System:
                 column += k
                 if k:
                     values, vectors = np.linalg.eigh(block)
-                    mixed = 1e-9 < values[0] + 1e-12 or values[-1] > _SURE > values[0]
+                    mixed = values[0] + 1e-12 > 1e-9 or values[-1] > _SURE > values[0]
                     directions = vectors.T @ directions if mixed and values[-1] > _SURE else directions
                 blocks.append(directions)
             frames.append(_Frame(blocks[0], blocks[1]))
         return frames
 
-    def determined(self, which: Array) -> tuple[Array, tuple[str, ...]]:
+    def determined(self, which: Array) -> tuple[Flags, tuple[str, ...]]:
         """Which components rigid bodies determine, (columns,), and in words what they don't, one text a joint."""
         if not self.columns:
             return np.zeros(0, dtype=bool), tuple("" for _ in self.frames)
-        sure = np.diag(self._free(which)) < _SURE if self.rows else np.zeros(self.columns, dtype=bool)
+        sure: Flags = np.zeros(self.columns, dtype=bool)
+        if self.rows:
+            sure = np.asarray(np.diag(self._free(which)) < _SURE)
         words, column = [], 0
         for joint, frame in zip(self.assembly.joints, self.frames, strict=True):
             parts = []
             for directions, what in ((frame.forces, "force"), (frame.moments, "moment")):
                 names = [
                     _word(direction, joint, what)
-                    for direction, known in zip(directions, sure[column : column + len(directions)], strict=True)
+                    for direction, known in zip(
+                        directions, sure[column : column + len(directions)], strict=True
+                    )
                     if not known
                 ]
                 column += len(directions)
@@ -318,7 +330,7 @@ class _System:
         for start in range(0, len(self.track.time), _CHUNK):
             yield slice(start, min(start + _CHUNK, len(self.track.time)))
 
-    def solve(self, sure: Array, words: tuple[str, ...], with_motors: bool) -> Wrenches:
+    def solve(self, sure: Flags, words: tuple[str, ...], with_motors: bool) -> Wrenches:
         """Solve every step."""
         n, joints, motors = len(self.track.time), len(self.assembly.joints), len(self.laws.motors)
         point, force, moment = (np.zeros((n, joints, 3)) for _ in range(3))
@@ -338,20 +350,29 @@ class _System:
                 recovered[part] = x[:, self.columns :]
                 known = known.copy()
                 for k, motor in enumerate(self.laws.motors):
-                    known[:, motor.axis] += recovered[part][:, k] * (1.0 if self._turns(motor) else 1.0)
+                    known[:, motor.axis] += recovered[part][:, k]
             point[part] = points
             self._spread(x, sure, known, turn, force[part], moment[part], sure_force[part], sure_moment[part])
-        applied = np.stack(
-            [self.track.applied[:, APPLIED.index("motor"), m.axis] for m in self.laws.motors], axis=1
-        ) if motors else np.zeros((n, 0))
+        applied = (
+            np.stack(
+                [self.track.applied[:, APPLIED.index("motor"), m.axis] for m in self.laws.motors], axis=1
+            )
+            if motors
+            else np.zeros((n, 0))
+        )
         share = left_over / largest if largest > 0 else 0.0
         return Wrenches(point, force, moment, sure_force, sure_moment, words, recovered, applied, share)
 
-    def _turns(self, motor: MotorData) -> bool:
-        return self.assembly.axes[motor.axis].motion == "turn"
-
     def _spread(
-        self, x: Array, sure: Array, known: Array, turn: Array, force: Array, moment: Array, sure_force: Array, sure_moment: Array
+        self,
+        x: Array,
+        sure: Flags,
+        known: Array,
+        turn: Array,
+        force: Array,
+        moment: Array,
+        sure_force: Array,
+        sure_moment: Array,
     ) -> None:
         """Components back to world vectors, with the known axis loads added."""
         column = 0

@@ -30,14 +30,17 @@ def cautions(rig: Rig) -> list[str]:
     kinds = {m.motor if isinstance(m.motor, str) else m.motor.kind for m in rig.motors.values()}
     if any("synchronous" in k for k in kinds):
         found.append(
-            "Mains outdoors: only on a ground-fault device (GFCI or RCD), with outdoor-rated cord, boxes and drip loops; "
-            "have it checked by a licensed electrician."
+            "Mains outdoors: only on a ground-fault device (GFCI or RCD), with outdoor-rated cord, boxes and drip "
+            "loops; have it checked by a licensed electrician."
         )
     if any(m.supply for m in rig.motors.values()):
-        found.append("Low voltage: keep the mains side of the supply indoors or in a rated box, and fuse the wire.")
+        found.append(
+            "Low voltage: keep the mains side of the supply indoors or in a rated box, and fuse the wire."
+        )
     if any("cylinder" in k for k in kinds):
         found.append(
-            "Compressed air stores energy after power-off: regulator, dump valve, rated hose; never PVC pipe as a vessel or line."
+            "Compressed air stores energy after power-off: regulator, dump valve, rated hose; "
+            "never PVC pipe as a vessel or line."
         )
     if rig.springs:
         found.append("Springs store energy with the power off: let them down before work, shield the ends.")

@@ -11,6 +11,9 @@ from simprop.loads.joints import JointLoads, MotorLoad, Peak
 from simprop.notes.cautions import cautions
 from simprop.quantities import show
 
+NOTHING = 1e-6
+"""A peak under this is nought (rounding), N or N*m."""
+
 
 @dataclass(frozen=True)
 class Row:
@@ -24,17 +27,24 @@ class Row:
 
 
 def with_band(peak: Peak, kind: str) -> str:
-    """A peak and its numerical band as text, such as ``41.2 +- 0.1 N``; says so when it has not settled.
+    """A peak and its numerical band, rounded up to the last digit shown, such as ``41.2 ±0.1 N``.
+
+    Says so when the peak has not settled, or when there is no band because only one step was run.
 
     Args:
         peak: the peak.
         kind: ``force`` or ``torque``.
     """
     unit = "N" if kind == "force" else "N*m"
+    if peak.value < NOTHING:
+        return "0"
+    text = number(peak.value)
     if peak.band is None:
-        return f"{number(peak.value)} {unit} (one step, no band)"
-    unsettled = "" if peak.band.settled else " not settled"
-    return f"{number(peak.value)} ±{number(peak.band.change, 1)} {unit}{unsettled}"
+        return f"{text} {unit} (no band)"
+    decimals = len(text.partition(".")[2])
+    band = max(math.ceil(peak.band.change * 10**decimals - 1e-6), 1) / 10**decimals
+    unsettled = "" if peak.band.settled else " NOT SETTLED"
+    return f"{text} ±{band:.{decimals}f} {unit}{unsettled}"
 
 
 def number(value: float, digits: int = 3) -> str:
@@ -93,7 +103,11 @@ def headline(loads: JointLoads) -> str:
 def motor_line(load: MotorLoad) -> str:
     """A motor's peak beside what it can give."""
     text = f"Motor {load.name}: peak {with_band(load.peak, 'torque')}"
-    text += " of no stated limit" if load.able is None else f" of {number(load.able)} N*m it can give at standstill"
+    text += (
+        " of no stated limit"
+        if load.able is None
+        else f" of {number(load.able)} N*m it can give at standstill"
+    )
     if load.current is not None:
         able = "no stated limit" if load.current_able is None else f"{number(load.current_able)} A"
         text += f"; peak current {number(load.current)} A of {able}"
@@ -105,15 +119,22 @@ def audit_lines(loads: JointLoads) -> list[str]:
     lines = []
     for motor in loads.motors:
         if motor.difference is None:
-            lines.append(f"Motor {motor.name}: the mechanism doesn't let its load be recovered from the motion; not audited.")
+            lines.append(
+                f"Motor {motor.name}: the mechanism doesn't let its load be recovered from the motion; not audited."
+            )
         else:
             lines.append(
                 f"Motor {motor.name}: load recovered from the motion differs from its law by at most "
                 f"{100 * motor.difference:.2g} % of the peak."
             )
-    lines.append(f"Largest imbalance left in the equations of motion: {100 * loads.wrenches.unbalanced:.2g} % of the largest load.")
+    lines.append(
+        f"Largest imbalance left in the equations of motion: {100 * loads.wrenches.unbalanced:.2g} % "
+        "of the largest load."
+    )
     track = loads.recording.track
-    lines.append(f"Engine {loads.recording.engine}, step {track.step * 1000:.4g} ms, {len(track.time)} steps.")
+    lines.append(
+        f"Engine {loads.recording.engine}, step {track.step * 1000:.4g} ms, {len(track.time)} steps."
+    )
     return lines
 
 
@@ -137,7 +158,10 @@ def markdown(loads: JointLoads) -> str:
     lines += [f"| {r.joint} | {r.force} | {r.moment} | {r.time} | {r.angle} |" for r in joint_rows(loads)]
     lines += ["", "The band behind ± is how far the peak moved when the time step was last halved.", ""]
     lines += [f"- {motor_line(m)}" for m in loads.motors]
-    lines += [f"- Stop {s.name}: peak {with_band(s, 'torque' if s.kind == 'moment' else 'force')} at {s.time:.3f} s" for s in loads.stops]
+    lines += [
+        f"- Stop {s.name}: peak {with_band(s, 'torque' if s.kind == 'moment' else 'force')} at {s.time:.3f} s"
+        for s in loads.stops
+    ]
     lines += ["", "![loads over time](loads.png)", "", "## How far to trust this", ""]
     lines += [f"- {line}" for line in audit_lines(loads) + shared_lines(loads)]
     lines += [f"- {note}" for note in loads.recording.assembly.notes]
@@ -169,7 +193,9 @@ def as_json(loads: JointLoads) -> str:
         "joints": {
             force.name: {"force": _peak(force), "moment": _peak(moment), "not_determined": words or None}
             for force, moment in loads.joints
-            for words in [loads.wrenches.shared[[j.name for j in recording.assembly.joints].index(force.name)]]
+            for words in [
+                loads.wrenches.shared[[j.name for j in recording.assembly.joints].index(force.name)]
+            ]
         },
         "motors": {
             m.name: {

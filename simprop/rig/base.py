@@ -15,7 +15,9 @@ WRONG_KIND = "simprop_kind"
 class Record(BaseModel):
     """A frozen record of the rig file; unknown and missing keys are faults."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid", populate_by_name=True, arbitrary_types_allowed=True)
+    model_config = ConfigDict(
+        frozen=True, extra="forbid", populate_by_name=True, arbitrary_types_allowed=True
+    )
 
 
 def by_key(*kinds: str, what: str) -> Discriminator:
@@ -46,7 +48,9 @@ def wrong_kind(value: Any, what: str, kinds: list[str]) -> tuple[str, str | None
     found = [k for k in kinds if k in value]
     if found:
         return f"a {what} is of one kind, this one names {' and '.join(found)}", None
-    return f"a {what} names its kind as a key", next((n for n in (nearest(k, kinds) for k in value) if n), None)
+    return f"a {what} names its kind as a key", next(
+        (n for n in (nearest(k, kinds) for k in value) if n), None
+    )
 
 
 def text_or_mapping(value: Any) -> str:

@@ -11,7 +11,7 @@ from simprop.catalog import fasteners
 from simprop.catalog.load import material
 from simprop.errors import UnknownNameError
 from simprop.rig.base import TAG, Record, by_key
-from simprop.rig.fields import Area, Force, Number, Size, Time, fault
+from simprop.rig.fields import Area, Direction, Force, Number, Size, Time, fault
 
 
 def _known(look_up: Callable[[str], Any]) -> BeforeValidator:
@@ -32,10 +32,17 @@ Count = Annotated[int, Field(ge=1, le=24)]
 
 
 class HeldBy(Record):
-    """What every way of holding may say: how many, and how far apart along a straight row."""
+    """What every way of holding may say.
+
+    Attributes:
+        count: how many.
+        spacing: how far apart, along a straight row, m.
+        along: direction of bolt or screw in the start pose; None: the joint's axis, where it has one.
+    """
 
     count: Count = 1
     spacing: Size | None = None
+    along: Direction | None = None
 
 
 class BoltHold(HeldBy):

@@ -225,7 +225,9 @@ Resistance = Annotated[float, BeforeValidator(_reader("resistance", positive=Tru
 Power = Annotated[float, BeforeValidator(_reader("power", positive=True))]
 Frequency = Annotated[float, BeforeValidator(_reader("frequency", positive=True))]
 Temperature = Annotated[float, BeforeValidator(_reader("temperature"))]
-ThermalResistance = Annotated[float, BeforeValidator(_reader("thermal_resistance", positive=True, zero=False))]
+ThermalResistance = Annotated[
+    float, BeforeValidator(_reader("thermal_resistance", positive=True, zero=False))
+]
 HeatCapacity = Annotated[float, BeforeValidator(_reader("heat_capacity", positive=True, zero=False))]
 Number = Annotated[float, BeforeValidator(_reader("number"))]
 Place = Annotated[Point, BeforeValidator(_point)]

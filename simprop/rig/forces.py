@@ -98,7 +98,8 @@ class TurningStop(Record):
 
     @model_validator(mode="after")
     def _sides(self) -> TurningStop:
-        return _check_sides(self, self.below, self.above)
+        _check_sides(self.below, self.above)
+        return self
 
 
 class SlidingStop(Record):
@@ -114,15 +115,15 @@ class SlidingStop(Record):
 
     @model_validator(mode="after")
     def _sides(self) -> SlidingStop:
-        return _check_sides(self, self.below, self.above)
+        _check_sides(self.below, self.above)
+        return self
 
 
-def _check_sides(stop: TurningStop | SlidingStop, below: float | None, above: float | None) -> object:
+def _check_sides(below: float | None, above: float | None) -> None:
     if below is None and above is None:
         raise fault("a stop says where it is", "below: -10 deg, above: 80 deg, or both")
     if below is not None and above is not None and below >= above:
         raise fault("the stop below must lie under the stop above")
-    return stop
 
 
 Stop = Annotated[

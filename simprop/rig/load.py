@@ -77,7 +77,12 @@ def parse_rig(text: str, file: str = "rig.yaml", sets: Mapping[str, str] | None 
     """
     document = read_text(text, file)
     if not isinstance(document.data, dict):
-        raise RigError([*document.faults, Fault("a rig file is a mapping", file=file, line=1, allowed="rig: 1, name: ...")])
+        raise RigError(
+            [
+                *document.faults,
+                Fault("a rig file is a mapping", file=file, line=1, allowed="rig: 1, name: ..."),
+            ]
+        )
     faults = list(document.faults)
     data = _with_sets(document, sets or {}, faults)
     params = _params(data.get("params"), document, faults)
@@ -124,28 +129,36 @@ def _with_sets(document: Document, sets: Mapping[str, str], faults: list[Fault])
         node: Any = data
         for i, key in enumerate(path[:-1]):
             inside = list(node) if isinstance(node, dict) else []
-            if (isinstance(node, dict) and key in node) or (
-                isinstance(node, list) and isinstance(key, int) and key < len(node)
-            ):
-                node = node[key]
-                continue
-            where = dotted(path[: i + 1])
-            faults.append(_set_fault(name, f"there is no field {where}", inside, str(key)))
-            node = None
-            break
-        if isinstance(node, list) and isinstance(path[-1], int) and path[-1] < len(node):
-            node[path[-1]] = _inline(text)
-        elif isinstance(node, dict):
-            known = {*node, *keys_at(path[:-1], data)}
-            free = isinstance(node.get(str(path[-1])), (dict, list)) or not known
-            if str(path[-1]) in known or free:
-                node[str(path[-1])] = _inline(text)
-            else:
-                names = [*known, *(params if len(path) == 1 and isinstance(params, dict) else [])]
-                faults.append(_set_fault(name, "there is no such field", names, str(path[-1])))
-        elif node is not None:
-            faults.append(_set_fault(name, "there is no such field", [], str(path[-1])))
+            node = _child(node, key)
+            if node is None:
+                where = dotted(path[: i + 1])
+                faults.append(_set_fault(name, f"there is no field {where}", inside, str(key)))
+                break
+        else:
+            _put(node, path, name, text, data, faults)
     return data
+
+
+def _child(node: Any, key: str | int) -> Any:
+    if isinstance(node, dict):
+        return node.get(str(key))
+    if isinstance(node, list) and isinstance(key, int) and key < len(node):
+        return node[key]
+    return None
+
+
+def _put(node: Any, path: Path, name: str, text: str, data: dict[str, Any], faults: list[Fault]) -> None:
+    last = path[-1]
+    if isinstance(node, list) and isinstance(last, int) and last < len(node):
+        node[last] = _inline(text)
+        return
+    allowed = sorted({*node, *keys_at(path[:-1], data)}) if isinstance(node, dict) else []
+    if isinstance(node, dict) and (str(last) in allowed or not keys_at(path[:-1], data)):
+        node[str(last)] = _inline(text)
+        return
+    if len(path) == 1 and isinstance(data.get("params"), dict):
+        allowed += data["params"]
+    faults.append(_set_fault(name, "there is no such field", allowed, str(last)))
 
 
 def _set_fault(name: str, message: str, allowed: list[str], key: str) -> Fault:
@@ -175,7 +188,9 @@ def _params(raw: Any, document: Document, faults: list[Fault]) -> dict[str, Any]
         path: Path = ("params", name)
         if not _NAME.match(name) or is_unit(name):
             why = "is a unit" if is_unit(name) else "isn't a name"
-            faults.append(_at(path, f"{name!r} {why} and can't name a value", document, allowed="a word such as throw"))
+            faults.append(
+                _at(path, f"{name!r} {why} and can't name a value", document, allowed="a word such as throw")
+            )
             continue
         try:
             params[name] = evaluate(value, params)
@@ -255,7 +270,13 @@ def _fault(error: Any, data: dict[str, Any], document: Document) -> Fault:
     if kind == "literal_error":
         allowed = [w.strip("'\" ") for w in re.split(r",| or ", error["ctx"]["expected"])]
         near = nearest(str(value), allowed)
-        return _custom(path, {"allowed": ", ".join(allowed), "nearest": near}, "not one of the words for this", value, document)
+        return _custom(
+            path,
+            {"allowed": ", ".join(allowed), "nearest": near},
+            "not one of the words for this",
+            value,
+            document,
+        )
     allowed_text = {
         "bool_type": "true or false",
         "int_type": "a whole number",

@@ -11,11 +11,7 @@ from simprop.rig.base import Record
 from simprop.rig.cues import Cues
 from simprop.rig.drives import Motor, Pusher
 from simprop.rig.fields import (
-    Acceleration,
     Point,
-    Size,
-    Spin,
-    Speed,
     Temperature,
     Time,
     Vector,

@@ -9,7 +9,9 @@ from pydantic import Field, Tag, model_validator
 from simprop.rig.base import INLINE, NAME_OR_INLINE, TAG, TEXT, Record, by_key
 from simprop.rig.fields import Direction, Extents2, Extents3, Mass, Moments, Number, Place, Size, fault
 
-Looks = Literal["skull", "head", "hand", "jaw", "hat", "wall", "post", "owl", "lantern", "cloth", "board", "plain"]
+Looks = Literal[
+    "skull", "head", "hand", "jaw", "hat", "wall", "post", "owl", "lantern", "cloth", "board", "plain"
+]
 
 
 class PipeSize(Record):

@@ -58,7 +58,9 @@ def _member(kind: Any, value: Any) -> Any:
         for tag, member in tags.items():
             if tag in value or tag == "inline":
                 return _member(member, value)
-    records = [m for m in (_member(m, value) for m in members) if isinstance(m, type) and issubclass(m, Record)]
+    records = [
+        m for m in (_member(m, value) for m in members) if isinstance(m, type) and issubclass(m, Record)
+    ]
     return records[0] if len(records) == 1 else None
 
 

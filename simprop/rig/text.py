@@ -104,7 +104,9 @@ def _build(node: Any, path: Path, lines: dict[Path, int], faults: list[Fault], f
             here = (*path, key)
             if key in mapping:
                 first = lines[here]
-                faults.append(Fault(f"this key stands twice (first in line {first})", file, key_line, dotted(here)))
+                faults.append(
+                    Fault(f"this key stands twice (first in line {first})", file, key_line, dotted(here))
+                )
                 continue
             lines[here] = key_line
             mapping[key] = _build(value_node, here, lines, faults, file, depth + 1)

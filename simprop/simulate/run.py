@@ -12,6 +12,7 @@ from simprop.assembly.assemble import assemble
 from simprop.assembly.types import Assembly
 from simprop.engine.actuation import Actuation, actuate
 from simprop.engine.choose import engine as choose_engine
+from simprop.engine.mobility import effective_mass
 from simprop.engine.world import Engine
 from simprop.loads.joints import JointLoads, all_peaks, joint_loads
 from simprop.recording import Band, Recording
@@ -108,7 +109,8 @@ def compare(coarse: JointLoads, fine: JointLoads) -> dict[str, Band]:
     """
     before = {p.key: p.value for p in all_peaks(coarse)}
     largest = {
-        kind: max((p.value for p in all_peaks(fine) if p.kind == kind), default=0.0) for kind in ("force", "moment")
+        kind: max((p.value for p in all_peaks(fine) if p.kind == kind), default=0.0)
+        for kind in ("force", "moment")
     }
     bands = {}
     for peak in all_peaks(fine):
@@ -126,29 +128,20 @@ def first_substeps(assembly: Assembly, laws: Actuation, step: float | None = Non
 
 
 def stiffest(assembly: Assembly, laws: Actuation) -> float:
-    """Highest natural frequency of springs and stops against the bodies they act on, rad/s; 0 where there are none."""
+    """Highest natural frequency of springs and stops against what they move in the start pose, rad/s; 0 without any."""
     found = 0.0
     for line in laws.lines:
         masses = [assembly.bodies[b].mass for b in (line.first, line.second) if not assembly.bodies[b].fixed]
         found = max(found, math.sqrt(line.law.rate / min(masses)) if masses else 0.0)
-    for axis, rate in [(a, s.stiffness) for a, s in laws.stops] + [(a, s.rate) for a, s in laws.torsion]:
-        inertia = _inertia(assembly, axis) + sum(m.reflected_inertia for m in laws.motors if m.axis == axis)
-        found = max(found, math.sqrt(rate / inertia) if inertia > 0 else 0.0)
+    rates = [(a, s.stiffness) for a, s in laws.stops] + [(a, s.rate) for a, s in laws.torsion]
+    if rates:
+        position = np.array([b.com for b in assembly.bodies])
+        upright = np.tile([0.0, 0.0, 0.0, 1.0], (len(assembly.bodies), 1))
+        masses = effective_mass(assembly, laws, position, upright, [axis for axis, _ in rates])
+        found = max(
+            [found, *(math.sqrt(rate / m) for (_, rate), m in zip(rates, masses, strict=True) if m > 0)]
+        )
     return found
-
-
-def _inertia(assembly: Assembly, axis: int) -> float:
-    """Smaller inertia (or mass) of an axis's two bodies about (or along) it."""
-    joint = assembly.joints[assembly.axes[axis].joint]
-    values = []
-    for index in (joint.first, joint.second):
-        body = assembly.bodies[index]
-        if body.fixed:
-            continue
-        arm = np.cross(joint.axis, body.com - joint.point)
-        about = float(joint.axis @ body.inertia @ joint.axis) + body.mass * float(arm @ arm)
-        values.append(about if assembly.axes[axis].motion == "turn" else body.mass)
-    return min(values, default=0.0)
 
 
 def _steps(assembly: Assembly, per_frame: int) -> int:
@@ -156,7 +149,9 @@ def _steps(assembly: Assembly, per_frame: int) -> int:
     return max(1, round(run.duration * run.frames * per_frame))
 
 
-def _once(assembly: Assembly, engine: Engine, laws: Actuation, per_frame: int, report: Report | None) -> Recording:
+def _once(
+    assembly: Assembly, engine: Engine, laws: Actuation, per_frame: int, report: Report | None
+) -> Recording:
     steps = _steps(assembly, per_frame)
     step = 1.0 / (assembly.rig.run.frames * per_frame)
     stage = f"simulating at {step * 1000:.3g} ms"

@@ -363,7 +363,7 @@ run: {{for: 1 s, gravity: 9.81 m/s^2, start_speeds: {{o: 10 rad/s}}}}
     kinetic = 0.5 * np.sum(
         track.velocity**2 * np.array([b.mass for b in assembly.bodies])[:, None], axis=(1, 2)
     )
-    assert np.abs(held - held[0]).max() < 1e-5 * kinetic.max()
+    assert np.abs(held - held[0]).max() < 1e-4 * kinetic.max()
     for joint in assembly.joints:
         ends = [
             track.position[:, k] + matrices(track.rotation[:, k]) @ (joint.point - assembly.bodies[k].com)

@@ -16,7 +16,9 @@ def test_numbers_are_numbers(text: str, value: float) -> None:
     assert plain(text) == value
 
 
-@pytest.mark.parametrize("text", ["010", "1:30", "on", "no", "yes", "off", "0x10", "1_000", "2001-01-01", "."])
+@pytest.mark.parametrize(
+    "text", ["010", "1:30", "on", "no", "yes", "off", "0x10", "1_000", "2001-01-01", "."]
+)
 def test_these_stay_text(text: str) -> None:
     assert plain(text) == text
 
@@ -29,7 +31,7 @@ def test_exponents_work_in_quantities() -> None:
 
 @pytest.mark.parametrize("text", ["010", "1:30", "yes", "2.5"])
 def test_whole_numbers_are_strict(text: str) -> None:
-    with pytest.raises(RigError, match="whole number is wanted|integer"):
+    with pytest.raises(RigError, match=r"whole number is wanted|integer"):
         parse_rig(POST.replace("for: 1 s", f"for: 1 s, seed: {text}"))
 
 
