@@ -34,6 +34,8 @@ RIGID = 1e-6
 """Scale of the inverse inertias that set the softness of closures and of sticking friction."""
 _WEAK = 1e6
 """The same for limits that stand for springs, the other way: their force is then the law's alone."""
+OLDEST = (3, 7)
+"""First mujoco whose constraints know centripetal terms: older ones let fast loops come apart."""
 _LOOK = 200
 _one_at_a_time = threading.RLock()
 
@@ -44,6 +46,9 @@ def _mujoco() -> Any:
     except ImportError as error:
         message = f"the mujoco engine isn't installed here ({error}); pip install mujoco"
         raise EngineMissingError(message) from None
+    if tuple(int(part) for part in mujoco.__version__.split(".")[:2]) < OLDEST:
+        oldest = ".".join(map(str, OLDEST))
+        raise EngineMissingError(f"mujoco {mujoco.__version__} is too old; {oldest} or newer is needed")
     return mujoco
 
 
