@@ -64,6 +64,11 @@ class Film:
         """Number of frames."""
         return len(self.poses.time)
 
+    def scene_middle(self) -> Array:
+        """Middle of what the bodies reach, (3,) m."""
+        points = reach(self.scene, self.poses)
+        return np.asarray((points.min(axis=0) + points.max(axis=0)) / 2)
+
     def camera(self, frame: int) -> Camera:
         """The camera of a frame."""
         return self.cameras[frame if len(self.cameras) > 1 else 0]

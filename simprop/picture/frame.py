@@ -96,3 +96,8 @@ class Painter:
             axes, focal, cx, cy, self._curve, out,
         )  # fmt: skip
         return out
+
+    def moving_cover(self) -> Image:
+        """Share of each pixel of the last frame that shows a moving body, (height, width) float32, 0 to 1."""
+        hit = (self._ids >= self.scene.moving_face).astype(np.float32)
+        return 0.25 * (hit[::2, ::2] + hit[1::2, ::2] + hit[::2, 1::2] + hit[1::2, 1::2])
