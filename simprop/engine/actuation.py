@@ -6,19 +6,33 @@ springs themselves.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import inf, nan
 
 import numpy as np
 
 from simprop.assembly.place import local_point
 from simprop.assembly.types import Array, Assembly, BodyData, JointData, Motion
-from simprop.errors import Fault, RigError, UnknownNameError
+from simprop.engine.driving import Straights, Supplies, control_of, servo_line, steered
+from simprop.engine.program import events, told
+from simprop.engine.stepper import Control, Pushing, Steered
+from simprop.engine.straight import Fed
+from simprop.errors import Fault, RigError
+from simprop.laws.cues import on_times
 from simprop.laws.dc import DcLine, friction_torque, line_from_figures
 from simprop.laws.springs import LineLaw, TorsionLaw
 from simprop.laws.stops import PADS, StopLaw, pad_pin, pad_slide
+from simprop.laws.supply import Source
 from simprop.laws.synchronous import SynchronousLaw
-from simprop.rig.drives import DcMotor, Motor, MotorInline, SteadyTorque, SynchronousMotor
+from simprop.rig.drives import (
+    DcMotor,
+    Motor,
+    MotorInline,
+    ServoMotor,
+    SteadyTorque,
+    SynchronousMotor,
+    figures_of,
+)
 from simprop.rig.forces import SlidingStop, TorsionSpring, TurningStop
 
 ASSUMED_RUN_UP = 0.02
@@ -46,6 +60,7 @@ class MotorData:
         reflected_inertia: gear_ratio^2 * rotor inertia, kg*m^2 about the axis.
         gear_ratio: motor turns for one turn of the output.
         rated_current: what a motor without a current law takes while it is on, A; NaN where not stated.
+        control: what is decided about it once a step (see `simprop.engine.stepper`); None: it runs on its own.
     """
 
     name: str
@@ -58,18 +73,19 @@ class MotorData:
     reflected_inertia: float
     gear_ratio: float
     rated_current: float = nan
+    control: Control | None = None
 
 
 @dataclass(frozen=True)
 class LineData:
-    """A spring between two points: bodies by index, points in their body frames."""
+    """A spring or straight drive between two points: bodies by index, points in their body frames."""
 
     name: str
     first: int
     second: int
     first_point: Array
     second_point: Array
-    law: LineLaw
+    law: LineLaw | Fed
 
 
 @dataclass(frozen=True)
@@ -82,8 +98,11 @@ class Actuation:
         torsion: springs about pins, each with the axis it acts on.
         stops: end stops, each with the axis it acts on.
         motors: motors.
-        lines: springs between points.
+        lines: springs between points, then straight drives in the order of `pushing`.
         notes: what was assumed, one sentence each.
+        pushing: straight drives with what they are told.
+        sources: supplies of everything that is decided once a step.
+        columns: motors, and after them straight drives that take current: columns of voltage and current.
     """
 
     friction: Array
@@ -93,6 +112,21 @@ class Actuation:
     motors: tuple[MotorData, ...]
     lines: tuple[LineData, ...]
     notes: tuple[str, ...] = ()
+    pushing: tuple[Pushing, ...] = ()
+    sources: tuple[Source, ...] = ()
+
+    @property
+    def columns(self) -> int:
+        return len(self.motors) + sum(p.electric >= 0 for p in self.pushing)
+
+    @property
+    def steered(self) -> tuple[Steered, ...]:
+        """The motors about which something is decided once a step."""
+        return tuple(
+            steered(k, m.axis, m.sense, m.law, m.reflected_inertia, m.control)
+            for k, m in enumerate(self.motors)
+            if m.control is not None and isinstance(m.law, DcLine)
+        )
 
 
 def actuate(assembly: Assembly) -> Actuation:
@@ -115,7 +149,7 @@ def actuate(assembly: Assembly) -> Actuation:
     return _Actuate(assembly).result()
 
 
-def motor_law(spec: str | MotorInline) -> DcMotor | SynchronousMotor | SteadyTorque:
+def motor_law(spec: str | MotorInline) -> DcMotor | SynchronousMotor | SteadyTorque | ServoMotor:
     """The figures of a motor, given inline or by its name in the catalogue.
 
     Args:
@@ -124,9 +158,8 @@ def motor_law(spec: str | MotorInline) -> DcMotor | SynchronousMotor | SteadyTor
     Raises:
         UnknownNameError: when the catalogue has no such motor.
     """
-    if isinstance(spec, str):
-        raise UnknownNameError("motor", spec, ())
-    return spec.data
+    figures: DcMotor | SynchronousMotor | SteadyTorque | ServoMotor = figures_of(spec)
+    return figures
 
 
 class _Actuate:
@@ -142,6 +175,8 @@ class _Actuate:
         self.friction = np.zeros(len(assembly.axes))
         self.viscous = np.zeros(len(assembly.axes))
         self.notes: list[str] = []
+        self.supplies = Supplies()
+        self.events = events(assembly.rig)
 
     def result(self) -> Actuation:
         rig = self.assembly.rig
@@ -169,8 +204,20 @@ class _Actuate:
             )
             lines.append(LineData(name, first, second, start, end, line))
         stops = tuple(self.stop(name, stop) for name, stop in rig.stops.items())
+        straight = Straights(self.assembly, self.supplies, first_line=len(lines), first_column=len(motors))
+        lines += [
+            LineData(s.name, s.first, s.second, s.first_point, s.second_point, s.law) for s in straight.lines
+        ]
         return Actuation(
-            self.friction, self.viscous, tuple(torsion), stops, motors, tuple(lines), tuple(self.notes)
+            self.friction,
+            self.viscous,
+            tuple(torsion),
+            stops,
+            motors,
+            tuple(lines),
+            (*self.notes, *straight.notes),
+            tuple(straight.pushing),
+            tuple(self.supplies.sources),
         )
 
     def find(self, field: str, joint: str, *motions: Motion) -> int:
@@ -193,24 +240,17 @@ class _Actuate:
     def motor(self, name: str, motor: Motor) -> MotorData:
         axis = self.find(f"motors.{name}.joint", motor.joint, "turn", "slide")
         figures = motor_law(motor.motor)
+        said = told(self.assembly.rig, self.events, name)
+        windows = motor.on
+        if said.drive is not None and motor.on is None:
+            windows = on_times(said.drive, self.assembly.rig.run.duration)
         voltage = nan if motor.supply is None else motor.supply.voltage
         limit = inf if motor.supply is None or motor.supply.limit is None else motor.supply.limit
-        law: DcLine | SynchronousLaw | float
-        reflected, ratio, rated = 0.0, 1.0, nan
-        if isinstance(figures, DcMotor):
-            law = line_from_figures(
-                figures.rated_voltage,
-                figures.no_load_speed,
-                figures.stall_torque,
-                figures.no_load_current,
-                figures.stall_current,
-            )
-            self.friction[axis] += friction_torque(law)
-            voltage = figures.rated_voltage if motor.supply is None else voltage
-            reflected, ratio = self.rotor(name, figures, law)
-        elif isinstance(figures, SynchronousMotor):
+        sense = -1.0 if motor.reverse else 1.0
+        data = MotorData(name, axis, 0.0, voltage, limit, sense, windows, 0.0, 1.0)
+        if isinstance(figures, SynchronousMotor):
             law = SynchronousLaw(
-                figures.speed,
+                figures.speed * _mains(motor, figures),
                 figures.pull_out_torque,
                 figures.reverses,
                 figures.reverse_delay,
@@ -218,11 +258,45 @@ class _Actuate:
                 LOCKOUT,
                 self.assembly.rig.run.seed,
             )
-            rated = figures.current or nan
+            return replace(data, law=law, rated_current=_mains_current(figures))
+        if isinstance(figures, SteadyTorque):
+            return replace(data, law=figures.torque)
+        if isinstance(figures, ServoMotor):
+            line = servo_line(figures)
+            inertia, ratio = (
+                figures.run_up * line.torque_constant * line.speed_constant / line.resistance,
+                1.0,
+            )
+            if figures.run_up > 0.0:
+                ratio = ASSUMED_RATIO
         else:
-            law = figures.torque
-        sense = -1.0 if motor.reverse else 1.0
-        return MotorData(name, axis, law, voltage, limit, sense, motor.on, reflected, ratio, rated)
+            line = line_from_figures(
+                figures.rated_voltage,
+                figures.no_load_speed,
+                figures.stall_torque,
+                figures.no_load_current,
+                figures.stall_current,
+            )
+            inertia, ratio = self.rotor(name, figures, line)
+        self.friction[axis] += friction_torque(line)
+        control = control_of(
+            motor,
+            figures,
+            line,
+            inertia,
+            said=said,
+            supplies=self.supplies,
+            note=lambda text: self.notes.append(f"motors.{name}: {text}"),
+        )
+        return replace(
+            data,
+            law=line,
+            voltage=figures.rated_voltage if motor.supply is None else voltage,
+            reflected_inertia=inertia,
+            gear_ratio=ratio,
+            windows=windows if control is None else None,
+            control=control,
+        )
 
     def rotor(self, name: str, figures: DcMotor, law: DcLine) -> tuple[float, float]:
         """Reflected inertia and gear ratio."""
@@ -264,3 +338,19 @@ def _inertia_about(joint: JointData, body: BodyData) -> float:
     arm = body.com - joint.point
     across = arm - joint.axis * float(joint.axis @ arm)
     return float(joint.axis @ body.inertia @ joint.axis + body.mass * (across @ across))
+
+
+def _mains(motor: Motor, figures: SynchronousMotor) -> float:
+    """Speed over that at the rated frequency."""
+    if motor.supply is None or motor.supply.frequency is None:
+        return 1.0
+    return motor.supply.frequency / figures.rated_frequency
+
+
+def _mains_current(figures: SynchronousMotor) -> float:
+    """As stated, or from power and voltage, A; NaN where neither is known."""
+    if figures.current:
+        return figures.current
+    if figures.power is None or not figures.rated_voltage:
+        return nan
+    return figures.power / figures.rated_voltage

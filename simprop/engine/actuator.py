@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from math import nan
 
 from simprop.engine.actuation import Actuation, MotorData
+from simprop.engine.stepper import Stepper
+from simprop.engine.straight import Fed
+from simprop.errors import SimpropError
 from simprop.laws.dc import DcLine, limited
 from simprop.laws.springs import tension, torque
 from simprop.laws.stops import force
@@ -30,7 +33,7 @@ class Actuator:
     """
 
     def __init__(self, actuation: Actuation):
-        count, motors = len(actuation.friction), len(actuation.motors)
+        count, motors = len(actuation.friction), actuation.columns
         self.motor, self.spring, self.stop, self.damping = ([0.0] * count for _ in range(4))
         self.drives: dict[int, tuple[float, float]] = {}
         self.voltage, self.current = [nan] * motors, [nan] * motors
@@ -43,6 +46,10 @@ class Actuator:
         ]
         self._states: list[SynchronousState | None] = [None] * motors
         self._starts = [0] * motors
+        self.stepper: Stepper | None = None
+        if actuation.steered or actuation.pushing:
+            self.stepper = Stepper(actuation.steered, actuation.pushing, actuation.sources, motors)
+            self.voltage, self.current = self.stepper.voltage, self.stepper.current
 
     def evaluate(self, time: float, coordinate: Sequence[float], rate: Sequence[float]) -> None:
         """Evaluate every law.
@@ -63,6 +70,9 @@ class Actuator:
             for _, m, steady in self._steady:
                 if m.windows is None or _within(m.windows, time):
                     motor[m.axis] += m.sense * steady
+            if self.stepper is not None:
+                for axis, extra in self.stepper.extra.items():
+                    motor[axis] += extra
         for k, m, law in self._synchronous:
             self._run_synchronous(k, m, law, time, rate[m.axis])
         if self._springs:
@@ -80,7 +90,35 @@ class Actuator:
         for axis, viscous in self._viscous:
             self.damping[axis] = -viscous * rate[axis]
 
+    def decide(
+        self,
+        time: float,
+        coordinate: Sequence[float],
+        rate: Sequence[float],
+        *,
+        lines: Mapping[int, tuple[float, float]],
+        felt: Mapping[int, float],
+        step: float,
+    ) -> None:
+        """What is decided once a step, before `evaluate`; see `simprop.engine.stepper.Stepper.step`."""
+        if self.stepper is None:
+            return
+        for axis in self.stepper.drives:
+            self.drives.pop(axis, None)
+        self.stepper.step(time, coordinate, rate, lines=lines, felt=felt, step=step)
+        self.drives.update(self.stepper.drives)
+
+    def _run_steered(self, k: int, motor: MotorData, line: DcLine, rate: float) -> None:
+        assert self.stepper is not None
+        volts = self.stepper.terminal.get(k)
+        if volts is not None:
+            amperes = (volts - line.speed_constant * motor.sense * rate) / line.resistance
+            self.motor[motor.axis] += motor.sense * line.torque_constant * amperes
+
     def _run_dc(self, k: int, motor: MotorData, line: DcLine, time: float, rate: float) -> None:
+        if motor.control is not None:
+            self._run_steered(k, motor, line, rate)
+            return
         speed = motor.sense * rate
         if motor.windows is None or _within(motor.windows, time):
             amperes, volts = limited(line, motor.voltage, speed, motor.current_limit)
@@ -116,7 +154,10 @@ def line_tension(actuation: Actuation, index: int, length: float, rate: float) -
         length: distance of its points, m.
         rate: of the distance, m/s.
     """
-    return tension(actuation.lines[index].law, length, rate)
+    law = actuation.lines[index].law
+    if isinstance(law, Fed):
+        raise SimpropError(f"the pull of {actuation.lines[index].name!r} is decided once a step")
+    return tension(law, length, rate)
 
 
 def _within(windows: Sequence[tuple[float, float]], time: float) -> bool:
