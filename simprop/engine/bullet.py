@@ -19,7 +19,6 @@ from __future__ import annotations
 import ctypes
 import os
 import sys
-from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -27,18 +26,13 @@ import numpy as np
 
 from simprop.assembly.types import Array, Assembly
 from simprop.engine.actuation import Actuation
-from simprop.engine.actuator import Actuator
+from simprop.engine.bullet_loop import step_through
 from simprop.engine.links import Anchor, Link, Rotor, anchors, chain
-from simprop.engine.mobility import effective_mass
-from simprop.engine.outside import LineProbe, TurnProbe, compose
-from simprop.engine.result import Log, check_rates, link_poses, trajectory
+from simprop.engine.result import trajectory
 from simprop.engine.starting import Start, start_state
 from simprop.engine.turning import inverse, multiply, of_matrix, rotate
 from simprop.engine.world import Progress, Trajectory
 from simprop.errors import EngineError, EngineMissingError
-from simprop.laws.friction import coulomb
-from simprop.laws.springs import tension
-from simprop.laws.synchronous import SynchronousLaw
 
 _ITERATIONS = 50
 _RESIDUAL = 1e-10
@@ -46,10 +40,6 @@ _CORRECTION = 0.8
 """Share of a loop's gap that is closed at each step; the default of 0.2 leaves four times the gap (measured)."""
 _LEAST_INERTIA = 1e-12
 _ROTOR_MASS = 1e-6
-_CHECK = 64
-"""Steps between looks at the joint speeds."""
-_REFRESH = 0.01
-"""Time between new effective masses for explicit friction, s."""
 
 
 class BulletEngine:
@@ -71,9 +61,9 @@ class BulletEngine:
             EngineMissingError: when PyBullet isn't installed here.
             EngineError: when the prop can't be built or its motion goes wrong.
         """
-        world = _World(_pybullet(), assembly, actuation, step)
+        world = World(_pybullet(), assembly, actuation, step)
         try:
-            log = world.run(steps, progress)
+            log = step_through(world, steps, progress)
         finally:
             world.close()
         return trajectory(assembly, actuation, world.links, world.anchors, step=step, log=log)
@@ -111,8 +101,13 @@ class _Inertial:
     centre: Array
     axes: Array
 
+    def tensor(self) -> Array:
+        """Inertia in the axes of the start, (3, 3)."""
+        columns = np.array([rotate(self.axes, unit) for unit in np.eye(3)]).T
+        return np.asarray(columns @ np.diag(self.moments) @ columns.T)
 
-class _World:
+
+class World:
     """One simulation in a client of its own."""
 
     def __init__(self, bullet: Any, assembly: Assembly, actuation: Actuation, step: float):
@@ -157,7 +152,7 @@ class _World:
             self._tie(anchor)
         for axis, friction in enumerate(self.actuation.friction):
             if axis in self.of_axis and friction > 0.0:
-                self._speed_motor(axis, 0.0, float(friction))
+                self.speed_motor(axis, 0.0, float(friction))
         for rotor in _rotors(self.assembly, self.actuation):
             self._gear(rotor)
 
@@ -252,7 +247,7 @@ class _World:
             if link.kind in ("turn", "slide"):
                 p.resetJointState(self.prop, i, start.coordinate[i], start.rate[i], physicsClientId=c)
             elif link.kind == "ball":
-                turn = self._ball_inside(i, start.balls[i])
+                turn = self.ball_inside(i, start.balls[i])
                 rate = rotate(inverse(self.inertials[i].axes), start.ball_rates[i])
                 p.resetJointStateMultiDof(self.prop, i, turn.tolist(), rate.tolist(), physicsClientId=c)
 
@@ -278,7 +273,17 @@ class _World:
             physicsClientId=self.client,
         )
 
-    def _speed_motor(self, axis: int, speed: float, force: float) -> None:
+    def ball_inside(self, link: int, turn: Array) -> Array:
+        """A ball's rotation in the principal axes in which PyBullet counts it."""
+        inner = self.inertials[link].axes
+        return multiply(multiply(inverse(inner), turn), inner)
+
+    def ball_outside(self, link: int, turn: Array) -> Array:
+        """And back."""
+        inner = self.inertials[link].axes
+        return multiply(multiply(inner, turn), inverse(inner))
+
+    def speed_motor(self, axis: int, speed: float, force: float) -> None:
         p = self.p
         p.setJointMotorControl2(
             self.prop,
@@ -309,175 +314,6 @@ class _World:
         )
         p.changeConstraint(tie, gearRatio=-rotor.ratio, maxForce=1e9, physicsClientId=c)
 
-    def run(self, steps: int, progress: Progress | None) -> Log:
-        """Take `steps` steps and record them."""
-        p, c, h, prop = self.p, self.client, self.step, self.prop
-        assembly, friction = self.assembly, [float(f) for f in self.actuation.friction]
-        control, by_torque = p.setJointMotorControl2, p.TORQUE_CONTROL
-        actuator = Actuator(self.actuation)
-        motor, spring, stop, damping = actuator.motor, actuator.spring, actuator.stop, actuator.damping
-        log = Log.empty(assembly, self.actuation, self.links, steps)
-        moving = [i for i, k in enumerate(self.links) if k.kind in ("turn", "slide")]
-        moving_links = [self.links[i] for i in moving]
-        slot = {i: k for k, i in enumerate(moving)}
-        balls = list(log.balls)
-        coordinates, log.coordinate[0] = np.zeros((steps + 1, len(moving))), self.start.coordinate
-        coordinates[0] = self.start.coordinate[moving]
-        for i in balls:
-            log.balls[i][0] = self._ball_inside(i, self.start.balls[i])
-        acted = _acted(self.actuation)
-        inner = [(a, i, slot[i]) for a, i in self.of_axis.items() if a in acted]
-        synchronous = {m.axis for m in self.actuation.motors if isinstance(m.law, SynchronousLaw)}
-        held = [(a, slot[i]) for a, i in self.of_axis.items() if friction[a] > 0.0 or a in synchronous]
-        outer = _Outer(self, acted)
-        where, rate = [0.0] * len(assembly.axes), [0.0] * len(assembly.axes)
-        state: Sequence[Any] = list(zip(self.start.coordinate[moving], self.start.rate[moving], strict=True))
-        before = [s[1] for s in state]
-        drives: dict[int, tuple[float, float]] = {}
-        braked = list(outer.braked)
-        masses: dict[int, float] = {}
-        refresh, report = max(1, round(_REFRESH / h)), max(1, steps // 200)
-        for n in range(steps):
-            for axis, _, k in inner:
-                where[axis], now = state[k][0], state[k][1]
-                rate[axis] = 1.5 * now - 0.5 * before[k]
-            if outer.bodies:
-                outer.measure(where, rate)
-            actuator.evaluate((n + 0.5) * h, where, rate)
-            if actuator.drives != drives:
-                self._switch(drives, actuator.drives)
-                drives = dict(actuator.drives)
-                braked = [a for a in drives if friction[a] > 0.0] + outer.braked
-                masses = {}
-            if braked and (n % refresh == 0 or not masses):
-                masses = self._masses(braked, coordinates[n], moving, log, n)
-            brake = {a: coulomb(friction[a], rate[a], h, masses[a]) for a in braked}
-            for axis, i, _ in inner:
-                total = motor[axis] + spring[axis] + stop[axis] + damping[axis] + brake.get(axis, 0.0)
-                if total != 0.0:
-                    control(prop, i, by_torque, force=total, physicsClientId=c)
-            if outer.bodies:
-                outer.apply(n, log, actuator, brake)
-            p.stepSimulation(physicsClientId=c)
-            before = [s[1] for s in state]
-            state = p.getJointStates(prop, moving, physicsClientId=c) if moving else []
-            coordinates[n + 1] = [s[0] for s in state]
-            if balls:
-                turns = p.getJointStatesMultiDof(prop, balls, physicsClientId=c)
-                for i, s in zip(balls, turns, strict=True):
-                    log.balls[i][n + 1] = s[0]
-            if acted:
-                log.laws[n] = (motor, spring, stop, damping)
-            for axis, value in brake.items():
-                log.friction[n, axis] = value
-            for axis, k in held:
-                (log.drive if axis in drives else log.friction)[n, axis] += state[k][3]
-            if log.current.size:
-                log.current[n], log.voltage[n] = actuator.current, actuator.voltage
-            if n % _CHECK == 0 or n == steps - 1:
-                check_rates(assembly, moving_links, [s[1] for s in state], (n + 1) * h)
-            if progress is not None and (n + 1) % report == 0:
-                progress(n + 1)
-        log.coordinate[:, moving] = coordinates
-        for i in balls:
-            log.balls[i] = self._ball_outside(i, log.balls[i])
-        return log
-
-    def _switch(self, old: dict[int, tuple[float, float]], new: dict[int, tuple[float, float]]) -> None:
-        """Give the one speed motor of a joint to its drive, or back to its friction."""
-        for axis in {*old, *new}:
-            if axis not in self.of_axis:
-                name = self.assembly.joints[self.assembly.axes[axis].joint].name
-                raise EngineError(
-                    f"joint {name!r} is driven at a speed but closes a loop; use --engine mujoco"
-                )
-            if axis in new:
-                self._speed_motor(axis, *new[axis])
-            else:
-                self._speed_motor(axis, 0.0, float(self.actuation.friction[axis]))
-
-    def _masses(
-        self, axes: Sequence[int], moved: Array, moving: Sequence[int], log: Log, row: int
-    ) -> dict[int, float]:
-        coordinate = np.zeros((1, len(self.links)))
-        coordinate[0, moving] = moved
-        balls = {i: self._ball_outside(i, b[row : row + 1]) for i, b in log.balls.items()}
-        position, rotation = link_poses(self.assembly, self.links, coordinate, balls)
-        found = effective_mass(self.assembly, self.actuation, position[0], rotation[0], axes)
-        return dict(zip(axes, found, strict=True))
-
-    def _ball_inside(self, link: int, turn: Array) -> Array:
-        """A ball's rotation in the principal axes in which PyBullet counts it."""
-        inner = self.inertials[link].axes
-        return multiply(multiply(inverse(inner), turn), inner)
-
-    def _ball_outside(self, link: int, turn: Array) -> Array:
-        inner = self.inertials[link].axes
-        return multiply(multiply(inner, turn), inverse(inner))
-
-
-class _Outer:
-    """What acts between bodies of a `_World` rather than on its joints."""
-
-    def __init__(self, world: _World, acted: set[int]):
-        assembly, actuation = world.assembly, world.actuation
-        self.world, self.actuation = world, actuation
-        closing = [a for a in range(len(assembly.axes)) if a not in world.of_axis]
-        self.braked = [a for a in closing if actuation.friction[a] > 0.0]
-        self.turns = [TurnProbe(assembly, a, world.step) for a in closing if a in acted or a in self.braked]
-        self.lines = [LineProbe(assembly, line, world.step) for line in actuation.lines]
-        ends = {b for probe in (*self.turns, *self.lines) for b in (probe.first, probe.second)}
-        self.bodies = sorted(b for b in ends if b in world.of_body)
-        self._links = [world.of_body[b] for b in self.bodies]
-        self._axes = [_floats(inverse(world.inertials[i].axes)) for i in self._links]
-        still = (0.0, 0.0, 0.0, 1.0)
-        self.frames: dict[int, Any] = {b: (tuple(assembly.bodies[b].com.tolist()), still) for b in ends}
-        self._measured: list[Any] = []
-        self._directions: list[Any] = []
-
-    def measure(self, where: list[float], rate: list[float]) -> None:
-        """Read the bodies; put angles and rates of closing joints in their places."""
-        world = self.world
-        states = world.p.getLinkStates(
-            world.prop, self._links, computeForwardKinematics=1, physicsClientId=world.client
-        )
-        for body, axes, state in zip(self.bodies, self._axes, states, strict=True):
-            self.frames[body] = state[0], compose(state[1], axes)
-        self._measured = [probe.measure(self.frames) for probe in self.lines]
-        self._directions = []
-        for probe in self.turns:
-            where[probe.axis], rate[probe.axis], direction = probe.measure(self.frames)
-            self._directions.append(direction)
-
-    def apply(self, n: int, log: Log, actuator: Actuator, brake: dict[int, float]) -> None:
-        """Put the forces on the bodies and record the lines."""
-        for k, (one, two, (x, y, z), length, rate) in enumerate(self._measured):
-            pull = tension(self.actuation.lines[k].law, length, rate)
-            log.line_force[n, k], log.line_start[n, k], log.line_end[n, k] = pull, one, two
-            if pull != 0.0:
-                self._push(self.lines[k].first, (pull * x, pull * y, pull * z), one)
-                self._push(self.lines[k].second, (-pull * x, -pull * y, -pull * z), two)
-        for probe, (x, y, z) in zip(self.turns, self._directions, strict=True):
-            a = probe.axis
-            total = actuator.motor[a] + actuator.spring[a] + actuator.stop[a] + actuator.damping[a]
-            total += brake.get(a, 0.0)
-            self._twist(probe.second, (total * x, total * y, total * z))
-            self._twist(probe.first, (-total * x, -total * y, -total * z))
-
-    def _push(self, body: int, force: Any, point: Any) -> None:
-        w = self.world
-        if body in w.of_body:
-            w.p.applyExternalForce(
-                w.prop, w.of_body[body], force, point, w.p.WORLD_FRAME, physicsClientId=w.client
-            )
-
-    def _twist(self, body: int, torque: Any) -> None:
-        w = self.world
-        if body in w.of_body:
-            w.p.applyExternalTorque(
-                w.prop, w.of_body[body], torque, w.p.WORLD_FRAME, physicsClientId=w.client
-            )
-
 
 def _closable(assembly: Assembly) -> None:
     for closure in assembly.closures:
@@ -486,13 +322,6 @@ def _closable(assembly: Assembly) -> None:
             raise EngineError(
                 f"joint {joint.name!r} closes a loop by a slide, which PyBullet can't; use --engine mujoco"
             )
-
-
-def _acted(actuation: Actuation) -> set[int]:
-    """Axes whose coordinate or rate some law needs."""
-    axes = {m.axis for m in actuation.motors} | {a for a, _ in actuation.torsion}
-    axes |= {a for a, _ in actuation.stops}
-    return axes | {a for a, c in enumerate(actuation.viscous) if c > 0.0}
 
 
 def _rotors(assembly: Assembly, actuation: Actuation) -> list[Rotor]:
@@ -526,7 +355,3 @@ def _on_fixed(assembly: Assembly, actuation: Actuation, body: int) -> Array:
                 unit = assembly.joints[axis.joint].axis
                 total += motor.reflected_inertia * np.outer(unit, unit)
     return total
-
-
-def _floats(values: Array) -> Any:
-    return tuple(float(v) for v in values)
