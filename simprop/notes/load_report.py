@@ -7,6 +7,7 @@ import math
 from dataclasses import dataclass
 from typing import Any
 
+from simprop.loads.energy import Energy, energy
 from simprop.loads.joints import JointLoads, MotorLoad, Peak
 from simprop.notes.cautions import cautions
 from simprop.quantities import show
@@ -114,6 +115,15 @@ def motor_line(load: MotorLoad) -> str:
     return text
 
 
+def energy_line(found: Energy) -> str:
+    """Where the energy of the run went, in one sentence."""
+    parts = [("motors gave", found.motor), ("gravity gave", found.gravity), ("springs gave", found.spring)]
+    taken = [("friction took", -found.friction), ("damping took", -found.damping), ("stops took", -found.stop)]
+    said = [f"{what} {number(value)} J" for what, value in [*parts, *taken] if abs(value) > 1e-3 * found.exchanged]
+    share = "not computed (nothing was exchanged)" if found.share is None else f"{100 * found.share:.2g} % unexplained"
+    return f"Energy: {', '.join(said)}; {number(found.kinetic)} J more motion at the end; {share}."
+
+
 def audit_lines(loads: JointLoads) -> list[str]:
     """How well the run adds up, one sentence each."""
     lines = []
@@ -131,6 +141,7 @@ def audit_lines(loads: JointLoads) -> list[str]:
         f"Largest imbalance left in the equations of motion: {100 * loads.wrenches.unbalanced:.2g} % "
         "of the largest load."
     )
+    lines.append(energy_line(energy(loads.recording)))
     track = loads.recording.track
     lines.append(
         f"Engine {loads.recording.engine}, step {track.step * 1000:.4g} ms, {len(track.time)} steps."
@@ -208,6 +219,7 @@ def as_json(loads: JointLoads) -> str:
             for m in loads.motors
         },
         "stops": {s.name: _peak(s) for s in loads.stops},
+        "energy": vars(energy(recording)),
         "unbalanced_share": loads.wrenches.unbalanced,
         "notes": list(recording.assembly.notes),
         "cautions": cautions(recording.assembly.rig),

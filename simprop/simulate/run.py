@@ -14,6 +14,8 @@ from simprop.engine.actuation import Actuation, actuate
 from simprop.engine.choose import engine as choose_engine
 from simprop.engine.mobility import effective_mass
 from simprop.engine.world import Engine
+from simprop.errors import EngineError
+from simprop.loads.energy import LARGEST_RESIDUAL, Energy, energy, likely_cause
 from simprop.loads.joints import JointLoads, all_peaks, joint_loads
 from simprop.recording import Band, Recording
 from simprop.rig.model import Rig
@@ -54,7 +56,7 @@ def simulate(
 
     Raises:
         AssemblyError: when the rig doesn't go together.
-        EngineError: when the run goes wrong.
+        EngineError: when the run goes wrong, or its energy doesn't add up to 2 % at the finest step.
     """
     return simulate_with_loads(prop, engine, settle=settle, step=step, report=report)[0]
 
@@ -76,6 +78,7 @@ def simulate_with_loads(
     loads = joint_loads(recording)
     if not settle:
         return recording, loads
+    audit = energy(recording, laws)
     for _ in range(HALVINGS):
         finer = per_frame * 2
         if _steps(assembly, finer) > MOST_STEPS:
@@ -85,9 +88,25 @@ def simulate_with_loads(
         before, loads = loads, joint_loads(recording)
         bands = compare(before, loads)
         recording = replace(recording, bands=bands)
-        if all(b.settled for b in bands.values()):
+        last, audit = audit, energy(recording, laws)
+        if all(b.settled for b in bands.values()) and not (_adrift(audit) and _falling(last, audit)):
             break
+    if _adrift(audit):
+        raise EngineError(
+            f"the energy of the run doesn't add up: {100 * (audit.share or 0):.1f} % of what was exchanged is "
+            f"unexplained at a step of {recording.track.step * 1000:.3g} ms (at most "
+            f"{100 * LARGEST_RESIDUAL:.0f} % is let pass); {likely_cause(audit)}"
+        )
     return recording, joint_loads_with_bands(recording, loads)
+
+
+def _falling(before: Energy, after: Energy) -> bool:
+    """True if a finer step made the energy add up better: then it's worth going on."""
+    return before.share is None or after.share is None or after.share < 0.9 * before.share
+
+
+def _adrift(audit: Energy) -> bool:
+    return audit.share is not None and audit.share > LARGEST_RESIDUAL
 
 
 def joint_loads_with_bands(recording: Recording, loads: JointLoads) -> JointLoads:
