@@ -13,7 +13,7 @@ from typing import Literal
 
 import numpy as np
 
-from simprop.assembly.types import Array, Assembly, Branch, Closure
+from simprop.assembly.types import Array, Assembly, Branch, Closure, Motion
 from simprop.engine.turning import multiply, of_axis, rotate
 
 LinkKind = Literal["turn", "slide", "ball", "fixed"]
@@ -94,7 +94,7 @@ def chain(assembly: Assembly, rotors: Sequence[Rotor] = ()) -> tuple[Link, ...]:
     return _depth_first(links)
 
 
-def _joint_links(assembly: Assembly, branch: Branch, axes: dict[tuple[int, str], int]) -> list[Link]:
+def _joint_links(assembly: Assembly, branch: Branch, axes: dict[tuple[int, Motion], int]) -> list[Link]:
     com = assembly.bodies[branch.body].com
     if branch.joint is None:
         return [*(Link(-1, "slide", com, unit) for unit in np.eye(3)), Link(-1, "ball", com, np.zeros(3))]

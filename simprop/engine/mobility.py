@@ -69,14 +69,14 @@ def effective_mass(
         turns = assembly.axes[axis].motion == "turn"
         return np.asarray(free @ root.T @ speed(joint, still if turns else unit, unit if turns else still))
 
-    inertia = np.eye(len(free))
+    inertia: Array = np.eye(len(free))
     for motor in actuation.motors:
         if motor.reflected_inertia > 0.0:
             inertia += motor.reflected_inertia * np.outer(along(motor.axis), along(motor.axis))
     result = []
     for axis in axes:
-        row = along(axis)
-        ease = float(row @ np.linalg.solve(inertia, row)) if len(free) else 0.0
+        push = along(axis)
+        ease = float(push @ np.linalg.solve(inertia, push)) if len(free) else 0.0
         result.append(1.0 / ease if ease > 1e-12 else 0.0)
     return result
 

@@ -6,7 +6,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from simprop.assembly.types import Array, Assembly
 from simprop.engine.actuation import Actuation
@@ -50,7 +49,7 @@ class Log:
     @classmethod
     def empty(cls, assembly: Assembly, actuation: Actuation, links: Sequence[Link], steps: int) -> Log:
         """Room for `steps` steps."""
-        axes, lines, motors = len(assembly.axes), len(actuation.lines), len(actuation.motors)
+        axes, lines, motors = len(assembly.axes), len(actuation.lines), actuation.columns
         balls = {i: np.zeros((steps + 1, 4)) for i, k in enumerate(links) if k.kind == "ball"}
         return cls(
             np.zeros((steps + 1, len(links))),
@@ -81,7 +80,7 @@ def trajectory(
         EngineError: when a loop came apart or a joint went through its stop.
     """
     steps = len(log.laws)
-    time = (np.arange(steps) + 0.5) * step
+    time: Array = (np.arange(steps, dtype=np.float64) + 0.5) * np.float64(step)
     _check_finite(log, step)
     apart = np.linalg.norm(gaps(links, points, log.coordinate, log.balls), axis=-1)
     _check_gaps(assembly, points, apart, step)
@@ -174,9 +173,8 @@ def _named(assembly: Assembly, link: Link) -> str:
 
 
 def _check_finite(log: Log, step: float) -> None:
-    good: NDArray[np.bool_] = np.isfinite(log.coordinate).all(axis=1)
-    for ball in log.balls.values():
-        good &= np.isfinite(ball).all(axis=1)
+    everything = np.concatenate([log.coordinate, *log.balls.values()], axis=1)
+    good = np.isfinite(everything).all(axis=1)
     if not good.all():
         when = int(np.argmin(good)) * step
         raise EngineError(
