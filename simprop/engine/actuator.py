@@ -108,6 +108,10 @@ class Actuator:
         self.stepper.step(time, coordinate, rate, lines=lines, felt=felt, step=step)
         self.drives.update(self.stepper.drives)
 
+    def pull(self, line: int) -> float:
+        """Pull of a straight drive, as decided for this step, N."""
+        return 0.0 if self.stepper is None else self.stepper.pulls[line]
+
     def _run_steered(self, k: int, motor: MotorData, line: DcLine, rate: float) -> None:
         assert self.stepper is not None
         volts = self.stepper.terminal.get(k)

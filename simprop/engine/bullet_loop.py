@@ -13,6 +13,7 @@ from simprop.engine.actuator import Actuator, line_tension
 from simprop.engine.mobility import effective_mass
 from simprop.engine.outside import Frames, LineProbe, Quat, TurnProbe, Vec, back, compose, turn
 from simprop.engine.result import Log, check_rates, link_poses
+from simprop.engine.straight import Fed
 from simprop.engine.world import Progress
 from simprop.errors import EngineError
 from simprop.laws.friction import coulomb
@@ -67,12 +68,14 @@ def step_through(world: World, steps: int, progress: Progress | None) -> Log:
     acted = _acted(actuation)
     inner = [(a, slot[i]) for a, i in world.of_axis.items() if a in acted]
     speeds = {m.axis for m in actuation.motors if isinstance(m.law, SynchronousLaw)}
+    speeds |= {m.axis for m in actuation.steered if m.control.gear is not None}
     held = [(a, slot[i]) for a, i in world.of_axis.items() if friction[a] > 0.0 or a in speeds]
     outer = _Outer(world, acted)
     where, rate = [0.0] * len(assembly.axes), [0.0] * len(assembly.axes)
     drives: dict[int, tuple[float, float]] = {}
     braked, mobile = list(outer.braked), dict[int, float]()
     brake: dict[int, float] = {}
+    felt: dict[int, float] = {}
     state: Sequence[Any] = list(zip(start.coordinate[moving], start.rate[moving], strict=True))
     before = [s[1] for s in state]
     report = max(1, steps // 200)
@@ -83,11 +86,15 @@ def step_through(world: World, steps: int, progress: Progress | None) -> Log:
             rate[axis] = 1.5 * now - 0.5 * before[k]
         if outer.bodies:
             outer.measure(where, rate)
+        if actuator.stepper is not None:
+            actuator.decide((n + 0.5) * h, where, rate, lines=outer.straight(), felt=felt, step=h)
         actuator.evaluate((n + 0.5) * h, where, rate)
         if actuator.drives != drives:
             _switch(world, drives, actuator.drives)
-            drives, mobile = dict(actuator.drives), {}
-            braked = [a for a in drives if friction[a] > 0.0] + outer.braked
+            if actuator.drives.keys() != drives.keys():
+                braked = [a for a in actuator.drives if friction[a] > 0.0] + outer.braked
+                brake, mobile = {}, {}
+            drives = dict(actuator.drives)
         if braked:
             if not mobile or (n % _REFRESH == 0 and _sticks(braked, friction, rate, mobile, h)):
                 mobile = _mobility(world, braked, coordinates[n : n + 1], turns)
@@ -121,6 +128,7 @@ def step_through(world: World, steps: int, progress: Progress | None) -> Log:
             log.friction[n, axis] = value
         for axis, k in held:
             (log.drive if axis in drives else log.friction)[n, axis] += state[k][3]
+            felt[axis] = state[k][3] if axis in drives else 0.0
         if log.current.size:
             log.current[n], log.voltage[n] = actuator.current, actuator.voltage
         if n % _CHECK == 0 or n == steps - 1:
@@ -227,10 +235,16 @@ class _Outer:
             where[probe.axis], rate[probe.axis], direction = probe.measure(frames)
             self._directions.append(direction)
 
+    def straight(self) -> dict[int, tuple[float, float]]:
+        """Length and its rate of each straight drive, by its line."""
+        lines = self.actuation.lines
+        return {k: (m[3], m[4]) for k, m in enumerate(self._measured) if isinstance(lines[k].law, Fed)}
+
     def apply(self, n: int, log: Log, actuator: Actuator, brake: dict[int, float]) -> None:
         """Put the forces on the bodies and record the springs."""
         for k, (one, two, (x, y, z), length, rate) in enumerate(self._measured):
-            pull = line_tension(self.actuation, k, length, rate)
+            fed = isinstance(self.actuation.lines[k].law, Fed)
+            pull = actuator.pull(k) if fed else line_tension(self.actuation, k, length, rate)
             log.line_force[n, k], log.line_start[n, k], log.line_end[n, k] = pull, one, two
             if pull != 0.0:
                 self._push(self.lines[k].first, (pull * x, pull * y, pull * z), one)

@@ -220,15 +220,15 @@ class Stepper:
         control, line, k = m.control, m.line, m.motor
         speed = m.sense * rate[m.axis]
         volts = None if part is None else part * bus
+        was = self._motor_speed(m, rate)
         wedge = self._wedge(m, volts, speed, felt, step)
-        turning = speed if wedge is None or not wedge.held else wedge.speed
         if volts is not None and part is not None and control.pulses is not None:
-            volts = _pulsed(line, bus, part, turning, control.pulses)
+            volts = _pulsed(line, bus, part, was, control.pulses)
         if volts is None:
-            self.current[k], self.voltage[k] = 0.0, line.speed_constant * turning
+            self.current[k], self.voltage[k] = 0.0, line.speed_constant * was
         else:
             self.current[k], self.voltage[k] = (
-                (volts - line.speed_constant * turning) / line.resistance,
+                (volts - line.speed_constant * was) / line.resistance,
                 volts,
             )
         held = wedge is not None and wedge.held
