@@ -26,7 +26,11 @@ Sets = Annotated[
     ),
 ]
 EngineName = Annotated[
-    str | None, typer.Option("--engine", help="bullet or mujoco; the best one installed by default.")
+    str | None,
+    typer.Option(
+        "--engine",
+        help="bullet, mujoco, or both for a second opinion; bullet where it is installed by default.",
+    ),
 ]
 Out = Annotated[Path | None, typer.Option("--out", help="Folder for the files; renders/RIG by default.")]
 Size = Annotated[str, typer.Option("--size", help="Width x height of the picture.")]

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 
 from rich.text import Text
 
 from simprop.assembly.assemble import assemble
 from simprop.assembly.types import Assembly
-from simprop.commands.terminal import console, show_loads, stages
+from simprop.commands.terminal import console, show_loads, show_pairs, stages
+from simprop.loads.agreement import Pair, side_by_side
 from simprop.loads.joints import JointLoads, joint_loads
 from simprop.notes.files import write_text
 from simprop.notes.load_report import as_json, markdown
@@ -16,6 +18,9 @@ from simprop.recording import Recording, load_recording, save_recording
 from simprop.rig.load import load_rig
 from simprop.rig.model import Rig
 from simprop.simulate.run import Report, simulate, simulate_with_loads
+
+BOTH = ("bullet", "mujoco")
+"""The engines of ``--engine both``: files are written from the first."""
 
 
 def folder_for(rig: Path, out: Path | None) -> Path:
@@ -36,11 +41,19 @@ def run_rig(
     folder = folder_for(path, out)
     with stages() as report:
         assembly = _assembled(path, sets, report)
-        recording, loads = simulate_with_loads(assembly, engine, settle=settle, report=report)
+        first, second = BOTH if engine == "both" else (engine, None)
+        recording, loads = simulate_with_loads(assembly, first, settle=settle, report=report)
+        pairs = []
+        if second is not None:
+            pairs = side_by_side(
+                loads, simulate_with_loads(assembly, second, settle=settle, report=report)[1]
+            )
         save_recording(recording, folder / "recording.npz")
-        write_loads(loads, folder, report)
+        write_loads(loads, folder, report, pairs)
         clip(recording, folder, size, report)
     show_loads(loads)
+    if pairs:
+        show_pairs(pairs, BOTH)
     console.print(Text(f"Written to {folder}/"))
     return 0
 
@@ -87,13 +100,13 @@ def _assembled(path: Path, sets: dict[str, str], report: Report) -> Assembly:
     return assembly
 
 
-def write_loads(loads: JointLoads, folder: Path, report: Report) -> None:
+def write_loads(loads: JointLoads, folder: Path, report: Report, pairs: Sequence[Pair] = ()) -> None:
     """Write loads.md, loads.json and loads.png."""
     from simprop.picture.plots import plot_loads
 
     report("writing the loads", 0, 3)
     write_text(folder / "loads.json", as_json(loads))
-    write_text(folder / "loads.md", markdown(loads))
+    write_text(folder / "loads.md", markdown(loads, pairs, BOTH))
     report("writing the loads", 2, 3)
     plot_loads(loads, folder / "loads.png")
     report("writing the loads", 3, 3)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 
 from rich.console import Console
@@ -11,8 +11,17 @@ from rich.progress import BarColumn, Progress, TaskProgressColumn, TextColumn, T
 from rich.table import Table
 from rich.text import Text
 
+from simprop.loads.agreement import Pair
 from simprop.loads.joints import JointLoads
-from simprop.notes.load_report import audit_lines, headline, joint_rows, motor_line, shared_lines, with_band
+from simprop.notes.load_report import (
+    audit_lines,
+    headline,
+    joint_rows,
+    motor_line,
+    pair_rows,
+    shared_lines,
+    with_band,
+)
 from simprop.simulate.run import Report
 
 console = Console(highlight=False, soft_wrap=False)
@@ -44,6 +53,16 @@ def stages() -> Iterator[Report]:
     )
     with Progress(*columns, console=Console(stderr=True), disable=not watched, transient=False) as progress:
         yield Stages(progress).report
+
+
+def show_pairs(pairs: Sequence[Pair], engines: tuple[str, str]) -> None:
+    """Peaks of two engines side by side."""
+    table = Table(box=None, pad_edge=False, header_style="bold")
+    for title in ("peak", *engines, "difference"):
+        table.add_column(title, overflow="fold")
+    for row in pair_rows(pairs):
+        table.add_row(*row)
+    console.print(table)
 
 
 def show_loads(loads: JointLoads) -> None:

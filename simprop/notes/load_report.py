@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import json
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from simprop.loads.agreement import Pair
 from simprop.loads.energy import Energy, energy
 from simprop.loads.joints import JointLoads, MotorLoad, Peak
 from simprop.notes.cautions import cautions
@@ -118,9 +120,19 @@ def motor_line(load: MotorLoad) -> str:
 def energy_line(found: Energy) -> str:
     """Where the energy of the run went, in one sentence."""
     parts = [("motors gave", found.motor), ("gravity gave", found.gravity), ("springs gave", found.spring)]
-    taken = [("friction took", -found.friction), ("damping took", -found.damping), ("stops took", -found.stop)]
-    said = [f"{what} {number(value)} J" for what, value in [*parts, *taken] if abs(value) > 1e-3 * found.exchanged]
-    share = "not computed (nothing was exchanged)" if found.share is None else f"{100 * found.share:.2g} % unexplained"
+    taken = [
+        ("friction took", -found.friction),
+        ("damping took", -found.damping),
+        ("stops took", -found.stop),
+    ]
+    said = [
+        f"{what} {number(value)} J" for what, value in [*parts, *taken] if abs(value) > 1e-3 * found.exchanged
+    ]
+    share = (
+        "not computed (nothing was exchanged)"
+        if found.share is None
+        else f"{100 * found.share:.2g} % unexplained"
+    )
     return f"Energy: {', '.join(said)}; {number(found.kinetic)} J more motion at the end; {share}."
 
 
@@ -161,8 +173,23 @@ def shared_lines(loads: JointLoads) -> list[str]:
     ]
 
 
-def markdown(loads: JointLoads) -> str:
-    """The load report as Markdown."""
+def pair_rows(pairs: Sequence[Pair]) -> list[tuple[str, str, str, str]]:
+    """Peaks of two engines as text: what, by the first, by the second, difference (with the reason when flagged)."""
+    rows = []
+    for pair in pairs:
+        if max(pair.one.value, pair.two.value) < NOTHING:
+            continue
+        unit = "N" if pair.one.kind == "force" else "N*m"
+        what = pair.key.removeprefix("joint.").replace(".", " ")
+        difference = f"{100 * pair.difference:.2f} %" + (f" FLAGGED: {pair.reason}" if pair.flagged else "")
+        rows.append(
+            (what, f"{number(pair.one.value)} {unit}", f"{number(pair.two.value)} {unit}", difference)
+        )
+    return rows
+
+
+def markdown(loads: JointLoads, pairs: Sequence[Pair] = (), engines: tuple[str, str] = ("", "")) -> str:
+    """The load report as Markdown; `pairs` adds the peaks of a second engine."""
     rig = loads.recording.assembly.rig
     lines = [f"# {rig.name}: loads", "", rig.about, "", f"**{headline(loads)}.**", ""]
     lines += ["| joint | peak force | peak moment | force peak at | drive at |", "|---|---|---|---|---|"]
@@ -176,6 +203,15 @@ def markdown(loads: JointLoads) -> str:
     lines += ["", "![loads over time](loads.png)", "", "## How far to trust this", ""]
     lines += [f"- {line}" for line in audit_lines(loads) + shared_lines(loads)]
     lines += [f"- {note}" for note in loads.recording.assembly.notes]
+    if pairs:
+        lines += [
+            "",
+            "## Second opinion",
+            "",
+            f"| peak | {engines[0]} | {engines[1]} | difference |",
+            "|---|---|---|---|",
+        ]
+        lines += ["| " + " | ".join(row) + " |" for row in pair_rows(pairs)]
     lines += ["", "## Cautions", ""] + [f"- {c}" for c in cautions(rig)] + [""]
     return "\n".join(lines)
 
