@@ -12,6 +12,7 @@ from simprop.assembly.types import Array, Assembly
 from simprop.errors import RenderError, nearest
 from simprop.picture.motion import poses_at
 from simprop.picture.plots import INKS, figure, save, thinned
+from simprop.picture.sheets import cycle_span
 from simprop.picture.watch import follow, watched
 
 if TYPE_CHECKING:
@@ -20,7 +21,7 @@ if TYPE_CHECKING:
 
 
 def pole_path(assembly: Assembly, track: Trajectory, point: str, path: str | Path) -> Path:
-    """The path of a point in the plane it moves in most, coloured by speed, with a dot each tenth of a cycle or second.
+    """The path of a point over the last cycle, in the plane it moves in most, coloured by speed, with a dot every 0.1 s.
 
     Args:
         assembly, track: the run.
@@ -32,8 +33,8 @@ def pole_path(assembly: Assembly, track: Trajectory, point: str, path: str | Pat
     """
     from matplotlib.collections import LineCollection
 
-    step = max(1, len(track.time) // 6000)
-    time = track.time[::step]
+    span = cycle_span(track)
+    time = np.linspace(*span, 1500)
     poses = poses_at(assembly, track, time)
     places = 1000 * follow(watched(assembly, [point]), poses)[:, 0]
     speed = np.linalg.norm(np.gradient(places, time, axis=0), axis=1) / 1000

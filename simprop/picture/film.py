@@ -202,6 +202,7 @@ class _Cut:
             at = slowed(float(track.time[-1]), shot.frames_per_second, shot.speed, extras)
         else:
             at = frame_times(track, shot.frames_per_second, shot.speed)
+        self.steady = times is not None
         self.end = float(track.time[-1])
         self.poses = poses_at(assembly, track, at)
         self.scene = build_scene(assembly, hardware(assembly), coils(assembly, track))
@@ -268,7 +269,7 @@ class _Cut:
 
     def rate(self, frame: int) -> float:
         time = self.poses.time
-        if len(time) < 2:
+        if len(time) < 2 or self.steady:
             return self.shot.speed
         k = min(frame, len(time) - 2)
         return float(time[k + 1] - time[k]) * self.shot.frames_per_second
