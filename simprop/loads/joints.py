@@ -130,7 +130,7 @@ def joint_loads(recording: Recording) -> JointLoads:
     joints.sort(key=lambda pair: (-pair[0].value, pair[0].name))
     motors = []
     for k, motor in enumerate(laws.motors):
-        given = _given(motor, found.applied[:, k])
+        given = shaft_load(motor, found.applied[:, k])
         top = peak(f"motor.{motor.name}.load", motor.name, "moment", given)
         motors.append(_motor(recording, motor, k, top, found))
     stops = []
@@ -165,7 +165,7 @@ def _motor(recording: Recording, motor: MotorData, k: int, top: Peak, found: Wre
     return MotorLoad(motor.name, top, _able(motor), largest, limit, difference)
 
 
-def _given(motor: MotorData, applied: Array) -> Array:
+def shaft_load(motor: MotorData, applied: Array) -> Array:
     """What a motor gives at its shaft: for a DC motor less its own constant friction, never negative."""
     size = np.abs(applied)
     if isinstance(motor.law, dc.DcLine):
