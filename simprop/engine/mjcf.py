@@ -27,8 +27,9 @@ import numpy as np
 
 from simprop.assembly.types import Array, Assembly, Branch, JointData, Motion
 from simprop.engine.actuation import Actuation, LineData, MotorData
+from simprop.engine.straight import Fed
 from simprop.laws.dc import DcLine
-from simprop.laws.springs import TorsionLaw
+from simprop.laws.springs import LineLaw, TorsionLaw
 from simprop.laws.synchronous import SynchronousLaw
 
 RELAX = 10.0
@@ -84,10 +85,11 @@ class Plan:
         limits: tendon limits to be given their law after compiling.
         feeds: actuators to be fed, with the forces of `fed`.
         fed: the laws that have no native counterpart.
-        drives: (index of a motor that can hold a speed, name of the tendon whose friction drives it).
+        drives: (axis that a motor can hold to a speed, name of the tendon whose friction does it).
         motors: (index of a motor with a native law, name of its actuator).
         torsion: (axis, name of the actuator) of each native torsion spring.
-        lines: names of the line springs' tendons.
+        lines: names of the tendons of all lines.
+        pulls: (index of a line whose pull is decided once a step, name of its actuator).
         closures: for each equality constraint of the model, the index of the closing joint, or -1 for a gear.
         moving: indices of the bodies that move, in the order of their sensors.
         actuators: names of all actuators, in the order of their sensors.
@@ -101,6 +103,7 @@ class Plan:
     motors: tuple[tuple[int, str], ...]
     torsion: tuple[tuple[int, str], ...]
     lines: tuple[str, ...]
+    pulls: tuple[tuple[int, str], ...]
     closures: tuple[int, ...]
     moving: tuple[int, ...]
     actuators: tuple[str, ...]
@@ -109,6 +112,11 @@ class Plan:
 def native(motor: MotorData) -> bool:
     """Whether the engine has an element of its own for a motor's law."""
     return isinstance(motor.law, (DcLine, float))
+
+
+def holds_speed(motor: MotorData) -> bool:
+    """Whether a motor may hold its axis to a speed."""
+    return not native(motor) or (motor.control is not None and motor.control.gear is not None)
 
 
 def _row(values: Array | list[float] | tuple[float, ...]) -> str:
@@ -160,6 +168,7 @@ class _Writer:
         self.closures: list[int] = []
         self.limits: list[Limit] = []
         self.feeds: list[Feed] = []
+        self.pulls: list[tuple[int, str]] = []
         self.cut = {
             closure.joint: self._to_cut(assembly.joints[closure.joint]) for closure in assembly.closures
         }
@@ -189,7 +198,8 @@ class _Writer:
                 self._rotor(k, motor)
         laws = self.laws
         motors = tuple((k, self._native_motor(k, m)) for k, m in enumerate(laws.motors) if native(m))
-        drives = tuple((k, self._drive(k, m)) for k, m in enumerate(laws.motors) if not native(m))
+        held = sorted({m.axis for m in laws.motors if holds_speed(m)})
+        drives = tuple((axis, self._drive(axis)) for axis in held)
         torsion = tuple(
             (axis, self._torsion(k, axis, law))
             for k, (axis, law) in enumerate(laws.torsion)
@@ -216,6 +226,7 @@ class _Writer:
             motors,
             torsion,
             lines,
+            tuple(self.pulls),
             tuple(self.closures),
             moving,
             tuple(actuator.attrib["name"] for actuator in self.actuators),
@@ -396,13 +407,13 @@ class _Writer:
         if not isinstance(law, DcLine):
             return self._actuator(f"motor{k}", on, 1.0, (0.0, 0.0, 0.0))
         gain = law.torque_constant / law.resistance
-        if math.isfinite(motor.current_limit):
+        if math.isfinite(motor.current_limit) and motor.control is None:
             most = law.torque_constant * motor.current_limit
             on |= {"forcelimited": "true", "forcerange": _row([-most, most])}
         return self._actuator(f"motor{k}", on, gain, (0.0, 0.0, -gain * law.speed_constant))
 
-    def _drive(self, k: int, motor: MotorData) -> str:
-        return self._fixed_tendon(f"motor{k}", motor.axis, {"frictionloss": repr(IDLE)})
+    def _drive(self, axis: int) -> str:
+        return self._fixed_tendon(f"drive{axis}", axis, {"frictionloss": repr(IDLE)})
 
     def _torsion(self, k: int, axis: int, law: TorsionLaw) -> str:
         bias = (law.rate * law.free_angle - law.preload, -law.rate, -law.damping)
@@ -411,7 +422,7 @@ class _Writer:
     def _line(self, k: int, line: LineData) -> str:
         name, law = f"line{k}", line.law
         limit: dict[str, str] = {}
-        if law.kind != "two_way" and law.preload == 0.0:
+        if isinstance(law, LineLaw) and law.kind != "two_way" and law.preload == 0.0:
             taut = law.free_length + law.slack if law.kind == "extension" else law.free_length - law.slack
             limit = {
                 "limited": "true",
@@ -427,7 +438,9 @@ class _Writer:
             }
             Xml.SubElement(self.element[node], "site", place)
             Xml.SubElement(tendon, "site", {"site": place["name"]})
-        if law.kind == "two_way" and law.slack == 0.0:
+        if isinstance(law, Fed):
+            self.pulls.append((k, self._actuator(name, {"tendon": name}, 1.0, (0.0, 0.0, 0.0))))
+        elif law.kind == "two_way" and law.slack == 0.0:
             bias = (law.rate * law.free_length - law.preload, -law.rate, -law.damping)
             self._actuator(name, {"tendon": name}, 0.0, bias)
         elif not limit:

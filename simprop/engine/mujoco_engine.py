@@ -25,6 +25,7 @@ from simprop.engine.actuation import Actuation, MotorData
 from simprop.engine.actuator import Actuator, line_tension
 from simprop.engine.mjcf import IDLE, native, plan
 from simprop.engine.sensed import Sensed, switched_on, trajectory
+from simprop.engine.stepper import Stepper
 from simprop.engine.trouble import Looked, check
 from simprop.engine.world import Progress, Trajectory
 from simprop.errors import EngineError, EngineMissingError
@@ -112,8 +113,9 @@ class _Run:
         joints = [self.model.joint(f"q{k}").id for k in range(len(assembly.axes))]
         self.places, self.rates = self.model.jnt_qposadr[joints], self.model.jnt_dofadr[joints]
         self.targets = np.zeros(len(self.plan.drives))
-        others = tuple(m for m in actuation.motors if not native(m))
-        self.stepwise = Actuator(_only(self.plan.fed, others)) if others else None
+        self.extra: Array | None = None
+        self.stepwise = Actuator(_decided(actuation)) if _decides(actuation) else None
+        self.felt: dict[int, float] = {}
         self.staged = Actuator(self.plan.fed) if any(f.row != "line" for f in self.plan.feeds) else None
         self.feeds = [(f, self.model.actuator(f.actuator).id) for f in self.plan.feeds]
 
@@ -187,10 +189,11 @@ class _Run:
         forward(model, data)
         sensed, held = data.sensordata, int(data.nf)
         rows, brakes = np.empty((steps, len(sensed))), np.empty((steps, held))
-        electric = np.full((steps, 2, len(self.actuation.motors)), np.nan)
+        electric = np.full((steps, 2, self.actuation.columns), np.nan)
         on, changes = self._switches(steps)
-        before_step = self._drive if self.stepwise is not None else None
-        fixed = int(data.ne)
+        before_step = self._decide if self.stepwise is not None else None
+        fixed, driven = int(data.ne), [axis for axis, _ in self.plan.drives]
+        drives = len(driven)
         for n in range(steps):
             if n in changes:
                 self._switch(on[n])
@@ -200,12 +203,14 @@ class _Run:
             rows[n] = sensed
             if held:
                 brakes[n] = data.efc_force[fixed : fixed + held]
+                if drives:
+                    self.felt = dict(zip(driven, brakes[n, -drives:].tolist(), strict=True))
             runge_kutta(model, data, 4)
             if n % _LOOK == _LOOK - 1 or n == steps - 1:
                 self._look(rows, n)
                 if progress is not None:
                     progress(n + 1)
-        raw = Sensed(rows, brakes, on, electric, *self._brake_rows())
+        raw = Sensed(rows, brakes, on, electric, self.extra, *self._brake_rows())
         return trajectory(self.assembly, self.actuation, self.plan, self.step, raw)
 
     def _brake_rows(self) -> tuple[dict[int, int], dict[int, int]]:
@@ -218,12 +223,12 @@ class _Run:
         for i in range(start, start + count):
             (dofs if data.efc_type[i] == on_joint else tendons)[int(data.efc_id[i])] = i - start
         axes = {k: dofs[int(r)] for k, r in enumerate(self.rates) if int(r) in dofs}
-        return axes, {m: tendons[model.tendon(name).id] for m, name in self.plan.drives}
+        return axes, {axis: tendons[model.tendon(name).id] for axis, name in self.plan.drives}
 
     def _switches(self, steps: int) -> tuple[Array, set[int]]:
         """Which motors are on at each step, (steps, M), and the steps at which native ones change."""
         on = switched_on(self.actuation, np.arange(steps, dtype=np.float64) * self.step)
-        which = [k for k, _ in self.plan.motors]
+        which = [k for k, _ in self.plan.motors if self.actuation.motors[k].control is None]
         changed = np.flatnonzero(np.any(np.diff(on[:, which], axis=0), axis=1)) + 1
         return on, {0, *changed.tolist()}
 
@@ -231,24 +236,55 @@ class _Run:
         """Switch the native motors: off means no current."""
         for k, name in self.plan.motors:
             motor, actuator = self.actuation.motors[k], self.model.actuator(name).id
-            bias = self.model.actuator_biasprm[actuator]
             if not isinstance(motor.law, DcLine):
                 self.data.ctrl[actuator] = motor.sense * _steady(motor) * on[k]
-            else:
-                gain = self.model.actuator_gainprm[actuator, 0]
-                self.data.ctrl[actuator] = motor.sense * motor.voltage * on[k]
-                bias[2] = -gain * motor.law.speed_constant * on[k]
+            elif motor.control is None:
+                self._supply(actuator, motor.law, motor.sense * motor.voltage if on[k] else None)
 
-    def _drive(self, n: int, electric: Array) -> None:
-        """Look at the motors that remember, once a step."""
+    def _supply(self, actuator: int, line: DcLine, volts: float | None) -> None:
+        """Put a voltage on a motor, V in the sense of its axis; None: cut off."""
+        model = self.model
+        model.actuator_biasprm[actuator, 2] = (
+            0.0 if volts is None else -model.actuator_gainprm[actuator, 0] * line.speed_constant
+        )
+        self.data.ctrl[actuator] = 0.0 if volts is None else volts
+
+    def _decide(self, n: int, electric: Array) -> None:
+        """What is decided once a step: speeds to hold, voltages, the pull of straight drives."""
         assert self.stepwise is not None
-        data, laws = self.data, self.stepwise
-        laws.evaluate(n * self.step, data.qpos[self.places].tolist(), data.qvel[self.rates].tolist())
-        for i, (k, name) in enumerate(self.plan.drives):
-            speed, most = laws.drives.get(self.actuation.motors[k].axis, (0.0, IDLE))
+        data, model, laws = self.data, self.model, self.stepwise
+        lines: dict[int, tuple[float, float]] = {}
+        if self.plan.pulls:
+            self.mj.mj_fwdPosition(model, data)
+            self.mj.mj_fwdVelocity(model, data)
+            tendons = [(k, model.tendon(self.plan.lines[k]).id) for k, _ in self.plan.pulls]
+            lines = {k: (float(data.ten_length[t]), float(data.ten_velocity[t])) for k, t in tendons}
+        time, at, rate = n * self.step, data.qpos[self.places].tolist(), data.qvel[self.rates].tolist()
+        laws.decide(time, at, rate, lines=lines, felt=self.felt, step=self.step)
+        laws.evaluate(time, at, rate)
+        for i, (axis, name) in enumerate(self.plan.drives):
+            speed, most = laws.drives.get(axis, (0.0, IDLE))
             self.targets[i] = speed
-            self.model.tendon_frictionloss[self.model.tendon(name).id] = max(most, IDLE)
-            electric[n, 0, k], electric[n, 1, k] = laws.voltage[i], laws.current[i]
+            model.tendon_frictionloss[model.tendon(name).id] = max(most, IDLE)
+        electric[n, 0], electric[n, 1] = laws.voltage, laws.current
+        if laws.stepper is not None:
+            self._steer(n, len(electric), laws.stepper)
+
+    def _steer(self, n: int, steps: int, stepper: Stepper) -> None:
+        for k, name in self.plan.motors:
+            motor = self.actuation.motors[k]
+            if motor.control is not None and isinstance(motor.law, DcLine):
+                volts = stepper.terminal.get(k)
+                signed = None if volts is None else motor.sense * volts
+                self._supply(self.model.actuator(name).id, motor.law, signed)
+        if stepper.extra or self.extra is not None:
+            if self.extra is None:
+                self.extra = np.zeros((steps, len(self.rates)))
+            for axis, load in stepper.extra.items():
+                self.extra[n, axis] = load
+            self.data.qfrc_applied[self.rates] = self.extra[n]
+        for k, name in self.plan.pulls:
+            self.data.ctrl[self.model.actuator(name).id] = -stepper.pulls[k]
 
     def _control(self) -> Callable[[Any, Any], None]:
         """Called at every stage of a step: sets driven speeds, feeds laws that aren't native."""
@@ -293,5 +329,12 @@ def _steady(motor: MotorData) -> float:
     return motor.law if isinstance(motor.law, float) else 0.0
 
 
-def _only(laws: Actuation, motors: tuple[MotorData, ...]) -> Actuation:
-    return replace(laws, motors=motors, torsion=(), lines=())
+def _decides(laws: Actuation) -> bool:
+    """Whether anything is decided once a step."""
+    return bool(laws.pushing) or any(not native(m) or m.control is not None for m in laws.motors)
+
+
+def _decided(laws: Actuation) -> Actuation:
+    """The laws of which something is decided once a step; the others are the engine's."""
+    nothing = np.zeros(len(laws.friction))
+    return replace(laws, friction=nothing, viscous=nothing, torsion=(), stops=())

@@ -26,15 +26,17 @@ class Sensed:
         rows: sensors at the start of each step, (n, S), laid out by `simprop.engine.mjcf`.
         brakes: forces of dry friction and of speed drives, (n, F).
         on: which motors are on, (n, M).
-        electric: voltage and current of motors that the engine doesn't know, (n, 2, M); NaN elsewhere.
+        electric: voltage and current of motors about which something is decided once a step, (n, 2, C).
+        extra: further load of motors on each axis, decided once a step, (n, A), or None.
         friction_of: axis -> column of `brakes`.
-        drive_of: motor -> column of `brakes`.
+        drive_of: axis -> column of `brakes` of the drive that holds its speed.
     """
 
     rows: Array
     brakes: Array
     on: Array
     electric: Array
+    extra: Array | None
     friction_of: dict[int, int]
     drive_of: dict[int, int]
 
@@ -100,7 +102,7 @@ def trajectory(
         coordinate=np.ascontiguousarray(coordinate),
         rate=np.ascontiguousarray(rate),
         applied=_applied(actuation, plan, sensed, (coordinate, rate), forces),
-        line_force=_tensions(actuation, length, length_rate),
+        line_force=_tensions(actuation, plan, (length, length_rate), forces),
         line_start=start,
         line_end=end,
         voltage=voltage,
@@ -124,8 +126,10 @@ def _applied(
     column = {name: i for i, name in enumerate(plan.actuators)}
     for k, name in plan.motors:
         row["motor"][:, actuation.motors[k].axis] += forces[:, column[name]]
-    for k, brake in sensed.drive_of.items():
-        row["motor"][:, actuation.motors[k].axis] += sensed.brakes[:, brake]
+    for axis, brake in sensed.drive_of.items():
+        row["motor"][:, axis] += sensed.brakes[:, brake]
+    if sensed.extra is not None:
+        row["motor"] += sensed.extra
     for axis, name in plan.torsion:
         row["spring"][:, axis] += forces[:, column[name]]
     for feed in plan.feeds:
@@ -146,11 +150,11 @@ def _applied(
 
 
 def _electric(actuation: Actuation, sensed: Sensed, rate: Array) -> tuple[Array, Array]:
-    """Voltage and current of each motor, (n, M) each."""
+    """Voltage and current of each motor and electric pusher, (n, C) each."""
     voltage, current = sensed.electric[:, 0].copy(), sensed.electric[:, 1].copy()
     for k, motor in enumerate(actuation.motors):
         law = motor.law
-        if isinstance(law, DcLine):
+        if isinstance(law, DcLine) and motor.control is None:
             emf, on = law.speed_constant * motor.sense * rate[:, motor.axis], sensed.on[:, k]
             free = (motor.voltage - emf) / law.resistance
             current[:, k] = np.clip(free, -motor.current_limit, motor.current_limit) * on
@@ -160,9 +164,14 @@ def _electric(actuation: Actuation, sensed: Sensed, rate: Array) -> tuple[Array,
     return voltage, current
 
 
-def _tensions(actuation: Actuation, length: Array, rate: Array) -> Array:
+def _tensions(actuation: Actuation, plan: Plan, motion: tuple[Array, Array], forces: Array) -> Array:
+    length, rate = motion
     result = np.zeros(length.shape)
+    pulls = dict(plan.pulls)
     for k in range(length.shape[1]):
+        if k in pulls:
+            result[:, k] = -forces[:, plan.actuators.index(pulls[k])]
+            continue
         pairs = zip(length[:, k].tolist(), rate[:, k].tolist(), strict=True)
         result[:, k] = [line_tension(actuation, k, s, w) for s, w in pairs]
     return result
