@@ -15,6 +15,7 @@ from simprop.picture.camera import framed, view_axes
 from simprop.picture.changes import Row, as_table, rows
 from simprop.picture.clip import ClipPaths, Progress, write_clip
 from simprop.picture.encode import written_beside
+from simprop.picture.extras import given
 from simprop.picture.film import Film, Shot, frame_margin, painters, prepare, reached
 from simprop.picture.frame import Image
 from simprop.picture.motion import frame_times, poses_at
@@ -212,7 +213,7 @@ def overlaid(names: Sequence[str], runs: Sequence[JointLoads], path: str | Path)
         motor = runs[0].motors[0]
         unit = "N*m" if motor.peak.kind == "moment" else "N"
         loads = {
-            n: _resampled(time, r.recording.track.time, r.wrenches.applied[:, 0])
+            n: _resampled(time, r.recording.track.time, given(r)[0][1])
             for n, r in zip(names, runs, strict=True)
         }
         panels.append(Panel(f"{motor.name}: load, {unit}", loads))

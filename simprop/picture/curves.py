@@ -10,6 +10,7 @@ import numpy as np
 
 from simprop.assembly.types import Array, Assembly
 from simprop.errors import RenderError, nearest
+from simprop.picture.extras import given
 from simprop.picture.motion import poses_at
 from simprop.picture.plots import INKS, figure, save, thinned
 from simprop.picture.sheets import cycle_span
@@ -87,9 +88,7 @@ def torque_against_angle(loads: JointLoads, path: str | Path, motor: str | None 
     Raises:
         RenderError: without that motor.
     """
-    from simprop.engine.actuation import actuate
-
-    motors = {m.name: (k, m.axis) for k, m in enumerate(actuate(loads.recording.assembly).motors)}
+    motors = {m.name: (k, m.axis, load) for k, (m, load) in enumerate(given(loads))}
     if not motors:
         raise RenderError("there is no motor whose torque could be drawn")
     name = next(iter(motors)) if motor is None else motor
@@ -99,11 +98,10 @@ def torque_against_angle(loads: JointLoads, path: str | Path, motor: str | None 
             f"{name!r} is not a motor; allowed: {', '.join(motors)}"
             + (f"; did you mean {hint!r}?" if hint else "")
         )
-    k, axis = motors[name]
+    k, axis, load = motors[name]
     track = loads.recording.track
     turning = loads.recording.assembly.axes[axis].motion == "turn"
     place = np.degrees(track.coordinate[:, axis]) if turning else 1000 * track.coordinate[:, axis]
-    load = loads.wrenches.applied[:, k]
     page, panes = figure(8.0, 4.2)
     axes = panes[0, 0]
     around = turning and np.ptp(place) >= 360

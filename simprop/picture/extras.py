@@ -12,6 +12,7 @@ from simprop.assembly.types import Array
 from simprop.picture.motion import between
 
 if TYPE_CHECKING:
+    from simprop.engine.actuation import MotorData
     from simprop.loads.joints import JointLoads
 
 
@@ -182,26 +183,23 @@ def load_extras(
         )
     dials = []
     if gauges:
-        for k, motor in enumerate(loads.motors):
-            axis = _axis(loads, motor.name)
+        for k, (motor, load) in enumerate(given(loads)):
+            turning = assembly.axes[motor.axis].motion == "turn"
+            rate, current = track.rate[:, motor.axis], track.current[:, k]
             dials.append(
-                Gauge(
-                    motor.name,
-                    track.time,
-                    np.abs(found.applied[:, k]),
-                    motor.able,
-                    track.rate[:, axis],
-                    track.current[:, k],
-                    assembly.axes[axis].motion == "turn",
-                )  # fmt: skip
+                Gauge(motor.name, track.time, np.abs(load), loads.motors[k].able, rate, current, turning)
             )
     return Extras(arrows, dials, flashes, cue_rows(assembly.rig.motors, float(track.time[-1])), ticks, slow)
 
 
-def _axis(loads: JointLoads, motor: str) -> int:
+def given(loads: JointLoads) -> list[tuple[MotorData, Array]]:
+    """Each motor with what it gives at its shaft over the run, signed, (n,) N*m or N."""
     from simprop.engine.actuation import actuate
+    from simprop.loads.joints import shaft_load
 
-    return next(m.axis for m in actuate(loads.recording.assembly).motors if m.name == motor)
+    applied = loads.wrenches.applied
+    motors = actuate(loads.recording.assembly).motors
+    return [(m, np.sign(applied[:, k]) * shaft_load(m, applied[:, k])) for k, m in enumerate(motors)]
 
 
 def cue_rows(motors: object, end: float) -> list[CueRow]:

@@ -11,6 +11,7 @@ import numpy as np
 
 from simprop.assembly.types import Array
 from simprop.picture.encode import written_beside
+from simprop.picture.extras import given
 
 if TYPE_CHECKING:
     from simprop.loads.joints import JointLoads
@@ -238,7 +239,7 @@ def plot_loads(loads: JointLoads, path: str | Path, most: int = 6) -> Path:
     series = {f.name: np.linalg.norm(loads.wrenches.sure_force[:, index[f.name]], axis=1) for f, _ in shown}
     peaks = [Marked(f.name, f.time, f.value, "N") for f, _ in shown[:1]]
     further = []
-    for motor, column in zip(loads.motors, loads.wrenches.applied.T, strict=True):
+    for motor, (_, column) in zip(loads.motors, given(loads), strict=True):
         limits = {} if motor.able is None else {f"can give {motor.able:.3g}": motor.able}
         near = {k: v for k, v in limits.items() if v < 3 * max(motor.peak.value, 1e-12)}
         row = motor.peak.row
