@@ -36,8 +36,8 @@ RUN_UP = 0.02
 """Run-up time constant of a linear actuator's motor, s (assumed)."""
 BRACKETS = 1e5
 """Stiffness of a linear actuator with its brackets where none is stated, N/m (assumed)."""
-LOSS = 0.15
-"""Damping ratio of those (assumed)."""
+LOSS = 0.7
+"""Damping ratio of those, of a motor's own end stops and of ropes (assumed: greased screws, wood, knots)."""
 HOLDING = 2.0
 """Holding torque of a self-locking gear over the motor's stall torque where none is stated (assumed)."""
 OWN_STOP = 100.0

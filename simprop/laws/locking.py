@@ -101,9 +101,11 @@ def advance(
     """
     line = gear.line
     noise = NOISE * line.torque_constant * line.rated_voltage / line.resistance
+    push = drive_torque(line, voltage, 0.0)
+    spare = abs(push) - friction_torque(line) - gear.breakaway
     if not wedge.held:
-        turned_back = rate * wedge.speed < 0 or rate == 0.0
-        if turned_back:
+        way = wedge.speed if wedge.speed != 0.0 else push
+        if rate * way < 0 or (rate == 0.0 and spare <= 0):
             return Wedge(True, 0.0)
         if contact * rate < 0 and abs(contact) > noise:
             return Wedge(True, free_speed(gear, rate, voltage, step))
@@ -112,10 +114,8 @@ def advance(
         if contact * wedge.speed > 0 and abs(contact) > noise:
             return Wedge(False, wedge.speed)
         return Wedge(True, free_speed(gear, wedge.speed, voltage, step))
-    push = drive_torque(line, voltage, 0.0)
-    spare = abs(push) - friction_torque(line) - gear.breakaway
     if spare <= 0:
         return wedge
-    if contact * push > 0 and abs(contact) > noise:
-        return Wedge(False, 0.0) if spare > abs(contact) else wedge
-    return Wedge(True, free_speed(gear, 0.0, voltage, step))
+    if contact * push < 0 and abs(contact) > noise:
+        return Wedge(True, free_speed(gear, 0.0, voltage, step))
+    return Wedge(False, 0.0) if spare > abs(contact) or abs(contact) <= noise else wedge
