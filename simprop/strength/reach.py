@@ -43,6 +43,8 @@ edge, from memory."""
 ARM_REACH = 0.85
 """How far an arm reaches over a barrier, m; ISO 13857 upper limbs, from memory."""
 
+STANDING_NOTE = "850 mm, ISO 13857 upper limbs, from memory; children reach less far but slip through"
+
 
 def crushed(least: float, most: float) -> tuple[str, ...]:
     """Parts of the body that fit into a gap at its widest and are crushed at its narrowest.

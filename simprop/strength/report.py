@@ -1,0 +1,128 @@
+"""What breaks first: every check of a run, ranked, with what to change."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from simprop.assembly.types import Assembly
+from simprop.loads.joints import JointLoads
+from simprop.recording import Recording
+from simprop.strength.context import context
+from simprop.strength.cuts import BodyHistory
+from simprop.strength.hold_checks import hold_checks
+from simprop.strength.margins import Check, exit_code, not_computed, ranked
+from simprop.strength.member_checks import Bent, member_checks
+from simprop.strength.reach_checks import Envelope, reach_checks
+from simprop.strength.setting import setting_of
+from simprop.strength.stand_checks import Ground, stand_checks
+
+NO_FASTENER = ("slider", "cylindrical")
+"""Joints that may be a plain guide, held by nothing."""
+
+
+@dataclass(frozen=True)
+class StrengthReport:
+    """All that was checked of a run.
+
+    Attributes:
+        rig: name of the rig.
+        duration: of the run, s.
+        step: physics step, s.
+        engine: name of the engine.
+        checks: every check, in the order of members, fasteners, stability, reach.
+        envelopes: where each moving body goes, and how hard.
+        bent: members at their worst moment, to be drawn.
+        ground: reaction of the ground; None where it isn't known.
+        assumed: what the rig doesn't say and was assumed, a sentence each.
+        notes: what a person should know, a sentence each.
+    """
+
+    rig: str
+    duration: float
+    step: float
+    engine: str
+    checks: tuple[Check, ...]
+    envelopes: tuple[Envelope, ...]
+    bent: tuple[Bent, ...]
+    ground: Ground | None
+    assumed: tuple[str, ...]
+    notes: tuple[str, ...]
+
+    @property
+    def exit_code(self) -> int:
+        """1 if a check fails, else 3 if one could not be computed, else 0."""
+        return exit_code(self.checks)
+
+    @property
+    def ranking(self) -> tuple[Check, ...]:
+        """Computed checks, the worst margin first."""
+        return ranked(self.checks)
+
+
+def strength(assembly: Assembly, recording: Recording, loads: JointLoads) -> StrengthReport:
+    """Check members, fasteners, wear, stability and reach against the loads of a run.
+
+    Args:
+        assembly: what was run.
+        recording: the run.
+        loads: its joint loads, from `simprop.loads.joints.joint_loads`.
+
+    Returns:
+        Every check with its verdict; nothing is left out in silence.
+    """
+    setting = setting_of(assembly.rig)
+    checks: list[Check] = []
+    bent: list[Bent] = []
+    notes: list[str] = []
+    for index, body in enumerate(assembly.bodies):
+        if not body.shapes:
+            continue
+        history = BodyHistory(loads, index)
+        for member in history.members:
+            found, shape = member_checks(history, member, setting)
+            checks += found
+            bent += [shape] if shape is not None else []
+        notes += [
+            f"{one} and {two} are drawn {gap * 1e3:.0f} mm apart and taken as fastened together"
+            for one, two, gap in history.gaps
+        ]
+    checks += _fasteners(loads)
+    standing, ground = stand_checks(loads)
+    reaching, envelopes = reach_checks(loads)
+    notes += [
+        f"{joint.name}: {words} shared as if all joints were equally stiff (rigid bodies don't determine it)"
+        for joint, words in zip(assembly.joints, loads.wrenches.shared, strict=True)
+        if words
+    ]
+    unsettled = [key for key, band in recording.bands.items() if not band.settled]
+    if unsettled:
+        notes.append(f"these peaks had not settled when the step was last halved: {', '.join(unsettled)}")
+    if not recording.bands:
+        notes.append("one step only was run: the peaks have no numerical band")
+    track = recording.track
+    return StrengthReport(
+        assembly.rig.name,
+        len(track.time) * track.step,
+        track.step,
+        recording.engine,
+        (*checks, *standing, *reaching),
+        envelopes,
+        tuple(bent),
+        ground,
+        setting.assumed,
+        tuple(notes),
+    )
+
+
+def _fasteners(loads: JointLoads) -> list[Check]:
+    assembly = loads.recording.assembly
+    setting = setting_of(assembly.rig)
+    found: list[Check] = []
+    for j, joint in enumerate(assembly.joints):
+        ctx = context(loads, j, setting)
+        if ctx is not None:
+            found += hold_checks(ctx)
+        elif joint.kind not in NO_FASTENER:
+            reason = "the rig doesn't say what holds it (`held_by: {bolt: 1/4-20, ...}`)"
+            found.append(not_computed("fastener", "fastener", joint.name, reason))
+    return found
