@@ -16,7 +16,16 @@ from simprop.assembly.types import Array, Assembly, BodyData
 from simprop.loads.joints import JointLoads
 from simprop.loads.rotation import matrices
 from simprop.strength.members import SectionLoads
-from simprop.strength.pieces import Piece, links, nearest_piece, pieces, stretch_inertia
+from simprop.strength.pieces import (
+    TOUCH,
+    Piece,
+    closed_frames,
+    grounded,
+    links,
+    nearest_piece,
+    pieces,
+    stretch_inertia,
+)
 
 Masses = tuple[float, Array, Array]
 """Mass kg, first moment (3,) kg*m and second moment about the body's origin (3, 3) kg*m^2."""
@@ -58,11 +67,12 @@ class Hang:
     """Something that hangs on a member at a place.
 
     Attributes:
-        place: along the member, m.
+        place: along the member in the start pose, m.
         masses: of what hangs there.
         joints: (joint, +1 where the wrench acts on this body, -1 where its counterpart does).
         lines: (line element, +1 for its first end, -1 for its second).
         ground: holds the body to the ground.
+        path: its place at every step where it slides along the member, (n,) m; None: it stays.
     """
 
     place: float
@@ -70,6 +80,7 @@ class Hang:
     joints: tuple[tuple[int, float], ...]
     lines: tuple[tuple[int, float], ...]
     ground: bool
+    path: Array | None = None
 
 
 class BodyHistory:
@@ -95,7 +106,8 @@ class BodyHistory:
         self.pull = self._inward(felt)
         self.spin = self._inward(track.spin[:, index])
         self.alpha = self._inward(track.spin_acceleration[:, index])
-        self.links = links(self.found)
+        self.floor = grounded(self.data, self.found)
+        self.links = links(self.found, self.floor)
         self.members = tuple(
             _member(index, self.data, self.found, k) for k in _straight(self.data, self.found)
         )
@@ -106,10 +118,14 @@ class BodyHistory:
     @property
     def gaps(self) -> tuple[tuple[str, str, float], ...]:
         """Parts drawn apart that are taken as fastened together: (name, name, gap m)."""
-        from simprop.strength.pieces import TOUCH
-
-        names = [self.data.shapes[p.shape].name for p in self.found]
+        names = [part_name(self.data, p.shape) for p in self.found]
         return tuple((names[x.first], names[x.second], x.gap) for x in self.links if x.gap > TOUCH)
+
+    @property
+    def frames(self) -> tuple[tuple[str, str], ...]:
+        """Pairs of parts that close a frame, which was cut open between them to tell the loads."""
+        names = [part_name(self.data, p.shape) for p in self.found]
+        return tuple((names[x.first], names[x.second]) for x in closed_frames(self.found, self.links))
 
     def _inward(self, world: Array) -> Array:
         return np.asarray(np.einsum("nji,nj->ni", self.turn, world))
@@ -140,8 +156,7 @@ class BodyHistory:
                 on = link.on_first if link.first == member.piece else link.on_second
                 place = float(np.clip((on - member.start) @ member.along, 0.0, member.length))
                 sides.append((place, self._branch(other, member.piece)))
-        floor = _grounded(self.data, self.found)
-        found = [self._hang(place, group, floor) for place, group in sides]
+        found = [self._hang(place, group) for place, group in sides]
         for j, sign, piece in self._ends[0]:
             if piece == member.piece:
                 found.append(
@@ -152,11 +167,31 @@ class BodyHistory:
                 found.append(
                     Hang(self._place(member, self._line_point(k, sign)), _NOTHING, (), ((k, sign),), False)
                 )
-        if member.piece in floor:
+        if member.piece in self.floor:
             up = np.array([0.0, 0.0, 1.0])
             low = 0.0 if float(member.along @ up) >= 0 else member.length
             found.append(Hang(low, _NOTHING, (), (), True))
         return tuple(sorted(found, key=lambda h: h.place))
+
+    def _path(self, member: Member, j: int, sign: float) -> Array | None:
+        """Place of a joint on a member at every step, if the joint slides along this body; else None.
+
+        Of the two bodies of a sliding joint the one with the longer stretch along the axis is the rail; the
+        other
+        carries the place of contact.
+        """
+        assembly, track = self.loads.recording.assembly, self.loads.recording.track
+        joint = assembly.joints[j]
+        if joint.kind not in ("slider", "cylindrical"):
+            return None
+        one, two = (_rail(assembly.bodies[i], joint.point, joint.axis) for i in (joint.first, joint.second))
+        rail, guide = (joint.first, joint.second) if one > two else (joint.second, joint.first)
+        if rail != self.index:
+            return None
+        local = joint.point - assembly.bodies[guide].com
+        world = track.position[:, guide] + matrices(track.rotation[:, guide]) @ local
+        inside = self._inward(world - self.centre)
+        return np.clip((inside - member.start) @ member.along, 0.0, member.length)
 
     def _place(self, member: Member, point: Array) -> float:
         return float(np.clip((point - member.start) @ member.along, 0.0, member.length))
@@ -181,11 +216,11 @@ class BodyHistory:
                         queue.append(b)
         return group
 
-    def _hang(self, place: float, group: set[int], floor: set[int]) -> Hang:
+    def _hang(self, place: float, group: set[int]) -> Hang:
         masses = _sum([_masses(p.mass, p.centre, p.inertia) for k, p in enumerate(self.found) if k in group])
         joints = tuple((j, sign) for j, sign, piece in self._ends[0] if piece in group)
         lines = tuple((k, sign) for k, sign, piece in self._ends[1] if piece in group)
-        return Hang(place, masses, joints, lines, bool(group & floor))
+        return Hang(place, masses, joints, lines, bool(group & self.floor))
 
     def cut(self, member: Member, place: float, after: bool = True) -> SectionLoads | None:
         """Loads on the cross-section of a member at a place, over all steps.
@@ -199,17 +234,18 @@ class BodyHistory:
             The loads, or None where the body is held to the ground on both sides: statics alone doesn't tell.
         """
         hangs = self.hangs(member)
-        beyond = [h for h in hangs if (h.place > place + 1e-9 if after else h.place > place - 1e-9)]
-        before = [h for h in hangs if h not in beyond]
+        limit = place + 1e-9 if after else place - 1e-9
+        beyond = [h for h in hangs if h.path is None and h.place > limit]
+        before = [h for h in hangs if h.path is None and h.place <= limit]
+        sliding = [(h.path, h.joints) for h in hangs if h.path is not None]
         flip = 1.0
-        shape = self.data.shapes[member.shape]
         stretch = (place, member.length)
         side = beyond
         if any(h.ground for h in beyond):
             if any(h.ground for h in before):
                 return None
             side, stretch, flip = before, (0.0, place), -1.0
-        own = self._own(member, shape.mass * 0.0 + self.found[member.piece].mass, *stretch)
+        own = self._own(member, self.found[member.piece].mass, *stretch)
         masses = _sum([own, *[h.masses for h in side]])
         force, moment = self._inertial(masses)
         for hang in side:
@@ -219,6 +255,11 @@ class BodyHistory:
             for k, sign in hang.lines:
                 force = force + self._line[k, sign][0]
                 moment = moment + self._line[k, sign][1]
+        for path, joints in sliding:
+            for j, sign in joints:
+                there = (path > limit) == (flip > 0)
+                force = force + sign * there[:, None] * self._wrench[j][0]
+                moment = moment + sign * there[:, None] * self._wrench[j][1]
         at = member.start + place * member.along
         moment = flip * (moment - np.cross(at, force))
         force = flip * force
@@ -284,11 +325,7 @@ def _member(index: int, body: BodyData, found: tuple[Piece, ...], k: int) -> Mem
         v = v / np.linalg.norm(v)
     u = np.cross(v, along)
     last = len(shape.path) - 2
-    name = (
-        f"{body.name}: {shape.name}"
-        if not shape.name.startswith("bodies.")
-        else _plain_name(body, piece.shape)
-    )
+    name = part_name(body, piece.shape)
     if last > 0:
         name += f", stretch {piece.corner + 1}"
     return Member(
@@ -306,13 +343,30 @@ def _member(index: int, body: BodyData, found: tuple[Piece, ...], k: int) -> Mem
     )
 
 
-def _plain_name(body: BodyData, index: int) -> str:
+def part_name(body: BodyData, index: int) -> str:
+    """What a person would call a part: its own name, or body, material and kind with a number among its
+    like."""
     shape = body.shapes[index]
-    word = "pipe" if shape.kind == "pipe" and len(shape.size) > 1 and shape.size[1] > 0 else "rod"
-    word = "bar" if shape.kind == "bar" else word
-    same = [i for i, s in enumerate(body.shapes) if s.kind == shape.kind]
+    if not shape.name.startswith("bodies."):
+        return f"{body.name}: {shape.name}"
+    word = shape.kind
+    if word == "pipe" and (len(shape.size) < 2 or shape.size[1] <= 0):
+        word = "rod"
+    same = [i for i, s in enumerate(body.shapes) if s.kind == shape.kind and s.material == shape.material]
     number = f" {same.index(index) + 1}" if len(same) > 1 else ""
-    return f"{body.name} {shape.material} {word}{number}"
+    return f"{body.name} {shape.material} {word}{number}".replace("  ", " ")
+
+
+def _rail(body: BodyData, point: Array, axis: Array) -> float:
+    """Length of the straight stretch of a body that runs along an axis through a point, m; 0 where there is
+    none."""
+    found = pieces(body)
+    if not found:
+        return 0.0
+    piece = found[nearest_piece(found, point - body.com)]
+    way = piece.end - piece.start
+    length = float(np.linalg.norm(way))
+    return length if length > 0 and abs(float(way @ axis)) > 0.99 * length else 0.0
 
 
 def _ends(
@@ -336,20 +390,3 @@ def _ends(
             if other == index and found:
                 lines.append((k, sign, nearest_piece(found, point)))
     return joints, lines
-
-
-def _grounded(body: BodyData, found: tuple[Piece, ...]) -> set[int]:
-    """Pieces of a fixed body that stand on the ground: those whose lowest point is within 10 mm of its
-    lowest."""
-    if not body.fixed or not found:
-        return set()
-    lows = [_lowest(p) for p in found]
-    return {k for k, low in enumerate(lows) if low <= min(lows) + 0.010}
-
-
-def _lowest(piece: Piece) -> float:
-    if piece.half.any():
-        return float(piece.start[2] - np.abs(piece.turn[2]) @ piece.half)
-    if np.array_equal(piece.start, piece.end):
-        return float(piece.start[2]) - piece.radius
-    return float(min(piece.start[2], piece.end[2]))

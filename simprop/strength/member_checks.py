@@ -241,10 +241,24 @@ def _govern(
     wearing = max(cuts, key=lambda c: _swing(section, c)[1])
     shearing = max(cuts, key=lambda c: float(np.hypot(c.loads.shear_u, c.loads.shear_v).max()))
     push = max(0.0, *(float((-c.loads.axial).max()) for c in cuts))
-    places = sorted({round(h.place, 6) for h in history.hangs(member) if h.joints or h.ground})
-    two = len(places) > 1
-    column = places[-1] - places[0] if two else member.length
-    return _Governing(hardest, wearing, shearing, push, column, "pinned" if two else "cantilever")
+    first, second = _supports(history, member, 0)
+    column = member.length if second is None else second - first
+    ends = "cantilever" if second is None else "pinned"
+    return _Governing(hardest, wearing, shearing, push, column, ends)
+
+
+def _supports(history: BodyHistory, member: Member, row: int) -> tuple[float, float | None]:
+    """Where a member is held at a step: its first and last joint; at one place (or the ground): fixed in
+    direction."""
+    hangs = history.hangs(member)
+    ground = [h.place for h in hangs if h.ground]
+    if ground:
+        return ground[0], None
+    places = [h.place if h.path is None else float(h.path[row]) for h in hangs if h.joints]
+    if not places:
+        return 0.0, None
+    first, last = min(places), max(places)
+    return first, last if last - first > 1e-6 else None
 
 
 class _Maker:
@@ -283,9 +297,9 @@ class _Maker:
         if capacity is None:
             return not_computed("member", "strength", self.place, f"no strength of {s.name} in the catalogue")
         assumed = [f"{cut.note}"] if cut.note else []
-        if cut.hole > 0:
-            assumed.append(f"section less a {cut.hole * 1e3:.1f} mm hole")
         name = "bending and pull" if wood else "bending, pull and twist"
+        if cut.hole > 0:
+            name += f" beside its {cut.hole * 1e3:.1f} mm hole"
         return judge(
             "member",
             name,
@@ -371,8 +385,7 @@ class _Maker:
                 load,
                 unit="N",
                 factor=BUCKLING,
-                assumed=[f"column of {governing.column * 1e3:.0f} mm, ends {governing.ends}"],
-                source="Euler; no more than the crushing strength",
+                source=f"Euler, {governing.ends} column of {governing.column * 1e3:.0f} mm; or crushing, if less",
             )
         ]
 
@@ -430,9 +443,7 @@ def _bending(
     rows = [c for c in found if c is not None]
     about_u = np.array([float(c.moment_u[row]) for c in rows])
     about_v = np.array([float(c.moment_v[row]) for c in rows])
-    supports = sorted({round(h.place, 9) for h in history.hangs(member) if h.joints or h.ground})
-    first = supports[0] if supports else 0.0
-    second = supports[-1] if len(supports) > 1 else None
+    first, second = _supports(history, member, row)
     stiff = modulus * soft
     along_v = members.deflection(at, -about_u, stiff * section.inertia_u, first, second)
     along_u = members.deflection(at, about_v, stiff * section.inertia_v, first, second)

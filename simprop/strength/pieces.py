@@ -8,14 +8,16 @@ place.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Sequence, Set
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from simprop.assembly.types import Array, BodyData, Shape
 from simprop.strength.reach import segment_gap
 
+FRAME = 0.001
+"""Parts closer than this touch, m."""
 TOUCH = 0.03
 """Parts drawn further apart than this are noted, m."""
 
@@ -78,13 +80,9 @@ def pieces(body: BodyData) -> tuple[Piece, ...]:
     weight = sum(found[k].mass for k in lumps)
     if weight <= 0:
         return tuple(found)
-    return tuple(_with_inertia(p, rest * (p.mass / weight)) if k in lumps else p for k, p in enumerate(found))
-
-
-def _with_inertia(piece: Piece, inertia: Array) -> Piece:
-    from dataclasses import replace
-
-    return replace(piece, inertia=inertia)
+    return tuple(
+        replace(p, inertia=rest * (p.mass / weight)) if k in lumps else p for k, p in enumerate(found)
+    )
 
 
 def _about_origin(piece: Piece) -> Array:
@@ -137,17 +135,20 @@ def stretch_inertia(shape: Shape, mass: float, start: Array, end: Array) -> Arra
     return np.asarray(across * np.eye(3) + (axial - across) * np.outer(unit, unit))
 
 
-def links(found: Sequence[Piece]) -> tuple[Link, ...]:
-    """The tree of the smallest gaps between the pieces (Prim)."""
+def links(found: Sequence[Piece], floor: Set[int] = frozenset()) -> tuple[Link, ...]:
+    """The tree of the smallest gaps between the pieces (Prim); pieces that stand on the ground each start a tree."""
     if len(found) < 2:
         return ()
-    inside = {0}
-    best = {k: _link(found, 0, k) for k in range(1, len(found))}
+    roots = sorted(floor) or [0]
+    best = {
+        k: min((_link(found, r, k) for r in roots), key=lambda x: x.gap)
+        for k in range(len(found))
+        if k not in roots
+    }
     result = []
     while best:
         k = min(best, key=lambda j: (best[j].gap, j))
         result.append(best.pop(k))
-        inside.add(k)
         for j, link in tuple(best.items()):
             other = _link(found, k, j)
             if other.gap < link.gap - 1e-12:
@@ -158,6 +159,26 @@ def links(found: Sequence[Piece]) -> tuple[Link, ...]:
 def _link(found: Sequence[Piece], a: int, b: int) -> Link:
     gap, on_a, on_b = nearest_points(found[a], found[b])
     return Link(a, b, on_a, on_b, gap)
+
+
+def closed_frames(found: Sequence[Piece], tree: Sequence[Link]) -> tuple[Link, ...]:
+    """Places where pieces touch besides the tree: a frame that closes on itself there, so the tree is a guess.
+
+    Three pieces that meet in one place are no frame.
+    """
+    joined = {frozenset((x.first, x.second)) for x in tree}
+    spots = [x.on_first for x in tree]
+    result = []
+    for a in range(len(found)):
+        for b in range(a + 1, len(found)):
+            if frozenset((a, b)) in joined:
+                continue
+            link = _link(found, a, b)
+            reach = 0.05 + found[a].radius + found[b].radius
+            alone = all(float(np.linalg.norm(link.on_first - s)) > reach for s in spots)
+            if link.gap < FRAME and alone:
+                result.append(link)
+    return tuple(result)
 
 
 _GRID = 33
@@ -221,3 +242,20 @@ def nearest_piece(found: Sequence[Piece], point: Array) -> int:
             k,
         ),
     )
+
+
+def grounded(body: BodyData, found: Sequence[Piece]) -> set[int]:
+    """Pieces of a fixed body that stand on the ground: those whose lowest point is within 10 mm of its
+    lowest."""
+    if not body.fixed or not found:
+        return set()
+    lows = [_lowest(p) for p in found]
+    return {k for k, low in enumerate(lows) if low <= min(lows) + 0.010}
+
+
+def _lowest(piece: Piece) -> float:
+    if piece.half.any():
+        return float(piece.start[2] - np.abs(piece.turn[2]) @ piece.half)
+    if np.array_equal(piece.start, piece.end):
+        return float(piece.start[2]) - piece.radius
+    return float(min(piece.start[2], piece.end[2]))

@@ -20,6 +20,7 @@ CRUSH_GAPS = {
     "body": 0.500,
 }
 """Least gap that doesn't crush a part of the body, m; ISO 13854, adults: children need more room."""
+LOWER_LIMBS = ("toes", "foot", "leg")
 CONTACT_FORCES = {
     "face": 65.0,
     "abdomen": 110.0,

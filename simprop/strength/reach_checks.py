@@ -21,6 +21,8 @@ CLEAR_OF_JOINT = 0.12
 """Around a joint two parts always touch; gaps count from this far on: an arm's thickness, m."""
 STILL = 0.003
 """A gap that changes less than this is no pinch point, m."""
+LEG_HEIGHT = 0.6
+"""Toes, feet and legs count only for gaps that reach lower than this above z = 0, m. Assumed."""
 STANDING_REACH = 2.7
 """Above this nobody reaches, m: ISO 13857, high risk, from memory."""
 
@@ -62,7 +64,7 @@ def reach_checks(loads: JointLoads) -> tuple[tuple[Check, ...], tuple[Envelope, 
         _envelope(loads, i, visitors) for i, b in enumerate(assembly.bodies) if not b.fixed and b.shapes
     )
     assumed = () if visitors is not None else ("everything is in reach (`visitors` isn't stated)",)
-    checks = [_force(e, assumed) for e in envelopes if _hard(e)]
+    checks = _forces(envelopes, assumed)
     checks += [_energy(e, assumed) for e in envelopes if e.reachable and e.energy > reach.VISITOR_ENERGY]
     rows = np.unique(np.linspace(0, len(track.time) - 1, SAMPLES).astype(int))
     reachable = {e.body for e in envelopes if e.reachable}
@@ -74,31 +76,39 @@ def reach_checks(loads: JointLoads) -> tuple[tuple[Check, ...], tuple[Envelope, 
     return tuple(checks), envelopes
 
 
-def _hard(envelope: Envelope) -> bool:
-    return envelope.reachable and envelope.force is not None and envelope.force > reach.VISITOR_FORCE
+def _forces(envelopes: tuple[Envelope, ...], assumed: tuple[str, ...]) -> list[Check]:
+    """One warning for each motor that can press harder than the cautious line on something in reach."""
+    hard = [e for e in envelopes if e.reachable and e.force is not None and e.force > reach.VISITOR_FORCE]
+    return [
+        _force([e for e in hard if e.motor == motor], assumed)
+        for motor in dict.fromkeys(e.motor for e in hard)
+    ]
 
 
-def _force(envelope: Envelope, assumed: tuple[str, ...]) -> Check:
-    force = envelope.force or 0.0
+def _force(found: list[Envelope], assumed: tuple[str, ...]) -> Check:
+    worst = max(found, key=lambda e: e.force or 0.0)
+    force = worst.force or 0.0
     over = [part for part, limit in reach.CONTACT_FORCES.items() if force > limit]
     words = (
-        f"over what ISO/TS 15066 allows adult workers at: {', '.join(over)}"
+        f"over what ISO/TS 15066 allows adult workers at {', '.join(over)}"
         if over
-        else "cautious line passed"
+        else "over the cautious line"
     )
+    rest = ", ".join(f"{e.body} {e.force:.0f} N" for e in found if e is not worst)
     reason = (
-        f"{envelope.motor} can press with {force:.0f} N at its fastest point before it stalls, more near a dead "
-        f"centre; {words}. Fence it off, guard it, or limit the current"
+        f"can press with {force:.0f} N at the fastest point of {worst.body} before it stalls"
+        f"{f' ({rest})' if rest else ''}, more near a dead centre; {words}. Fence it off, guard it, or "
+        "limit the current"
     )
     return warning(
         "reach",
         "stall force",
-        envelope.body,
+        worst.motor,
         reason,
         demand=force,
         capacity=reach.VISITOR_FORCE,
         unit="N",
-        assumed=(*assumed, "virtual work; weight and friction left out"),
+        assumed=(*assumed, "stall force by virtual work, weight and friction left out"),
         source="cautious line of 50 N for visitors, assumed",
     )
 
@@ -185,21 +195,25 @@ def _gap(loads: JointLoads, a: int, b: int, rows: Array, assumed: tuple[str, ...
     if first.fixed and second.fixed:
         return None
     one, two = (_trimmed(assembly, i, {a, b}) for i in (a, b))
-    worst: tuple[float, float, float] | None = None
+    worst: tuple[float, float, float, tuple[str, ...]] | None = None
     turns = [matrices(track.rotation[rows, i]) for i in (a, b)]
     places = [track.position[rows, i] for i in (a, b)]
     for p in one:
         for q in two:
             gap = _between(p, q, turns, places)
             least, most = float(gap.min()), float(gap.max())
-            if most - least < STILL or not reach.crushed(least, most):
+            k = int(np.argmin(gap))
+            low = min(_lowest(p, turns[0][k], places[0][k]), _lowest(q, turns[1][k], places[1][k]))
+            parts = tuple(
+                x for x in reach.crushed(least, most) if low < LEG_HEIGHT or x not in reach.LOWER_LIMBS
+            )
+            if most - least < STILL or not parts:
                 continue
             if worst is None or least < worst[0]:
-                worst = (least, most, float(track.time[rows[int(np.argmin(gap))]]))
+                worst = (least, most, float(track.time[rows[k]]), parts)
     if worst is None:
         return None
-    least, most, time = worst
-    parts = reach.crushed(least, most)
+    least, most, time, parts = worst
     reason = (
         f"opens to {most * 1e3:.0f} mm and closes to {least * 1e3:.0f} mm: room for {', '.join(parts)}; keep hands "
         "out with a guard or a gap that stays wider"
@@ -216,6 +230,15 @@ def _gap(loads: JointLoads, a: int, b: int, rows: Array, assumed: tuple[str, ...
         source="ISO 13854, adults; children need more",
         time=time,
     )
+
+
+def _lowest(piece: Piece, turn: Array, place: Array) -> float:
+    """Lowest point of a piece's middle line, or of a block, m."""
+    ends = [piece.start, piece.end]
+    if piece.half.any():
+        signs = np.array(np.meshgrid(*[[-1.0, 1.0]] * 3)).reshape(3, -1).T
+        ends = list(piece.start + (signs * piece.half) @ piece.turn.T)
+    return min(float((turn @ e + place)[2]) for e in ends)
 
 
 def _trimmed(assembly: Assembly, index: int, pair: set[int]) -> list[Piece]:

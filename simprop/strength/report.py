@@ -86,6 +86,10 @@ def strength(assembly: Assembly, recording: Recording, loads: JointLoads) -> Str
             f"{one} and {two} are drawn {gap * 1e3:.0f} mm apart and taken as fastened together"
             for one, two, gap in history.gaps
         ]
+        notes += [
+            f"{one} and {two} close a frame: it is taken as open between them, so the loads in it are a guess"
+            for one, two in history.frames
+        ]
     checks += _fasteners(loads)
     standing, ground = stand_checks(loads)
     reaching, envelopes = reach_checks(loads)

@@ -81,7 +81,7 @@ def as_text(report: StrengthReport, worst: int = 3, *, every: bool = True) -> st
     lines += _first(report, worst)
     if every:
         lines += ["All checks (margin = capacity / (demand x factor); 1.00 is just enough)"]
-        lines += _table(report) + [""]
+        lines += [*_table(report), ""]
     lines += _section(
         "Not computed", (f"{c.place}: {c.name}: {c.reason}" for c in _of(report, "not computed"))
     )
@@ -130,7 +130,7 @@ def explain(check: Check) -> str:
     when = "" if check.time is None else f", at {check.time:.3f} s"
     factor = f"factor {check.factor:.3g} asked for"
     if check.unit == "nights":
-        return f"lasts {amount(check.capacity, check.unit)}, the season has {amount(check.demand, check.unit)}, {factor}"
+        return f"lasts {amount(check.capacity, check.unit)}, asked for {amount(check.demand, check.unit)}, {factor}"
     return f"{amount(check.demand, check.unit)} of {amount(check.capacity, check.unit)}, {factor}{when}"
 
 
@@ -193,8 +193,7 @@ def assumptions(report: StrengthReport) -> list[str]:
     found = list(report.assumed)
     for text, where in places.items():
         short = list(dict.fromkeys(where))
-        names = ", ".join(short[:3]) + (f" and {len(short) - 3} more" if len(short) > 3 else "")
-        found.append(f"{text} ({names})")
+        found.append(f"{text} ({', '.join(short)})" if len(short) < 3 else text)
     return found
 
 
