@@ -112,7 +112,12 @@ class _Run:
         self._set_speeds()
         joints = [self.model.joint(f"q{k}").id for k in range(len(assembly.axes))]
         self.places, self.rates = self.model.jnt_qposadr[joints], self.model.jnt_dofadr[joints]
-        self.targets = np.zeros(len(self.plan.drives))
+        # Speeds to hold go in a straight line over each step: at its start, slope, and when the step began.
+        self.target, self.slope, self.began = (
+            np.zeros(len(self.plan.drives)),
+            np.zeros(len(self.plan.drives)),
+            0.0,
+        )
         self.extra: Array | None = None
         self.stepwise = Actuator(_decided(actuation)) if _decides(actuation) else None
         self.felt: dict[int, float] = {}
@@ -262,10 +267,14 @@ class _Run:
         time, at, rate = n * self.step, data.qpos[self.places].tolist(), data.qvel[self.rates].tolist()
         laws.decide(time, at, rate, lines=lines, felt=self.felt, step=self.step)
         laws.evaluate(time, at, rate)
+        self.began = time
         for i, (axis, name) in enumerate(self.plan.drives):
             speed, most = laws.drives.get(axis, (0.0, IDLE))
-            self.targets[i] = speed
-            model.tendon_frictionloss[model.tendon(name).id] = max(most, IDLE)
+            tendon = model.tendon(name).id
+            idle = model.tendon_frictionloss[tendon] <= IDLE
+            self.target[i] = rate[axis] if idle else self.target[i] + self.step * self.slope[i]
+            self.slope[i] = (speed - self.target[i]) / self.step if axis in laws.drives else 0.0
+            model.tendon_frictionloss[tendon] = max(most, IDLE)
         electric[n, 0], electric[n, 1] = laws.voltage, laws.current
         if laws.stepper is not None:
             self._steer(n, len(electric), laws.stepper)
@@ -290,8 +299,7 @@ class _Run:
         """Called at every stage of a step: sets driven speeds, feeds laws that aren't native."""
         own, laws, staged, feeds = self.data, self.plan.fed, self.staged, self.feeds
         tendons = [self.model.tendon(name).id for name in self.plan.lines]
-        targets = self.targets
-        count = len(targets)
+        count = len(self.target)
 
         def control(model: Any, data: Any) -> None:
             if data is not own:
@@ -299,7 +307,8 @@ class _Run:
             if count:
                 end = data.ne + data.nf
                 rows = slice(end - count, end)
-                data.efc_aref[rows] += data.efc_KBIP[rows, 1] * targets
+                target = self.target + self.slope * (data.time - self.began)
+                data.efc_aref[rows] += data.efc_KBIP[rows, 1] * target + self.slope
             if staged is not None:
                 staged.evaluate(data.time, data.qpos[self.places].tolist(), data.qvel[self.rates].tolist())
             for feed, actuator in feeds:
