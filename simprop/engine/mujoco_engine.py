@@ -255,7 +255,12 @@ class _Run:
         self.data.ctrl[actuator] = 0.0 if volts is None else volts
 
     def _decide(self, n: int, electric: Array) -> None:
-        """What is decided once a step: speeds to hold, voltages, the pull of straight drives."""
+        """What is decided once a step: speeds to hold, voltages, the pull of straight drives.
+
+        Decided for the middle of the step, where positions are foreseen by the speeds: a force that is held
+        over a step but belongs to its start would pump energy into whatever rings.
+        """
+        half = 0.5 * self.step
         assert self.stepwise is not None
         data, model, laws = self.data, self.model, self.stepwise
         lines: dict[int, tuple[float, float]] = {}
@@ -263,8 +268,16 @@ class _Run:
             self.mj.mj_fwdPosition(model, data)
             self.mj.mj_fwdVelocity(model, data)
             tendons = [(k, model.tendon(self.plan.lines[k]).id) for k, _ in self.plan.pulls]
-            lines = {k: (float(data.ten_length[t]), float(data.ten_velocity[t])) for k, t in tendons}
-        time, at, rate = n * self.step, data.qpos[self.places].tolist(), data.qvel[self.rates].tolist()
+            lines = {
+                k: (float(data.ten_length[t] + half * data.ten_velocity[t]), float(data.ten_velocity[t]))
+                for k, t in tendons
+            }
+        rates = data.qvel[self.rates]
+        time, at, rate = (
+            n * self.step + half,
+            (data.qpos[self.places] + half * rates).tolist(),
+            rates.tolist(),
+        )
         laws.decide(time, at, rate, lines=lines, felt=self.felt, step=self.step)
         laws.evaluate(time, at, rate)
         self.began = time

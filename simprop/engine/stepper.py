@@ -16,9 +16,12 @@ from simprop.laws import servo as servos
 from simprop.laws.cues import Signal, read
 from simprop.laws.dc import DcLine, friction_torque
 from simprop.laws.locking import Locking, Wedge, advance
-from simprop.laws.pwm import chopped
+from simprop.laws.pwm import Circuit, chopped, course
 from simprop.laws.supply import Load, Source, share
 
+SLOW = 0.25
+"""Pulses of fewer than this many periods a step are followed through each period; of quicker ones the mean
+counts."""
 REST = 2e-3
 """Share of the no-load speed under which a sticky motor counts as standing."""
 
@@ -119,7 +122,7 @@ class Stepper:
         self.voltage, self.current = [nan] * columns, [nan] * columns
         self._wedges = {m.motor: Wedge() for m in motors if m.control.gear is not None}
         self._before: dict[int, tuple[float, float]] = {}
-        self._time: float | None = None
+        self._amps: dict[int, float] = {}
 
     def step(
         self,
@@ -146,7 +149,9 @@ class Stepper:
         bus = self._share(told, spin, time)
         self.extra = {}
         for m in self._motors:
-            self._motor(m, told[m.motor], bus[m.control.source], coordinate, rate, felt=felt, step=step)
+            self._motor(
+                m, told[m.motor], bus[m.control.source], coordinate, rate, felt=felt, time=time, step=step
+            )
         for p, straight in self._pushing:
             length, lengthening = lines[p.line]
             share_ = self._pusher_share(p, time)
@@ -215,6 +220,7 @@ class Stepper:
         rate: Sequence[float],
         *,
         felt: Mapping[int, float],
+        time: float,
         step: float,
     ) -> None:
         control, line, k = m.control, m.line, m.motor
@@ -222,8 +228,8 @@ class Stepper:
         volts = None if part is None else part * bus
         was = self._motor_speed(m, rate)
         wedge = self._wedge(m, volts, speed, felt, step)
-        if volts is not None and part is not None and control.pulses is not None:
-            volts = _pulsed(line, bus, part, was, control.pulses)
+        if control.pulses is not None:
+            volts = self._pulse(m, part, bus, was, time=time, step=step)
         if volts is None:
             self.current[k], self.voltage[k] = 0.0, line.speed_constant * was
         else:
@@ -245,6 +251,24 @@ class Stepper:
                 self.drives[m.axis] = (m.sense * wedge.speed, control.gear.holding if control.gear else inf)
             else:
                 self.drives.pop(m.axis, None)
+
+    def _pulse(
+        self, m: Steered, part: float | None, bus: float, speed: float, *, time: float, step: float
+    ) -> float | None:
+        """Smooth voltage with the same current: its mean for quick pulses, its course for slow ones."""
+        frequency, tau = m.control.pulses or (1.0, 1.0)
+        if part is None:
+            self._amps[m.motor] = 0.0
+            return None
+        if frequency * step > SLOW:
+            return _pulsed(m.line, bus, part, speed, (frequency, tau))
+        emf = m.line.speed_constant * speed * copysign(1.0, part)
+        circuit = Circuit(bus, emf, m.line.resistance, tau)
+        mean, last = course(
+            circuit, self._amps.get(m.motor, 0.0), min(1.0, abs(part)), frequency, (time - step / 2, step)
+        )
+        self._amps[m.motor] = last
+        return copysign(mean * m.line.resistance + emf, part)
 
     def _wedge(
         self, m: Steered, volts: float | None, speed: float, felt: Mapping[int, float], step: float

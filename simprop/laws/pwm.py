@@ -99,6 +99,60 @@ def _exponential(goal: float, start: float, span: float, tau: float) -> tuple[fl
     return goal * span + gap * one, goal**2 * span + 2 * goal * gap * one + gap**2 * two
 
 
+@dataclass(frozen=True)
+class Circuit:
+    """What drives the current of a pulsed motor.
+
+    Attributes:
+        supply: V.
+        back_emf: V.
+        resistance: ohm.
+        time_constant: s.
+    """
+
+    supply: float
+    back_emf: float
+    resistance: float
+    time_constant: float
+
+
+def course(
+    circuit: Circuit, start: float, duty: float, frequency: float, span: tuple[float, float]
+) -> tuple[float, float]:
+    """Mean current over a stretch of time, and the current at its end, followed pulse by pulse.
+
+    Args:
+        circuit: at the motor's present speed.
+        start: current at the beginning, A.
+        duty: 0 to 1; each period begins with its on part.
+        frequency: Hz; periods are counted from time 0.
+        span: (beginning, length) of the stretch, s.
+
+    Example:
+        >>> box = Circuit(12.0, 0.0, 0.8, 1e-3)
+        >>> mean, last = course(box, 0.0, 0.5, 50.0, (0.0, 0.010))
+        >>> round(last, 2), round(mean, 2)
+        (15.0, 13.5)
+    """
+    period, tau = 1 / frequency, circuit.time_constant
+    time, left, amperes, total = span[0], span[1], start, 0.0
+    high = (circuit.supply - circuit.back_emf) / circuit.resistance
+    low = -circuit.back_emf / circuit.resistance
+    while left > 1e-12:
+        phase = time % period
+        on = phase < duty * period - 1e-12
+        piece = min(left, (duty * period if on else period) - phase)
+        piece = max(piece, 1e-9)
+        goal = high if on else low
+        flows = piece
+        if goal < 0 and amperes + (goal - amperes) * -math.expm1(-piece / tau) < 0:
+            flows = tau * math.log1p(amperes / -goal) if amperes > 0 else 0.0
+        total += _exponential(goal, amperes, flows, tau)[0]
+        amperes = 0.0 if flows < piece else goal + (amperes - goal) * math.exp(-piece / tau)
+        time, left = time + piece, left - piece
+    return total / span[1], amperes
+
+
 def stall_torque(duty: float, stall: float, no_load_current: float, stall_current: float) -> float:
     """Stall torque at a duty with smooth current: ``Ts (D Is - I0) / (Is - I0)``, at least 0.
 

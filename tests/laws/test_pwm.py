@@ -5,7 +5,7 @@ import math
 import pytest
 
 from simprop.errors import SimpropError
-from simprop.laws.pwm import chopped, cutoff, dead_duty, hum, stall_torque
+from simprop.laws.pwm import Circuit, chopped, course, cutoff, dead_duty, hum, stall_torque
 
 
 def stepped(supply, emf, resistance, tau, *, duty, frequency):
@@ -84,3 +84,16 @@ def test_hum_and_cutoff():
     assert hum(21e3) is None
     assert all(hum(f) for f in (10.0, 100.0, 490.0, 19e3))
     assert cutoff(0.0005) == pytest.approx(318.3, rel=1e-3)
+
+
+@pytest.mark.parametrize(
+    ("emf", "duty", "frequency"), [(3.0, 0.3, 500.0), (3.0, 0.1, 100.0), (7.0, 0.6, 90.0)]
+)
+def test_course_settles_on_the_closed_form(emf, duty, frequency):
+    circuit, amperes, means = Circuit(12.0, emf, 0.8, 1e-3), 0.0, []
+    step = 1 / frequency / 7.3
+    for n in range(730):
+        mean, amperes = course(circuit, amperes, duty, frequency, (n * step, step))
+        means.append(mean)
+    want = chopped(12.0, emf, 0.8, 1e-3, duty=duty, frequency=frequency).mean
+    assert sum(means[-73 * 5 :]) / (73 * 5) == pytest.approx(want, rel=1e-6)
