@@ -73,7 +73,7 @@ def view_axes(view: str, down: float | None = None) -> Array:
         RenderError: for a view that isn't one, with the nearest name.
 
     Example:
-        >>> view_axes("side", 0.0).round(9).tolist()[2]
+        >>> (view_axes("side", 0.0).round(9) + 0.0).tolist()[2]
         [-1.0, 0.0, 0.0]
     """
     if view not in VIEWS:

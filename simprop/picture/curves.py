@@ -107,11 +107,13 @@ def torque_against_angle(loads: JointLoads, path: str | Path, motor: str | None 
     around = turning and np.ptp(place) >= 360
     shown = np.mod(place, 360.0) if around else place
     turn = np.floor(place / 360.0) if around else np.zeros(len(place))
-    last = turn[-1] if not around else turn[len(turn) // 2 :].max()
-    for one in np.unique(turn):
+    many = np.unique(turn)
+    full = [n for n in many if np.ptp(shown[turn == n]) > 350] if around else []
+    last = full[-1] if full else many[-1]
+    for one in many:
         rows = np.flatnonzero(turn == one)
         x, y = thinned(shown[rows], load[rows])
-        latest = one == last or not around
+        latest = one == last
         axes.plot(
             x,
             y,
@@ -119,25 +121,28 @@ def torque_against_angle(loads: JointLoads, path: str | Path, motor: str | None 
             linewidth=1.6 if latest else 0.9,
             zorder=3 if latest else 2,
         )
-    top = int(np.argmax(np.abs(load)))
     unit = "N*m" if turning else "N"
-    axes.plot(
-        [shown[top]],
-        [load[top]],
-        "o",
-        color="white",
-        markeredgecolor=INKS[2],
-        markersize=6.5,
-        markeredgewidth=1.8,
-        zorder=4,
+    top = int(np.argmax(np.abs(load)))
+    settled = (
+        np.flatnonzero(turn > turn.min()) if around and len(np.unique(turn)) > 1 else np.arange(len(load))
     )
+    usual = float(np.abs(load[settled]).max())
+    words = f"{load[top]:.3g} {unit} at {track.time[top]:.2f} s"
+    if abs(load[top]) > 2.5 * usual:  # the start would flatten all the rest
+        axes.set_ylim(min(0.0, 1.2 * float(load[settled].min())), 1.3 * usual)
+        axes.text(0.5, 0.97, f"peak {words}, off the scale", transform=axes.transAxes, ha="center", va="top",
+                  fontsize=9.5, weight="bold", color=INKS[2])  # fmt: skip
+        top = int(settled[np.argmax(np.abs(load[settled]))])
+        words = f"{load[top]:.3g} {unit} at {track.time[top]:.2f} s"
+    axes.plot([shown[top]], [load[top]], "o", color="white", markeredgecolor=INKS[2], markersize=6.5,
+              markeredgewidth=1.8, zorder=4, clip_on=False)  # fmt: skip
     axes.annotate(
-        f"peak {load[top]:.3g} {unit} at {track.time[top]:.2f} s", (shown[top], load[top]), xytext=(9, -3),
-        textcoords="offset points", fontsize=9.5, weight="bold", color=INKS[2],
-        ha="left" if shown[top] < np.median([shown.min(), shown.max()]) else "right",
+        words, (shown[top], load[top]), xytext=(9, 6), textcoords="offset points", fontsize=9.5,
+        weight="bold", color=INKS[2], ha="left" if shown[top] < np.mean([shown.min(), shown.max()]) else "right",
     )  # fmt: skip
     able = loads.motors[k].able
-    if able is not None and able < 3 * float(np.abs(load).max()):
+    if able is not None and able < axes.get_ylim()[1] * 1.5:
+        axes.set_ylim(top=max(axes.get_ylim()[1], 1.08 * able))
         axes.axhline(able, color="#555555", linewidth=0.9, linestyle=(0, (1, 2)))
         axes.annotate(
             f"can give {able:.3g} {unit}", (1.0, able), xycoords=("axes fraction", "data"), xytext=(-4, 4),
@@ -150,10 +155,10 @@ def torque_against_angle(loads: JointLoads, path: str | Path, motor: str | None 
         "angle from the start pose, deg" if turning else "place from the start pose, mm", fontsize=10
     )
     axes.set_ylabel(f"{name}: {'torque' if turning else 'force'}, {unit}", fontsize=10)
-    many = (
+    laid = (
         f", {len(np.unique(turn))} turns (the last in colour)" if around and len(np.unique(turn)) > 1 else ""
     )
-    axes.set_title(f"{loads.recording.assembly.rig.name}: {name}{many}", fontsize=11, loc="left")
+    axes.set_title(f"{loads.recording.assembly.rig.name}: {name}{laid}", fontsize=11, loc="left")
     save(page, Path(path))
     return Path(path)
 
@@ -208,7 +213,11 @@ def load_rose(loads: JointLoads, joint: str, path: str | Path) -> Path:
         f"peak {size[top]:.3g} N at {track.time[top]:.2f} s; directions turn with {assembly.bodies[data.first].name}",
         fontsize=9.5, loc="left",
     )  # fmt: skip
-    axes.set_xticks(np.radians([0, 90, 180, 270]), ["right", "up", "left", "down"], fontsize=9)
+    axes.set_xticks(
+        np.radians([0, 90, 180, 270]),
+        ["right", "away", "left", "near"] if abs(axis[2]) > 0.9 else ["right", "up", "left", "down"],
+        fontsize=9,
+    )
     axes.tick_params(labelsize=8.5)
     axes.grid(color="#d9d9d6", linewidth=0.7)
     save(page, Path(path))
@@ -275,8 +284,11 @@ def deflected_shape(
     labels = ("x", "y", "z")
     axes.set_xlabel(f"{labels[a]}, mm", fontsize=10)
     axes.set_ylabel(f"{labels[b]}, mm", fontsize=10)
-    axes.set_aspect("equal", adjustable="datalim")
-    axes.margins(0.15)
+    axes.set_aspect("equal")
+    axes.margins(0.15, 0.08)
+    low, high = axes.get_xlim()
+    room = max(0.0, 0.4 * 1000 * length - (high - low))
+    axes.set_xlim(low - room / 2, high + room / 2)
     axes.set_title(
         f"{title + ': ' if title else ''}bending drawn {magnify:g} times as large", fontsize=11, loc="left"
     )

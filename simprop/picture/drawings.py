@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from simprop.assembly.types import Array, Assembly
-from simprop.picture.finish import finish_of
+from simprop.errors import RenderError
 from simprop.picture.meshes import shape_surfaces
 from simprop.picture.motion import poses_at
 from simprop.picture.plots import figure, save
@@ -18,16 +18,20 @@ from simprop.picture.watch import follow, watched
 if TYPE_CHECKING:
     from simprop.engine.world import Trajectory
 
+Part = tuple[int, list[Surface]]
+"""Body and surfaces of a part."""
+
 INK = "#1c1e22"
 FAINT = "#8a8d92"
 MARK = "#b3400a"
 
 
-def _outline(surface: Surface, turn: Array, shift: Array, across: int) -> Array:
-    """Silhouette of a surface seen along x or y as a closed polygon: its convex hull, (k, 2) mm."""
+def _outline(surfaces: list[Surface], turn: Array, shift: Array, plane: tuple[int, int]) -> Array:
+    """Silhouette of a part in a plane as a closed polygon: its convex hull, (k, 2) mm."""
     from scipy.spatial import ConvexHull, QhullError
 
-    flat = 1000 * (surface.vertices @ turn.T + shift)[:, [across, 2]]
+    points = np.concatenate([s.vertices for s in surfaces])
+    flat = 1000 * (points @ turn.T + shift)[:, list(plane)]
     try:
         return np.asarray(flat[ConvexHull(flat).vertices])
     except QhullError:
@@ -75,21 +79,33 @@ def schematic(assembly: Assembly, track: Trajectory | None, path: str | Path, at
     else:
         poses = poses_at(assembly, track, np.array([at]))
         turn, shift = poses.turn[0], poses.shift[0]
-    outlines: list[tuple[int, Surface, str]] = []
+    parts: list[Part] = []
     for i, body in enumerate(assembly.bodies):
         for shape in body.shapes:
-            outlines += [(i, s, shape.material) for s in shape_surfaces(shape, body.placement.turn)]
-    low = np.min([(s.vertices @ turn[i].T + shift[i]).min(axis=0) for i, s, _ in outlines], axis=0) * 1000
-    high = np.max([(s.vertices @ turn[i].T + shift[i]).max(axis=0) for i, s, _ in outlines], axis=0) * 1000
+            surfaces = shape_surfaces(shape, body.placement.turn)
+            if surfaces:
+                parts.append((i, surfaces))
+    if not parts:
+        raise RenderError("there is nothing to draw: no body has a visible part")
+    corners = [s.vertices @ turn[i].T + shift[i] for i, own in parts for s in own]
+    low = 1000 * np.min([c.min(axis=0) for c in corners], axis=0)
+    high = 1000 * np.max([c.max(axis=0) for c in corners], axis=0)
     size = high - low
-    tall = float(np.clip(4.5 * size[2] / max(size[0] + size[1] + 260, 1) * 2, 4.5, 9.5))
-    page, panes = figure(9.5, tall, 1, 2, width_ratios=[size[0] + 160, size[1] + 160], sharey=True)
-    for axes, across, name in ((panes[0, 0], 0, "Front"), (panes[0, 1], 1, "Side")):
-        _view(axes, assembly, outlines, turn, shift, across)
-        _sizes(axes, low[[across, 2]], high[[across, 2]])
+    views: list[tuple[str, tuple[int, int]]] = [("Front", (0, 2)), ("Side", (1, 2))]
+    if any(j.kind == "pin" and abs(j.axis[2]) > 0.7 for j in assembly.joints):
+        views.append(("From above", (0, 1)))
+    widths = [float(size[plane[0]]) + 0.35 * float(size.max()) for _, plane in views]
+    tallest = max(float(size[plane[1]]) for _, plane in views) * 1.3
+    wide = 5.0 * len(views)
+    page, panes = figure(
+        wide, float(np.clip(wide * tallest / sum(widths) + 0.8, 3.5, 9.5)), 1, len(views), width_ratios=widths
+    )
+    for axes, (name, plane) in zip(panes[0], views, strict=True):
+        _view(axes, assembly, parts, turn, shift, plane)
+        _sizes(axes, low[list(plane)], high[list(plane)])
         if track is not None:
-            _travel(axes, assembly, track, across, low, high)
-        _joints(axes, assembly, track, at, across, low, high)
+            _travel(axes, assembly, track, plane)
+        _joints(axes, assembly, track, at, plane, low, high)
         axes.set_title(name, fontsize=10, loc="left")
         axes.set_aspect("equal")
         axes.axis("off")
@@ -104,22 +120,17 @@ def schematic(assembly: Assembly, track: Trajectory | None, path: str | Path, at
 
 
 def _view(
-    axes: Any,
-    assembly: Assembly,
-    outlines: list[tuple[int, Surface, str]],
-    turn: Array,
-    shift: Array,
-    across: int,
+    axes: Any, assembly: Assembly, parts: list[Part], turn: Array, shift: Array, plane: tuple[int, int]
 ) -> None:
-    # nearer parts over farther ones: seen from the front small y is near, from the side large x is
-    def depth(item: tuple[int, Surface, str]) -> float:
-        i, s, _ = item
-        middle = (s.vertices @ turn[i].T + shift[i]).mean(axis=0)
-        return float(-middle[1] if across == 0 else middle[0])
+    # nearer parts over farther ones: seen from the front small y is near, from the side and above large x and z
+    def depth(part: Part) -> float:
+        i, own = part
+        middle = np.concatenate([s.vertices for s in own]).mean(axis=0) @ turn[i].T + shift[i]
+        return float({(0, 2): -middle[1], (1, 2): middle[0], (0, 1): middle[2]}[plane])
 
-    for i, surface, material in sorted(outlines, key=depth):
-        shape = _outline(surface, turn[i], shift[i], across)
-        colour = surface.finish.colour if not material else finish_of(material).colour
+    for i, own in sorted(parts, key=depth):
+        shape = _outline(own, turn[i], shift[i], plane)
+        colour = own[0].finish.colour
         dash = "-" if not assembly.bodies[i].fixed else (0, (5, 1.5))
         axes.fill(*shape.T, facecolor=_tint(colour), edgecolor=INK, linewidth=0.7, linestyle=dash, alpha=0.9)
 
@@ -131,7 +142,13 @@ def _sizes(axes: Any, low: Array, high: Array) -> None:
 
 
 def _joints(
-    axes: Any, assembly: Assembly, track: Trajectory | None, at: float, across: int, low: Array, high: Array
+    axes: Any,
+    assembly: Assembly,
+    track: Trajectory | None,
+    at: float,
+    plane: tuple[int, int],
+    low: Array,
+    high: Array,
 ) -> None:
     places: list[tuple[float, float, str, bool]] = []
     for joint in assembly.joints:
@@ -140,8 +157,8 @@ def _joints(
             poses = poses_at(assembly, track, np.array([at]))
             body = joint.first
             point = poses.turn[0, body] @ (joint.point - assembly.bodies[body].com) + poses.shift[0, body]
-        x, z = float(1000 * point[across]), float(1000 * point[2])
-        along = bool(abs(joint.axis[1 - across]) > 0.7) if joint.kind == "pin" else False
+        x, z = float(1000 * point[plane[0]]), float(1000 * point[plane[1]])
+        along = bool(abs(joint.axis[3 - sum(plane)]) > 0.7) if joint.kind == "pin" else False
         marker = {"pin": "o" if along else "_", "slider": "s", "cylindrical": "D", "ball": "o", "fixed": "x"}[
             joint.kind
         ]
@@ -151,8 +168,8 @@ def _joints(
         places.append((x, z, joint.name, joint.kind == "slider"))
     if not places:
         return
-    right = float(high[across]) + 0.08 * float(max(high - low))
-    gap = 0.032 * float(high[2] - low[2]) + 4
+    right = float(high[plane[0]]) + 0.08 * float(max(high - low))
+    gap = 0.03 * float(max(high - low)) + 4
     heights: list[float] = []
     for x, z, name, _ in sorted(places, key=lambda p: p[1]):
         height = max(z, heights[-1] + gap) if heights else z
@@ -163,16 +180,20 @@ def _joints(
         )  # fmt: skip
 
 
-def _travel(axes: Any, assembly: Assembly, track: Trajectory, across: int, low: Array, high: Array) -> None:
+def _travel(axes: Any, assembly: Assembly, track: Trajectory, plane: tuple[int, int]) -> None:
     step = max(1, len(track.time) // 1500)
     poses = poses_at(assembly, track, track.time[::step])
     points = watched(assembly)
     paths = 1000 * follow(points, poses)
     for k, point in enumerate(points):
-        path = paths[:, k][:, [across, 2]]
+        path = paths[:, k][:, list(plane)]
         axes.plot(*path.T, color="#0072b2", linewidth=1.1, zorder=6)
         span = np.ptp(path, axis=0)
-        words = [f"{v:.0f} {w}" for v, w in zip(span, ("across", "up"), strict=True) if v > 0.5]
+        words = [
+            f"{v:.0f} {w}"
+            for v, w in zip(span, ("across", "away" if plane == (0, 1) else "up"), strict=True)
+            if v > 0.5
+        ]
         if words:
             axes.annotate(
                 f"{point.name}: {', '.join(words)}", tuple(path[int(np.argmax(path[:, 1]))]), xytext=(0, 7),

@@ -209,7 +209,7 @@ def bolt(start: float, end: float, diameter: float) -> Surface:
 
     Example:
         >>> round(float(np.ptp(bolt(0.0, 0.02, 0.006).vertices[:, 0])), 4)
-        0.0303
+        0.0317
     """
     d = diameter
     washer = 0.0015

@@ -32,8 +32,8 @@ def matrices(rotation: Array) -> Array:
     """Unit quaternions x y z w (..., 4) to rotation matrices (..., 3, 3).
 
     Example:
-        >>> matrices(np.array([0.0, 0.0, np.sqrt(0.5), np.sqrt(0.5)])).round(9)[:, 0].tolist()
-        [0.0, 1.0, 0.0]
+        >>> (matrices(np.array([0.0, 0.0, np.sqrt(0.5), np.sqrt(0.5)])).round(9) + 0.0)[1].tolist()
+        [1.0, 0.0, 0.0]
     """
     x, y, z, w = np.moveaxis(rotation, -1, 0)
     rows = [
