@@ -227,9 +227,9 @@ class Stepper:
         speed = m.sense * rate[m.axis]
         volts = None if part is None else part * bus
         was = self._motor_speed(m, rate)
-        wedge = self._wedge(m, volts, speed, felt, step)
         if control.pulses is not None:
             volts = self._pulse(m, part, bus, was, time=time, step=step)
+        wedge = self._wedge(m, volts, speed, felt, step)
         if volts is None:
             self.current[k], self.voltage[k] = 0.0, line.speed_constant * was
         else:
