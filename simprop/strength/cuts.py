@@ -159,9 +159,8 @@ class BodyHistory:
         found = [self._hang(place, group) for place, group in sides]
         for j, sign, piece in self._ends[0]:
             if piece == member.piece:
-                found.append(
-                    Hang(self._place(member, self._joint_point(j)), _NOTHING, ((j, sign),), (), False)
-                )
+                at, path = self._place(member, self._joint_point(j)), self._path(member, j)
+                found.append(Hang(at, _NOTHING, ((j, sign),), (), False, path))
         for k, sign, piece in self._ends[1]:
             if piece == member.piece:
                 found.append(
@@ -173,7 +172,7 @@ class BodyHistory:
             found.append(Hang(low, _NOTHING, (), (), True))
         return tuple(sorted(found, key=lambda h: h.place))
 
-    def _path(self, member: Member, j: int, sign: float) -> Array | None:
+    def _path(self, member: Member, j: int) -> Array | None:
         """Place of a joint on a member at every step, if the joint slides along this body; else None.
 
         Of the two bodies of a sliding joint the one with the longer stretch along the axis is the rail; the

@@ -21,6 +21,7 @@ from simprop.strength.setting import Setting, least_factor, softened, weakened
 from simprop.strength.wear import life_check
 
 CUTS = 13
+SLIDING_CUTS = 33
 BEND_RADIUS = 4.5
 """Radius of a heat-bent corner over the outside diameter where it isn't drawn: inside radius 4 diameters,
 bender manual."""
@@ -123,7 +124,8 @@ def member_checks(
 
 def _cuts(history: BodyHistory, member: Member, shape: Shape) -> list[_Cut]:
     hangs = history.hangs(member)
-    places = {(float(p), True) for p in np.linspace(0.0, member.length, CUTS)[:-1]}
+    count = SLIDING_CUTS if any(h.path is not None for h in hangs) else CUTS
+    places = {(float(p), True) for p in np.linspace(0.0, member.length, count)[:-1]}
     places |= {(member.length, False)}
     places |= {(h.place, side) for h in hangs for side in (False, True)}
     holes = _holes(history, member, shape)
