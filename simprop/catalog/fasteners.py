@@ -22,7 +22,7 @@ class Bolt:
 
 @dataclass(frozen=True)
 class Grade:
-    """A bolt's steel: proof stress, yield, ultimate strength Pa, shear factor k of EN 1993-1-8 (threads in)."""
+    """A bolt's steel: proof, yield and ultimate strength Pa, shear factor k of EN 1993-1-8 (threads in)."""
 
     name: str
     proof: float
