@@ -38,7 +38,11 @@ WOOD_REDUCTION = 4.0
 
 
 def bolt_checks(ctx: Context) -> tuple[Check, ...]:
-    """All checks of a bolted joint, with single changes worked out for those that fail."""
+    """All checks of a bolted joint, with single changes worked out for those that fail.
+
+    Args:
+        ctx: the held joint with its loads.
+    """
     hold = cast(BoltHold, ctx.hold)
     checks = _checks(ctx, hold, ctx.parts)
     if not any(c.verdict == "fail" for c in checks):

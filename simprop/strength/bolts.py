@@ -11,6 +11,10 @@ GAMMA = 1.25
 def stress_area_metric(diameter: float, pitch: float) -> float:
     """Tensile stress area of a metric thread, m^2.
 
+    Args:
+        diameter: m.
+        pitch: m.
+
     Source: ISO 898-1, pi/4 (d - 0.9382 p)^2; d and p in m.
 
     Example:
@@ -63,6 +67,10 @@ def shear_capacity(
 def tension_capacity(area: float, ultimate: float) -> float:
     """Design tension resistance of a bolt, N; it already holds the partial factor 1.25.
 
+    Args:
+        area: tensile stress area, m^2.
+        ultimate: tensile strength, Pa.
+
     Source: EN 1993-1-8 table 3.4, 0.9 fu A / 1.25.
 
     Example:
@@ -74,6 +82,12 @@ def tension_capacity(area: float, ultimate: float) -> float:
 
 def shear_and_tension(shear: float, tension: float, shear_limit: float, tension_limit: float) -> float:
     """Use of a bolt in shear and tension together; 1 is the limit.
+
+    Args:
+        shear: N.
+        tension: N.
+        shear_limit: N.
+        tension_limit: N.
 
     Source: EN 1993-1-8 table 3.4: V/V_R + N/(1.4 N_R), and N/N_R alone.
 
@@ -87,6 +101,11 @@ def shear_and_tension(shear: float, tension: float, shear_limit: float, tension_
 def clamp_load(proof: float, area: float, fraction: float = 0.75) -> float:
     """Clamp load of a bolt tightened to a fraction of its proof load, N.
 
+    Args:
+        proof: proof stress, Pa.
+        area: tensile stress area, m^2.
+        fraction: of the proof load.
+
     Source: fastener tables, 75 % of proof.
 
     Example:
@@ -99,6 +118,11 @@ def clamp_load(proof: float, area: float, fraction: float = 0.75) -> float:
 def clamp_from_torque(torque: float, diameter: float, nut_factor: float = 0.2) -> float:
     """Clamp load of a tightening torque, N.
 
+    Args:
+        torque: N*m.
+        diameter: m.
+        nut_factor: K of the torque formula.
+
     Source: fastener tables, T = K d F; K 0.20 dry, 0.15 lubricated.
 
     Example:
@@ -110,6 +134,11 @@ def clamp_from_torque(torque: float, diameter: float, nut_factor: float = 0.2) -
 
 def slip_load(clamp: float, friction: float, faces: int = 1) -> float:
     """Sideways load at which a clamped joint slips, N.
+
+    Args:
+        clamp: clamp load, N.
+        friction: coefficient.
+        faces: how many faces rub.
 
     Source: Coulomb friction.
 

@@ -33,6 +33,12 @@ def band_pull(tension: float, friction: float, credit: float = CREDIT) -> float:
 def band_torque(tension: float, friction: float, radius: float, credit: float = CREDIT) -> float:
     """Torque about the pipe at which a band slips, N*m.
 
+    Args:
+        tension: of the band, N.
+        friction: coefficient.
+        radius: of the pipe, m.
+        credit: share of the ideal grip that counts.
+
     Source: ideal band, 2 pi mu T r.
 
     Example:

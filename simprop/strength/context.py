@@ -86,7 +86,13 @@ class Context:
 
 
 def context(loads: JointLoads, j: int, setting: Setting) -> Context | None:
-    """The context of joint number `j`; None where the rig doesn't say what holds it."""
+    """The context of joint number `j`; None where the rig doesn't say what holds it.
+
+    Args:
+        loads: of a run.
+        j: index of the joint.
+        setting: temperature, season, people.
+    """
     assembly = loads.recording.assembly
     joint = assembly.joints[j]
     hold = assembly.rig.joints[joint.name].held_by
@@ -132,6 +138,9 @@ def context(loads: JointLoads, j: int, setting: Setting) -> Context | None:
 def peak(values: Array) -> tuple[float, int]:
     """Largest size of some values and its index.
 
+    Args:
+        values: (n,).
+
     Example:
         >>> peak(np.array([1.0, -3.0, 2.0]))
         (3.0, 1)
@@ -141,7 +150,11 @@ def peak(values: Array) -> tuple[float, int]:
 
 
 def sideways(ctx: Context) -> Array:
-    """Size of the load across the fastener, (n,) N."""
+    """Size of the load across the fastener, (n,) N.
+
+    Args:
+        ctx: the held joint with its loads.
+    """
     return np.asarray(np.linalg.norm(ctx.across, axis=1))
 
 
@@ -212,6 +225,10 @@ def _size_along(kind: str, size: tuple[float, ...], direction: Array, piece: Pie
 def group_arm(count: int, spacing: float | None) -> tuple[float, float] | None:
     """Largest arm m and sum of squared arms m^2 of a straight row of fasteners about its middle; None for
     one.
+
+    Args:
+        count: how many.
+        spacing: between two of them, m; None: not known.
 
     Example:
         >>> group_arm(3, 0.1)

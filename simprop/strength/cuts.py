@@ -344,6 +344,10 @@ def _member(index: int, body: BodyData, found: tuple[Piece, ...], k: int) -> Mem
 
 def part_name(body: BodyData, index: int) -> str:
     """What a person would call a part: its own name, or body, material and kind with a number among its
+
+    Args:
+        body: the body.
+        index: of the part in `shapes`.
     like."""
     shape = body.shapes[index]
     if not shape.name.startswith("bodies."):

@@ -109,6 +109,11 @@ def goodman_factor(amplitude: float, mean: float, endurance: float, ultimate: fl
 def reversed_amplitude(amplitude: Array, mean: Array, ultimate: float) -> Array:
     """Amplitude of the reversed cycle that wears as much, Pa; infinite where the mean reaches the strength.
 
+    Args:
+        amplitude: stress amplitude, Pa.
+        mean: mean stress, Pa.
+        ultimate: tensile strength, Pa.
+
     Source: Goodman, sa / (1 - sm/Su); a pressing mean counts as zero (the safe side).
 
     Example:

@@ -60,6 +60,14 @@ def pull_and_twist(
     source: str = "",
 ) -> Check:
     """Pull along the fastener (limit N) and twist about it (limit N*m) together, linear; no limit, no
+
+    Args:
+        ctx: the held joint with its loads.
+        name: what is checked.
+        limits: of pull N and of twist N*m.
+        factor: least factor.
+        assumed: what was assumed.
+        source: where formula and figures come from.
     load."""
     pull, twist = np.abs(ctx.along), np.abs(ctx.torque)
     force, torque = limits
@@ -73,6 +81,11 @@ def pull_and_twist(
 
 def row_loads(ctx: Context, count: int, spacing: float | None) -> tuple[Array, Array] | None:
     """Load across and along the worst of a row of fasteners, (n,) N each; None where one can't stop
+
+    Args:
+        ctx: the held joint with its loads.
+        count: how many.
+        spacing: between two of them, m; None: not known.
     turning."""
     shear, pull = sideways(ctx) / count, np.abs(ctx.along) / count
     if ctx.moving:
@@ -84,10 +97,18 @@ def row_loads(ctx: Context, count: int, spacing: float | None) -> tuple[Array, A
 
 
 def tube_of(ctx: Context) -> Part | None:
-    """The tube at the joint: of the second body, else of the first."""
+    """The tube at the joint: of the second body, else of the first.
+
+    Args:
+        ctx: the held joint with its loads.
+    """
     return next((p for p in reversed(ctx.parts) if p is not None and p.kind == "tube"), None)
 
 
 def step_of(ctx: Context) -> float:
-    """Time between two steps of the recording, s."""
+    """Time between two steps of the recording, s.
+
+    Args:
+        ctx: the held joint with its loads.
+    """
     return float(ctx.time[1] - ctx.time[0]) if len(ctx.time) > 1 else 0.0

@@ -51,7 +51,11 @@ CURED = 72 * 3600.0
 
 
 def hold_checks(ctx: Context) -> tuple[Check, ...]:
-    """All checks of what holds a joint, with single changes worked out for those that fail."""
+    """All checks of what holds a joint, with single changes worked out for those that fail.
+
+    Args:
+        ctx: the held joint with its loads.
+    """
     if ctx.hold.kind in _OWN:
         return _OWN[ctx.hold.kind](ctx)
     checks = _KINDS[ctx.hold.kind](ctx)

@@ -127,6 +127,16 @@ def not_computed(
 ) -> Check:
     """A check that could not be made, with the reason.
 
+    Args:
+        group: kind of check.
+        name: what is checked.
+        place: where.
+        reason: in words.
+        unit: SI unit.
+        factor: least factor.
+        source: where formula and figures come from.
+        assumed: what was assumed.
+
     Example:
         >>> not_computed("fastener", "bolt", "wrist", "the rig doesn't say what holds it").margin is None
         True
@@ -150,6 +160,18 @@ def warning(
     time: float | None = None,
 ) -> Check:
     """Something a person must look at that is no failure of strength.
+
+    Args:
+        group: kind of check.
+        name: what is checked.
+        place: where.
+        reason: in words.
+        demand: in `unit`.
+        capacity: in `unit`.
+        unit: SI unit.
+        source: where formula and figures come from.
+        assumed: what was assumed.
+        time: s.
 
     Example:
         >>> warning("reach", "gap", "arm to wall", "fingers fit in").verdict
@@ -175,6 +197,10 @@ def warning(
 def with_remedies(check: Check, remedies: Sequence[Remedy]) -> Check:
     """The check with single changes that were worked out for it.
 
+    Args:
+        check: the check.
+        remedies: single changes, in the order of effort.
+
     Example:
         >>> check = judge("member", "bending", "mast", 10e6, 20e6, unit="Pa", factor=3.0)
         >>> with_remedies(check, [Remedy("3/4 in pipe", 1.1)]).remedies[0].change
@@ -185,6 +211,9 @@ def with_remedies(check: Check, remedies: Sequence[Remedy]) -> Check:
 
 def ranked(checks: Sequence[Check]) -> tuple[Check, ...]:
     """Computed checks, the worst margin first.
+
+    Args:
+        checks: any checks.
 
     Example:
         >>> strong = judge("member", "a", "", 1.0, 9.0, unit="N", factor=1.0)
@@ -198,6 +227,9 @@ def ranked(checks: Sequence[Check]) -> tuple[Check, ...]:
 def worst(checks: Sequence[Check]) -> float:
     """The worst margin; infinity where nothing was computed.
 
+    Args:
+        checks: any checks.
+
     Example:
         >>> worst([])
         inf
@@ -207,6 +239,9 @@ def worst(checks: Sequence[Check]) -> float:
 
 def suggest(check: Check) -> Remedy | None:
     """The smallest single change that lifts the margin over 1: the first one in the order of effort.
+
+    Args:
+        check: the check.
 
     Returns:
         None where no change that was tried is enough.
@@ -221,6 +256,9 @@ def suggest(check: Check) -> Remedy | None:
 
 def exit_code(checks: Sequence[Check]) -> int:
     """Exit code of a report: 1 if a check fails, else 3 if one could not be computed, else 0.
+
+    Args:
+        checks: any checks.
 
     Example:
         >>> exit_code([not_computed("fastener", "bolt", "wrist", "nothing said")])

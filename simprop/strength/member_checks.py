@@ -84,7 +84,11 @@ class _Governing:
 
 
 def section_of(shape: Shape) -> Section | None:
-    """Cross-section of a part; None where it has none (a slender weight)."""
+    """Cross-section of a part; None where it has none (a slender weight).
+
+    Args:
+        shape: the part.
+    """
     if shape.kind == "pipe":
         return sections.tube(shape.size[0], shape.size[1] if len(shape.size) > 1 else 0.0)
     return sections.rectangle(*shape.size) if shape.kind == "bar" else None

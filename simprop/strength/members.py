@@ -39,6 +39,10 @@ class SectionLoads:
 def von_mises(normal: Array, shear: Array) -> Array:
     """Equivalent stress of a normal and a shear stress, Pa.
 
+    Args:
+        normal: normal stress, Pa.
+        shear: shear stress, Pa.
+
     Source: von Mises, sqrt(s^2 + 3 tau^2), elementary mechanics of materials; for ductile materials.
 
     Example:
@@ -51,6 +55,10 @@ def von_mises(normal: Array, shear: Array) -> Array:
 def largest_principal(normal: Array, shear: Array) -> Array:
     """Largest principal (pulling) stress of a normal and a shear stress, Pa.
 
+    Args:
+        normal: normal stress, Pa.
+        shear: shear stress, Pa.
+
     Source: Mohr's circle, s/2 + sqrt((s/2)^2 + tau^2).
 
     Example:
@@ -62,6 +70,10 @@ def largest_principal(normal: Array, shear: Array) -> Array:
 
 def bending(section: Section, loads: SectionLoads) -> Array:
     """Largest bending stress of the section, Pa, never negative.
+
+    Args:
+        section: the cross-section.
+        loads: on the section.
 
     Round: by the whole moment. Rectangle: at the corner.
 
@@ -79,6 +91,10 @@ def bending(section: Section, loads: SectionLoads) -> Array:
 
 def equivalent(section: Section, loads: SectionLoads) -> Array:
     """Largest von Mises stress anywhere on the section, Pa.
+
+    Args:
+        section: the cross-section.
+        loads: on the section.
 
     The outermost fibre carries bending, axial and torsion; the neutral axis axial, torsion and transverse
     shear. The
@@ -101,6 +117,10 @@ def equivalent(section: Section, loads: SectionLoads) -> Array:
 
 def pulling(section: Section, loads: SectionLoads) -> Array:
     """Largest principal stress anywhere on the section, Pa (0 or more).
+
+    Args:
+        section: the cross-section.
+        loads: on the section.
 
     Example:
         >>> from simprop.strength.sections import tube

@@ -22,7 +22,11 @@ STEEL_SHAFT = 250e6
 
 
 def set_screw_checks(ctx: Context) -> list[Check]:
-    """A hub on its shaft: slip by pull and twist together."""
+    """A hub on its shaft: slip by pull and twist together.
+
+    Args:
+        ctx: the held joint with its loads.
+    """
     hold = cast(SetScrewHold, ctx.hold)
     screw = fasteners.set_screw(hold.size)
     swings = float(np.ptp(ctx.torque)) > 0.2 * max(peak(ctx.torque)[0], 1e-12)
@@ -46,7 +50,11 @@ def set_screw_checks(ctx: Context) -> list[Check]:
 
 
 def roll_pin_checks(ctx: Context) -> list[Check]:
-    """A roll pin across a shaft, or as a pivot."""
+    """A roll pin across a shaft, or as a pivot.
+
+    Args:
+        ctx: the held joint with its loads.
+    """
     hold = cast(RollPinHold, ctx.hold)
     pin = fasteners.roll_pin(hold.size)
     factor = least_factor("metal", ctx.setting)
@@ -69,7 +77,11 @@ def roll_pin_checks(ctx: Context) -> list[Check]:
 
 
 def rivet_checks(ctx: Context) -> list[Check]:
-    """A row of blind rivets."""
+    """A row of blind rivets.
+
+    Args:
+        ctx: the held joint with its loads.
+    """
     hold = cast(RivetHold, ctx.hold)
     rivet = fasteners.rivet(hold.size)
     name = f"{hold.count} {rivet.name}s"
@@ -88,7 +100,11 @@ def rivet_checks(ctx: Context) -> list[Check]:
 
 
 def rod_end_checks(ctx: Context) -> list[Check]:
-    """A rod end or ball link: load while it swings, and tilt."""
+    """A rod end or ball link: load while it swings, and tilt.
+
+    Args:
+        ctx: the held joint with its loads.
+    """
     hold = cast(RodEndHold, ctx.hold)
     part = fasteners.rod_end(hold.size)
     force = np.sqrt(sideways(ctx) ** 2 + ctx.along**2) if ctx.axis.any() else sideways(ctx)
@@ -109,7 +125,11 @@ def rod_end_checks(ctx: Context) -> list[Check]:
 
 
 def weld_checks(ctx: Context) -> list[Check]:
-    """A fillet weld: strength, and life."""
+    """A fillet weld: strength, and life.
+
+    Args:
+        ctx: the held joint with its loads.
+    """
     hold = cast(WeldHold, ctx.hold)
     metal = strength_of(hold.of)
     if metal is None or metal.family != "metal" or metal.ultimate is None:

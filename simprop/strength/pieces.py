@@ -118,6 +118,12 @@ def _of_shape(index: int, shape: Shape) -> list[Piece]:
 def stretch_inertia(shape: Shape, mass: float, start: Array, end: Array) -> Array:
     """Inertia of a straight stretch about its middle, body axes, (3, 3) kg*m^2.
 
+    Args:
+        shape: the part.
+        mass: kg.
+        start: (3,) m.
+        end: (3,) m.
+
     Source: elementary mechanics; a round tube as m (R^2 + r^2)/2 and m (3 (R^2 + r^2) + L^2)/12, a bar as a
     box.
     """
@@ -136,7 +142,12 @@ def stretch_inertia(shape: Shape, mass: float, start: Array, end: Array) -> Arra
 
 
 def links(found: Sequence[Piece], floor: Set[int] = frozenset()) -> tuple[Link, ...]:
-    """The tree of the smallest gaps between the pieces (Prim); pieces that stand on the ground each start a tree."""
+    """The tree of the smallest gaps between the pieces (Prim); pieces that stand on the ground each start a tree.
+
+    Args:
+        found: pieces of one body.
+        floor: indices of pieces that stand on the ground.
+    """
     if len(found) < 2:
         return ()
     roots = sorted(floor) or [0]
@@ -163,6 +174,10 @@ def _link(found: Sequence[Piece], a: int, b: int) -> Link:
 
 def closed_frames(found: Sequence[Piece], tree: Sequence[Link]) -> tuple[Link, ...]:
     """Places where pieces touch besides the tree: a frame that closes on itself there, so the tree is a guess.
+
+    Args:
+        found: pieces of one body.
+        tree: what `links` gives.
 
     Three pieces that meet in one place are no frame.
     """
@@ -192,7 +207,12 @@ def _samples(piece: Piece) -> Array:
 
 
 def nearest_points(a: Piece, b: Piece) -> tuple[float, Array, Array]:
-    """Gap between two pieces (0 where they touch), and the nearest place on the middle line of each."""
+    """Gap between two pieces (0 where they touch), and the nearest place on the middle line of each.
+
+    Args:
+        a: first piece.
+        b: second piece.
+    """
     if a.half.any() or b.half.any():
         if not a.half.any():
             gap, on_b, on_a = nearest_points(b, a)
@@ -224,7 +244,12 @@ def _foot(piece: Piece, point: Array) -> Array:
 
 
 def distance_to(piece: Piece, point: Array) -> float:
-    """Distance of a point from a piece's surface, m (negative inside a round one)."""
+    """Distance of a point from a piece's surface, m (negative inside a round one).
+
+    Args:
+        piece: the piece.
+        point: (3,) m, body frame.
+    """
     if piece.half.any():
         local = piece.turn.T @ (point - piece.start)
         return float(np.linalg.norm(local - np.clip(local, -piece.half, piece.half)))
@@ -233,6 +258,10 @@ def distance_to(piece: Piece, point: Array) -> float:
 
 def nearest_piece(found: Sequence[Piece], point: Array) -> int:
     """The piece that a point belongs to: the nearest; of those that hold it, the one whose middle line is
+
+    Args:
+        found: pieces of one body.
+        point: (3,) m, body frame.
     nearest."""
     return min(
         range(len(found)),
@@ -246,6 +275,10 @@ def nearest_piece(found: Sequence[Piece], point: Array) -> int:
 
 def grounded(body: BodyData, found: Sequence[Piece]) -> set[int]:
     """Pieces of a fixed body that stand on the ground: those whose lowest point is within 10 mm of its
+
+    Args:
+        body: the body.
+        found: pieces of one body.
     lowest."""
     if not body.fixed or not found:
         return set()

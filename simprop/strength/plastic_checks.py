@@ -17,7 +17,11 @@ from simprop.strength.setting import least_factor, weakened
 
 
 def socket_checks(ctx: Context) -> list[Check]:
-    """A pipe in a socket: pull and twist together, and bending."""
+    """A pipe in a socket: pull and twist together, and bending.
+
+    Args:
+        ctx: the held joint with its loads.
+    """
     hold = cast(SocketHold, ctx.hold)
     tube = tube_of(ctx)
     if tube is None or tube.strength is None or tube.strength.yielding is None:
@@ -79,7 +83,11 @@ def _nominal(outside: float) -> str | None:
 
 
 def clamp_checks(ctx: Context) -> list[Check]:
-    """Hose clamps and straps: slip, and bending by a pair of them."""
+    """Hose clamps and straps: slip, and bending by a pair of them.
+
+    Args:
+        ctx: the held joint with its loads.
+    """
     hold = cast(ClampHold, ctx.hold)
     tube = tube_of(ctx)
     halves = [tube.half] if tube is not None else [p.half for p in ctx.parts if p is not None]
@@ -127,6 +135,9 @@ def clamp_checks(ctx: Context) -> list[Check]:
 
 def sheet_screw_checks(ctx: Context) -> list[Check]:
     """Sheet-metal screws through the second body's wall into the first's: sideways load and pull-out,
+
+    Args:
+        ctx: the held joint with its loads.
     linear."""
     hold = cast(SheetScrewHold, ctx.hold)
     screw = fasteners.sheet_screw(hold.size)
@@ -163,7 +174,11 @@ def sheet_screw_checks(ctx: Context) -> list[Check]:
 
 
 def toggle_checks(ctx: Context) -> list[Check]:
-    """A spring toggle in a thin shell: pull, reversal, and bearing of the shell."""
+    """A spring toggle in a thin shell: pull, reversal, and bearing of the shell.
+
+    Args:
+        ctx: the held joint with its loads.
+    """
     hold = cast(ToggleHold, ctx.hold)
     size = max(peak(ctx.along)[0], 1e-12)
     reversing = bool(ctx.along.max() > 0.05 * size and ctx.along.min() < -0.05 * size)

@@ -32,6 +32,11 @@ def hub_torque(holding: float, shaft: float, screws: int = 1, flat: bool = False
 def hub_pull(holding: float, screws: int = 1, flat: bool = False) -> float:
     """Pull along the shaft at which a hub slips, N.
 
+    Args:
+        holding: holding force of one screw, N.
+        screws: 1 or 2.
+        flat: the screw sits on a flat.
+
     Example:
         >>> hub_pull(1000.0, 2)
         1300.0

@@ -38,6 +38,9 @@ class Setting:
 def setting_of(rig: Rig) -> Setting:
     """The setting that a rig states, with assumptions where it doesn't.
 
+    Args:
+        rig: the rig.
+
     Example:
         >>> from simprop.rig.load import parse_rig
         >>> rig = parse_rig("rig: 1\\nname: x\\nbodies: {a: {fixed: true}}\\nrun: {for: 1 s}")
@@ -63,6 +66,10 @@ def setting_of(rig: Rig) -> Setting:
 def least_factor(family: str, setting: Setting) -> float:
     """Least factor of safety on a strength of a family of materials.
 
+    Args:
+        family: metal, plastic or wood.
+        setting: temperature, season, people.
+
     Example:
         >>> least_factor("metal", Setting(23.0, 30.0, 4.0, None, False, ()))
         2.0
@@ -75,6 +82,10 @@ def least_factor(family: str, setting: Setting) -> float:
 def weakened(strength: Strength, setting: Setting) -> float | None:
     """Factor on a material's strength at the setting's temperature; metals and wood: 1; None where not known.
 
+    Args:
+        strength: of the material.
+        setting: temperature, season, people.
+
     Example:
         >>> from simprop.catalog.strengths import strength_of
         >>> round(weakened(strength_of("PVC"), Setting(40.0, 30.0, 4.0, None, False, ())), 2)
@@ -86,7 +97,12 @@ def weakened(strength: Strength, setting: Setting) -> float | None:
 
 
 def softened(strength: Strength | None, setting: Setting) -> float | None:
-    """Factor on a material's modulus at the setting's temperature; None where not known."""
+    """Factor on a material's modulus at the setting's temperature; None where not known.
+
+    Args:
+        strength: of the material.
+        setting: temperature, season, people.
+    """
     if strength is None or strength.family != "plastic":
         return 1.0
     return at_temperature(strength.softer, setting.temperature)

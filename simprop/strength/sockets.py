@@ -51,6 +51,12 @@ def glued_pull(pipe_outside: float, depth: float, strength: float, share: float 
 def glued_torque(pipe_outside: float, depth: float, strength: float, share: float = BONDED_SHARE) -> float:
     """Torque about the pipe at which a glued joint shears, N*m.
 
+    Args:
+        pipe_outside: m.
+        depth: of the socket, m.
+        strength: lap shear, Pa.
+        share: bonded share of the depth.
+
     Source: statics, the lap force at half of the diameter.
 
     Example:
@@ -79,6 +85,11 @@ def prying_moment(pipe_outside: float, depth: float, pressure: float) -> float:
 
 def free_tilt(pipe_outside: float, bottom: float, depth: float) -> float:
     """Tilt of a pipe that is loose in a socket, rad.
+
+    Args:
+        pipe_outside: m.
+        bottom: diameter of the socket at its bottom, m.
+        depth: of the socket, m.
 
     Source: geometry, atan(gap / depth).
 

@@ -55,6 +55,10 @@ def tear_out_load(shear_strength: float, edge: float, diameter: float, wall: flo
 def least_edge(diameter: float, plastic: bool) -> float:
     """Distance to leave between the middle of a hole and the free end, m.
 
+    Args:
+        diameter: m.
+        plastic: plastic or wood; otherwise metal.
+
     Source: common practice in design texts: 2 diameters in metal, 3 in plastic (and wood here).
 
     Example:

@@ -17,6 +17,9 @@ FATIGUE_STRESS, FATIGUE_CYCLES, FATIGUE_SLOPE = 36e6, 2e6, 3.0
 def throat(leg: float) -> float:
     """Throat of an equal-leg fillet weld, m.
 
+    Args:
+        leg: m.
+
     Example:
         >>> round(throat(4e-3) * 1e3, 2)
         2.83

@@ -27,7 +27,11 @@ STEEL_BEARING = 61.85e3 * wood_screws.PSI
 
 
 def screw_checks(ctx: Context) -> tuple[Check, ...]:
-    """Withdrawal and sideways load of wood screws, together."""
+    """Withdrawal and sideways load of wood screws, together.
+
+    Args:
+        ctx: the held joint with its loads.
+    """
     hold = cast(ScrewHold, ctx.hold)
     check = _screws(ctx, hold)
     if check.verdict == "fail":
@@ -159,7 +163,11 @@ def _hankinson(across: float, along: float, lateral: float, pull: float) -> floa
 
 
 def glue_checks(ctx: Context) -> tuple[Check, ...]:
-    """Shear and prying of a glue line, on a square of the stated area."""
+    """Shear and prying of a glue line, on a square of the stated area.
+
+    Args:
+        ctx: the held joint with its loads.
+    """
     hold = cast(GlueHold, ctx.hold)
     force = np.sqrt(sideways(ctx) ** 2 + ctx.along**2)
     moment = np.sqrt(ctx.torque**2 + ctx.tilt**2)

@@ -35,6 +35,11 @@ def screw_withdrawal(gravity: float, diameter: float) -> float:
 def lag_withdrawal(gravity: float, diameter: float, end_grain: bool = False) -> float:
     """Allowable withdrawal of a lag screw for each metre of thread, N/m.
 
+    Args:
+        gravity: specific gravity of the wood, oven-dry.
+        diameter: m.
+        end_grain: driven into end grain.
+
     Source: AWC NDS, W = 1800 G^1.5 D^0.75; end grain x 0.75.
 
     Example:
@@ -49,6 +54,10 @@ def lag_withdrawal(gravity: float, diameter: float, end_grain: bool = False) -> 
 def nail_withdrawal(gravity: float, diameter: float) -> float:
     """Allowable withdrawal of a smooth nail for each metre in side grain, N/m.
 
+    Args:
+        gravity: specific gravity of the wood, oven-dry.
+        diameter: m.
+
     Source: AWC NDS, W = 1380 G^2.5 D, from memory.
 
     Example:
@@ -60,6 +69,11 @@ def nail_withdrawal(gravity: float, diameter: float) -> float:
 
 def dowel_bearing(gravity: float, diameter: float, along_grain: bool = True) -> float:
     """Dowel bearing strength of wood, Pa.
+
+    Args:
+        gravity: specific gravity of the wood, oven-dry.
+        diameter: m.
+        along_grain: load along the grain.
 
     Source: AWC NDS, from memory: 16600 G^1.84 psi below 1/4 in; from 1/4 in on 11200 G along the grain and
     6100 G^1.45 / sqrt(D) across.

@@ -27,6 +27,10 @@ CAUTIONS = (
 def amount(value: float | None, unit: str) -> str:
     """A demand or a capacity as people read it.
 
+    Args:
+        value: in `unit`; None: not computed.
+        unit: SI unit.
+
     Example:
         >>> amount(48.3e6, "Pa"), amount(None, "N"), amount(float("inf"), "nights")
         ('48.3 MPa', '-', 'over 9999 nights')
@@ -46,6 +50,9 @@ def amount(value: float | None, unit: str) -> str:
 
 def margin_text(margin: float | None) -> str:
     """A margin in five characters or less.
+
+    Args:
+        margin: capacity / (demand x factor); None: not computed.
 
     Example:
         >>> margin_text(0.7249), margin_text(float("inf")), margin_text(None)
@@ -94,7 +101,11 @@ def as_text(report: StrengthReport, worst: int = 3, *, every: bool = True) -> st
 
 
 def summary(report: StrengthReport) -> str:
-    """One sentence: what fails, or how much is left."""
+    """One sentence: what fails, or how much is left.
+
+    Args:
+        report: what was checked.
+    """
     fails, missing = _of(report, "fail"), _of(report, "not computed")
     more = f"; {len(missing)} could not be computed" if missing else ""
     ranking = report.ranking
@@ -126,7 +137,11 @@ def _first(report: StrengthReport, worst: int) -> list[str]:
 
 
 def explain(check: Check) -> str:
-    """Demand, capacity, factor and time of a check, in words."""
+    """Demand, capacity, factor and time of a check, in words.
+
+    Args:
+        check: the check.
+    """
     when = "" if check.time is None else f", at {check.time:.3f} s"
     factor = f"factor {check.factor:.3g} asked for"
     if check.unit == "nights":
@@ -135,7 +150,11 @@ def explain(check: Check) -> str:
 
 
 def advice(check: Check) -> list[str]:
-    """What single change would do, for a failing check."""
+    """What single change would do, for a failing check.
+
+    Args:
+        check: the check.
+    """
     if check.verdict != "fail":
         return []
     best = suggest(check)
@@ -185,7 +204,11 @@ def _section(title: str, items: Iterable[str]) -> list[str]:
 
 
 def assumptions(report: StrengthReport) -> list[str]:
-    """What was assumed, once each, with the places where it counts."""
+    """What was assumed, once each, with the places where it counts.
+
+    Args:
+        report: what was checked.
+    """
     places: dict[str, list[str]] = {}
     for check in report.checks:
         for text in check.assumed:
@@ -198,7 +221,11 @@ def assumptions(report: StrengthReport) -> list[str]:
 
 
 def as_markdown(report: StrengthReport) -> str:
-    """The report as Markdown."""
+    """The report as Markdown.
+
+    Args:
+        report: what was checked.
+    """
     lines = [f"# Strength: {report.rig}", "", summary(report), ""]
     lines += [
         f"{report.duration:.3g} s simulated, step {report.step * 1e3:.3g} ms, engine {report.engine}.",
@@ -253,7 +280,11 @@ def _moves(report: StrengthReport) -> list[str]:
 
 
 def as_json(report: StrengthReport) -> str:
-    """The report as JSON; a number that was not computed, or has no limit, is null."""
+    """The report as JSON; a number that was not computed, or has no limit, is null.
+
+    Args:
+        report: what was checked.
+    """
     data: dict[str, Any] = {
         "rig": report.rig,
         "duration_s": report.duration,
