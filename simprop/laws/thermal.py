@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -112,12 +112,14 @@ class Phase:
     Attributes:
         duration: s.
         square_current: mean square of the winding's current, A^2.
-        fixed: loss that isn't copper's (brushes, friction), W, taken in the winding.
+        fixed: loss in the winding that isn't copper's (brushes), W.
+        case: loss in the case (gears, bearings), W.
     """
 
     duration: float
     square_current: float
     fixed: float = 0.0
+    case: float = 0.0
 
 
 def _system(motor: Thermal, phase: Phase, ambient: float) -> tuple[Array, Array]:
@@ -130,7 +132,12 @@ def _system(motor: Thermal, phase: Phase, ambient: float) -> tuple[Array, Array]
             [to_case / motor.case_capacity, -(to_case + to_air) / motor.case_capacity],
         ]
     )
-    b = np.array([(copper * (1 + COPPER * (ambient - 20)) + phase.fixed) / motor.winding_capacity, 0.0])
+    b = np.array(
+        [
+            (copper * (1 + COPPER * (ambient - 20)) + phase.fixed) / motor.winding_capacity,
+            phase.case / motor.case_capacity,
+        ]
+    )
     return a, b
 
 
@@ -301,7 +308,7 @@ def _crossing(motor: Thermal, phase: Phase, start: tuple[float, float], gap: flo
         return 0.0
 
     def rise(time: float) -> float:
-        return rise_after(motor, [Phase(time, phase.square_current, phase.fixed)], ambient, start)[0]
+        return rise_after(motor, [replace(phase, duration=time)], ambient, start)[0]
 
     fast, slow = time_constants(motor)
     high = fast / 50

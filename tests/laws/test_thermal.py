@@ -145,3 +145,8 @@ def test_duty_names():
 def test_no_cycle():
     with pytest.raises(SimpropError):
         evening(WIPER, [], 1.0, 105.0)
+
+
+def test_loss_in_the_case_heats_both_alike():
+    settled = settled_rise(TWO, Phase(1.0, 0.0, case=8.0))
+    assert settled == pytest.approx((48.0, 48.0), rel=1e-9)
