@@ -1,0 +1,180 @@
+"""Meshes: closed, turned outwards, of the right size."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from simprop.assembly.types import Shape
+from simprop.picture.finish import Finish, finish_of
+from simprop.picture.fittings import bolt, caps, coil, pipe_fittings
+from simprop.picture.looks import LOOKS, dressed
+from simprop.picture.meshes import shape_surfaces
+from simprop.picture.surface import Surface, box, cylinder, rounded, sphere, swept, triangles
+
+WHITE = Finish((1.0, 1.0, 1.0))
+
+
+def volume(surface: Surface) -> float:
+    """By the divergence theorem; right only for a closed surface turned outwards."""
+    a, b, c = (surface.vertices[surface.faces[:, k]] for k in range(3))
+    return float(np.einsum("ij,ij->i", a, np.cross(b, c)).sum() / 6)
+
+
+def open_edges(surface: Surface) -> int:
+    """Edges that don't belong to exactly two triangles, after vertices at one place are joined."""
+    _, same = np.unique(np.round(surface.vertices, 9), axis=0, return_inverse=True)
+    faces = same.reshape(-1)[surface.faces]
+    faces = faces[(faces[:, 0] != faces[:, 1]) & (faces[:, 1] != faces[:, 2]) & (faces[:, 2] != faces[:, 0])]
+    edges = np.sort(faces[:, [[0, 1], [1, 2], [2, 0]]].reshape(-1, 2), axis=1)
+    _, count = np.unique(edges, axis=0, return_counts=True)
+    return int((count != 2).sum())
+
+
+def shape(
+    kind: str, path: object, size: tuple[float, ...], direction: object = (0, 0, 0), looks: str = "plain"
+) -> Shape:
+    at = np.atleast_2d(np.asarray(path, dtype=float))
+    return Shape(kind, at, size, np.asarray(direction, dtype=float), "PVC", looks, kind, 0.1)
+
+
+CASES = {
+    "box": (box(np.array([0.3, 0.2, 0.1]), WHITE), 0.3 * 0.2 * 0.1, 0.01),
+    "sphere": (sphere(0.2, WHITE, 48), np.pi / 6 * 0.2**3, 0.01),
+    "cylinder": (
+        cylinder(np.zeros(3), np.array([0.0, 0.3, 0.4]), 0.04, WHITE, 48),
+        np.pi * 0.02**2 * 0.5,
+        0.02,
+    ),
+    "pipe": (
+        swept(np.array([[0.0, 0, 0], [0, 0, 0.5]]), 0.0213, 0.0158, WHITE, 64),
+        np.pi / 4 * (0.0213**2 - 0.0158**2) * 0.5,
+        0.01,
+    ),
+    "rod": (swept(np.array([[0.0, 0, 0], [0.5, 0, 0]]), 0.02, 0.0, WHITE, 64), np.pi * 0.01**2 * 0.5, 0.01),
+    "bent": (
+        swept(rounded(np.array([[0.0, 0, 0], [0.4, 0, 0], [0.4, 0.4, 0]]), 0.05), 0.02, 0.0, WHITE, 64),
+        # two legs shortened by the bend radius, and a quarter circle (Pappus)
+        np.pi * 0.01**2 * (0.7 + np.pi / 2 * 0.05),
+        0.01,
+    ),
+}
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_volume_is_that_of_the_body(name: str) -> None:
+    surface, exact, share = CASES[name]
+    assert volume(surface) == pytest.approx(exact, rel=share)
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_surface_is_closed(name: str) -> None:
+    assert open_edges(CASES[name][0]) == 0
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_normals_are_unit_and_point_outwards(name: str) -> None:
+    surface = CASES[name][0]
+    assert np.linalg.norm(surface.normals, axis=1) == pytest.approx(1.0, abs=1e-9)
+    a, b, c = (surface.vertices[surface.faces[:, k]] for k in range(3))
+    flat = np.cross(b - a, c - a)
+    mean = surface.normals[surface.faces].sum(axis=1)
+    big = np.linalg.norm(flat, axis=1) > 1e-12
+    assert (np.einsum("ij,ij->i", flat, mean)[big] > 0).all()
+
+
+@pytest.mark.parametrize("looks", LOOKS)
+def test_looks_fill_their_box(looks: str) -> None:
+    half = np.array([0.1, 0.08, 0.15])
+    parts = dressed(looks, np.array([1.0, 2.0, 3.0]), np.eye(3), half, finish_of("pine"))
+    points = np.concatenate([p.vertices for p in parts]) - np.array([1.0, 2.0, 3.0])
+    assert (np.abs(points) <= 1.2 * half).all()
+    assert np.ptp(points[:, 2]) > 1.5 * half[2]
+    assert np.ptp(points[:, 0]) > 1.1 * half[0]
+    assert sum(len(p.faces) for p in parts) < 14_000
+
+
+@pytest.mark.parametrize("looks", [n for n in LOOKS if n not in ("cloth",)])
+def test_looks_are_turned_outwards(looks: str) -> None:
+    parts = dressed(looks, np.zeros(3), np.eye(3), np.full(3, 0.1), None)
+    assert all(volume(p) > 0 for p in parts if p.closed)
+
+
+def test_a_hat_on_a_thin_disc_has_a_crown() -> None:
+    parts = shape_surfaces(shape("disc", (0, 0, 1), (0.3, 0.012), (0, 0, 1), "hat"))
+    high = max(float(p.vertices[:, 2].max()) for p in parts)
+    low = min(float(p.vertices[:, 2].min()) for p in parts)
+    assert high > 1.1
+    assert low == pytest.approx(1.0 - 0.006, abs=0.01)
+
+
+def test_block_turns_with_its_body() -> None:
+    quarter = np.array([[0.0, -1, 0], [1, 0, 0], [0, 0, 1]])
+    (surface,) = shape_surfaces(shape("block", (0, 0, 0), (0.4, 0.1, 0.2)), quarter)
+    assert np.ptp(surface.vertices, axis=0) == pytest.approx([0.1, 0.4, 0.2])
+
+
+def test_bar_lies_flat_along_its_thin_direction() -> None:
+    (surface,) = shape_surfaces(shape("bar", [(0, 0, 0), (0, 0, 0.3)], (0.03, 0.005), (1, 0, 0)))
+    assert np.ptp(surface.vertices, axis=0) == pytest.approx([0.005, 0.03, 0.3])
+
+
+def test_mesh_keeps_sharp_and_smooth_edges_apart() -> None:
+    ball = sphere(0.2, WHITE, 24)
+    smooth = triangles(ball.vertices, ball.faces, WHITE)
+    assert smooth.groups.max() == 0
+    cube = box(np.full(3, 0.2), WHITE, 0.0)
+    sharp = triangles(cube.vertices, cube.faces, WHITE)
+    assert len(np.unique(sharp.groups)) >= 6
+
+
+def pipe(*path: tuple[float, float, float]) -> Shape:
+    return Shape("pipe", np.array(path, dtype=float), (0.0213, 0.0158), np.zeros(3), "PVC", "plain", "", 0.1)
+
+
+@pytest.mark.parametrize(
+    ("pipes", "legs"),
+    [
+        ([pipe((0, 0, 0), (0, 0, 1)), pipe((0, 0, 1), (1, 0, 1))], [2]),
+        ([pipe((0, 0, 0), (0, 0, 1)), pipe((0, 0, 0.5), (1, 0, 0.5))], [3]),
+        ([pipe((0, 0, 0), (0, 0, 1)), pipe((-1, 0, 0.5), (1, 0, 0.5))], [4]),
+        ([pipe((0, 0, 0), (0, 0, 1)), pipe((0.5, 0, 0), (0.5, 0, 1))], []),
+        ([pipe((0, 0, 0), (0, 0, 1)), pipe((-1, 0.1, 0.5), (1, 0.1, 0.5))], []),
+    ],
+    ids=["elbow", "tee", "cross", "apart", "passing"],
+)
+def test_fittings_where_pipes_meet(pipes: list[Shape], legs: list[int]) -> None:
+    found = pipe_fittings(tuple(pipes))
+    # a fitting is one ball and, for each leg, two sleeves of five patches (three for the solid hub)
+    ball, hub, rim = (
+        sphere(0.02, WHITE, 22),
+        swept(pipes[0].path, 0.02, 0.0, WHITE),
+        swept(pipes[0].path, 0.02, 0.01, WHITE),
+    )
+    count = [
+        round(
+            (int(s.groups.max()) + 1 - len(np.unique(ball.groups)))
+            / (hub.groups.max() + rim.groups.max() + 2)
+        )
+        for s in found
+    ]
+    assert count == legs
+
+
+def test_cap_on_a_pipe_that_stands_on_the_ground() -> None:
+    assert len(caps((pipe((0, 0, 0), (0, 0, 1)),), 0.0)) == 1
+    assert caps((pipe((0, 0, 0.2), (0, 0, 1)),), 0.0) == []
+
+
+def test_bolt_reaches_through() -> None:
+    points = bolt(-0.01, 0.02, 0.006).vertices
+    assert points[:, 0].min() < -0.0115
+    assert points[:, 0].max() > 0.0215
+
+
+@pytest.mark.parametrize("kind", ["extension", "compression", "two_way"])
+def test_coil_runs_from_end_to_end(kind: str) -> None:
+    points = coil(0.15, kind).vertices
+    assert points[:, 0].min() == pytest.approx(0.0, abs=0.03)
+    assert points[:, 0].max() == pytest.approx(1.0, abs=0.03)
+    assert np.hypot(points[:, 1], points[:, 2]).max() < 0.02
