@@ -168,6 +168,8 @@ def lathe(profile: Array, finish: Finish, sides: int, smooth: bool = False) -> S
     """
     angle = np.linspace(0.0, 2 * np.pi, sides + 1)
     around = np.stack([np.zeros_like(angle), np.cos(angle), np.sin(angle)], axis=1)
+    keep = np.append(True, np.linalg.norm(np.diff(profile, axis=0), axis=1) > 1e-12)
+    profile = np.asarray(profile, dtype=float)[keep]
     along = np.diff(profile, axis=0)
     slope = _unit(np.stack([-along[:, 1], along[:, 0]], axis=1))  # (axial, radial) outward for x rising
     if smooth:

@@ -94,6 +94,12 @@ def test_looks_fill_their_box(looks: str) -> None:
     assert sum(len(p.faces) for p in parts) < 14_000
 
 
+@pytest.mark.parametrize("looks", LOOKS)
+def test_looks_have_unit_normals(looks: str) -> None:
+    for part in dressed(looks, np.zeros(3), np.eye(3), np.array([0.1, 0.2, 0.15]), None):
+        assert np.linalg.norm(part.normals, axis=1) == pytest.approx(1.0, abs=1e-6)
+
+
 @pytest.mark.parametrize("looks", [n for n in LOOKS if n not in ("cloth",)])
 def test_looks_are_turned_outwards(looks: str) -> None:
     parts = dressed(looks, np.zeros(3), np.eye(3), np.full(3, 0.1), None)

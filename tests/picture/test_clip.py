@@ -1,0 +1,108 @@
+"""Clips: right length and rate, small, whole or not there at all."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import imageio.v3 as iio
+import numpy as np
+import pytest
+from PIL import Image
+
+from simprop.assembly.types import Assembly
+from simprop.engine.world import Trajectory
+from simprop.errors import RenderError
+from simprop.picture.clip import render_clip, write_clip
+from tests.picture.props import motion
+
+SIZE = (320, 240)
+
+
+@pytest.fixture(scope="module")
+def short(peeper: Assembly) -> Trajectory:
+    return motion(peeper, seconds=0.8, turns=1.25)
+
+
+def test_clip_has_every_frame_at_the_rate(peeper: Assembly, short: Trajectory, tmp_path: Path) -> None:
+    told: list[tuple[int, int]] = []
+    made = render_clip(
+        peeper, short, tmp_path, size=SIZE, watch=["wrist"], progress=lambda d, n: told.append((d, n))
+    )
+    meta = iio.immeta(made.mp4, plugin="FFMPEG")
+    frames = iio.imread(made.mp4, plugin="FFMPEG")
+    assert frames.shape == (21, 240, 320, 3)
+    assert meta["fps"] == 25
+    assert meta["codec"] == "h264"
+    assert told == [(k, 21) for k in range(1, 22)]
+    gif = Image.open(made.gif)  # type: ignore[arg-type]
+    assert gif.n_frames == 21
+    assert gif.info["duration"] == 40
+    assert gif.info["loop"] == 0
+    assert Image.open(made.still).size == SIZE
+    assert sorted(p.name for p in tmp_path.iterdir()) == ["clip.gif", "clip.mp4", "still.png"]
+
+
+def test_mp4_starts_with_its_index(peeper: Assembly, short: Trajectory, tmp_path: Path) -> None:
+    made = render_clip(peeper, short, tmp_path, size=SIZE, with_gif=False)
+    data = made.mp4.read_bytes()
+    assert data.index(b"moov") < data.index(b"mdat")
+    assert made.gif is None
+
+
+def test_frames_move(peeper: Assembly, short: Trajectory, tmp_path: Path) -> None:
+    made = render_clip(peeper, short, tmp_path, size=SIZE, with_gif=False)
+    frames = iio.imread(made.mp4, plugin="FFMPEG").astype(float)
+    assert (np.abs(frames[10] - frames[0]).max(axis=2) > 40).mean() > 0.005
+
+
+def test_gif_is_made_smaller_until_it_fits(peeper: Assembly, short: Trajectory, tmp_path: Path) -> None:
+    free = render_clip(peeper, short, tmp_path / "free", size=SIZE, gif_limit=None)
+    full = free.gif.stat().st_size  # type: ignore[union-attr]
+    tight = render_clip(peeper, short, tmp_path / "tight", size=SIZE, gif_limit=int(0.6 * full))
+    assert tight.gif.stat().st_size < 0.6 * full  # type: ignore[union-attr]
+    with pytest.raises(RenderError, match="at its smallest"):
+        render_clip(peeper, short, tmp_path / "none", size=SIZE, gif_limit=1000)
+    assert list((tmp_path / "none").iterdir()) == []
+
+
+def test_interrupt_leaves_nothing(peeper: Assembly, short: Trajectory, tmp_path: Path) -> None:
+    (tmp_path / "clip.mp4").write_bytes(b"an earlier clip")
+
+    def stop(done: int, total: int) -> None:
+        if done == 5:
+            raise KeyboardInterrupt
+
+    with pytest.raises(KeyboardInterrupt):
+        render_clip(peeper, short, tmp_path, size=SIZE, progress=stop)
+    assert [p.name for p in tmp_path.iterdir()] == ["clip.mp4"]
+    assert (tmp_path / "clip.mp4").read_bytes() == b"an earlier clip"
+
+
+def test_a_fault_in_a_frame_reaches_the_caller(tmp_path: Path) -> None:
+    def make(k: int) -> np.ndarray:
+        if k == 3:
+            raise RenderError("frame 3")
+        return np.zeros((240, 320, 3), np.uint8)
+
+    with pytest.raises(RenderError, match="frame 3"):
+        write_clip(make, 10, tmp_path, SIZE, 25.0, workers=2)
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_speed_stretches_the_clip(peeper: Assembly, short: Trajectory, tmp_path: Path) -> None:
+    made = render_clip(peeper, short, tmp_path, size=SIZE, speed=0.5, with_gif=False)
+    assert len(iio.imread(made.mp4, plugin="FFMPEG")) == 41
+
+
+@pytest.mark.parametrize("size", [(321, 240), (100, 100), (320, 8000)])
+def test_sizes_that_cannot_be(
+    peeper: Assembly, short: Trajectory, tmp_path: Path, size: tuple[int, int]
+) -> None:
+    with pytest.raises(RenderError, match="allowed: even, 160 to 4096"):
+        render_clip(peeper, short, tmp_path, size=size)
+
+
+def test_a_folder_that_is_a_file(peeper: Assembly, short: Trajectory, tmp_path: Path) -> None:
+    (tmp_path / "there").write_text("a file")
+    with pytest.raises(RenderError, match="can't write into"):
+        render_clip(peeper, short, tmp_path / "there", size=SIZE)

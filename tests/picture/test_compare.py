@@ -1,0 +1,113 @@
+"""Comparisons: labels of what differs, figures side by side, one camera and time base."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import imageio.v3 as iio
+import numpy as np
+import pytest
+
+from simprop.assembly.types import Assembly
+from simprop.engine.world import Trajectory
+from simprop.errors import RenderError
+from simprop.picture.changes import Row, as_table, cycle_rate, labels, travels
+from simprop.picture.compare import Pane, films, layout, render_comparison
+from simprop.picture.film import Shot
+from tests.picture.props import CRANK, motion
+
+
+def test_labels_name_what_differs() -> None:
+    supply, throw = "motors.drive.supply", "params.throw"
+    names = ["Peeper"] * 3
+    assert labels([{supply: "5 V"}, {supply: "9 V"}, {supply: "12 V"}], names) == [
+        "supply 5 V",
+        "supply 9 V",
+        "supply 12 V",
+    ]
+    both = [{supply: "5 V", throw: "50 mm"}, {supply: "5 V", throw: "60 mm"}]
+    assert labels(both, names[:2]) == ["throw 50 mm", "throw 60 mm"]
+    assert labels([{}, {}], ["Peeper", "Owl"]) == ["Peeper", "Owl"]
+    assert labels([{}, {}], ["Peeper", "Peeper"]) == ["as drawn (1)", "as drawn (2)"]
+
+
+def test_labels_tell_equal_last_words_apart() -> None:
+    one, two = "motors.left.supply", "motors.right.supply"
+    made = labels([{one: "5 V", two: "5 V"}, {one: "9 V", two: "12 V"}], ["x", "x"])
+    assert made == ["left supply 5 V, right supply 5 V", "left supply 9 V, right supply 12 V"]
+
+
+@pytest.mark.parametrize("rate", [7.5, 30.0, 61.0, -45.0])
+def test_cycle_rate_of_a_steady_turn(rate: float) -> None:
+    time = np.linspace(0, 16, 8001)
+    assert cycle_rate(2 * np.pi * rate / 60 * time, time, True) == pytest.approx(abs(rate), rel=1e-6)
+
+
+def test_cycle_rate_leaves_out_the_first_turn() -> None:
+    """Runs up over 1 s to one turn a second: the first, slower turn doesn't count."""
+    time = np.linspace(0, 6, 6001)
+    turns = np.where(time < 1, time**2 / 2, time - 0.5)
+    assert cycle_rate(2 * np.pi * turns, time, True) == pytest.approx(60.0, rel=1e-3)
+
+
+@pytest.mark.parametrize("ripple", [0.0, 0.1])
+def test_cycle_rate_to_and_fro(ripple: float) -> None:
+    time = np.linspace(0, 10, 10001)
+    swing = np.sin(2 * np.pi * 0.7 * time) + ripple * np.sin(2 * np.pi * 13 * time)
+    assert cycle_rate(swing, time, True) == pytest.approx(42.0, rel=0.01)
+
+
+def test_cycle_rate_not_computed() -> None:
+    time = np.linspace(0, 1, 101)
+    assert cycle_rate(0.5 * time, time, True) is None
+    assert cycle_rate(0 * time, time, True) is None
+
+
+def test_travel_of_the_crank_pin_is_twice_its_throw(peeper: Assembly, run: Trajectory) -> None:
+    x, y, z = travels(peeper, run, ["crankpin"])["crankpin"]
+    assert (x, y, z) == pytest.approx((2 * CRANK, 0.0, 2 * CRANK), abs=1e-5)
+
+
+def test_table_never_says_zero_for_not_computed() -> None:
+    text = as_table([Row("travel", "mm", (None, 0.0, 12.0))], ["a", "b", "c"])
+    assert "| travel | mm | not computed | 0 | 12.0 |  |  |" in text
+
+
+def test_one_camera_one_light_one_time_base(peeper: Assembly) -> None:
+    slow, fast = motion(peeper, 1.0, turns=1.0), motion(peeper, 0.6, turns=2.0)
+    made = films([Pane("slow", peeper, slow), Pane("fast", peeper, fast)], Shot(size=(320, 240)))
+    assert made[0].camera(0) is made[1].camera(0)
+    assert made[0].lighting is made[1].lighting
+    assert made[0].poses.time.tolist() == made[1].poses.time.tolist()
+    assert made[0].count == 26
+    assert made[1].poses.shift[-1] == pytest.approx(fast.position[-1])
+
+
+def test_panes_differ_in_rate(peeper: Assembly, tmp_path: Path) -> None:
+    """The head of the pane that turns twice as fast passes its lowest place twice as often."""
+    panes = [
+        Pane("slow", peeper, motion(peeper, 2.0, turns=1.0)),
+        Pane("fast", peeper, motion(peeper, 2.0, turns=2.0)),
+    ]
+    made = render_comparison(panes, tmp_path, size=(240, 240), with_gif=False)
+    frames = iio.imread(made.mp4, plugin="FFMPEG").astype(float)
+    assert frames.shape[1:] == (240, 484, 3)
+    rates = []
+    for left in (0, 244):
+        pane = frames[:, :200, left : left + 240]
+        away = np.abs(pane - pane[12 if left else 25]).mean(axis=(1, 2, 3))
+        low = away < 0.35 * away.max()
+        rates.append(int((np.diff(low.astype(int)) == 1).sum()) + int(low[0]))
+    assert rates[1] == 2 * rates[0]
+
+
+@pytest.mark.parametrize("count", [0, 5])
+def test_one_to_four_panes(peeper: Assembly, run: Trajectory, tmp_path: Path, count: int) -> None:
+    with pytest.raises(RenderError, match="allowed: 1 to 4"):
+        render_comparison([Pane("x", peeper, run)] * count, tmp_path)
+    assert layout(3) == (1, 3, (420, 480))
+
+
+def test_no_following_camera(peeper: Assembly, run: Trajectory) -> None:
+    with pytest.raises(RenderError, match="one camera for all panes"):
+        films([Pane("x", peeper, run)] * 2, Shot(view="follow"))

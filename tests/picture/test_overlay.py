@@ -1,0 +1,198 @@
+"""Traces, captions, arrows, gauges, flashes, cues: legible, in the frame, and hiding nothing."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from simprop.assembly.types import Assembly
+from simprop.engine.world import Trajectory
+from simprop.errors import RenderError
+from simprop.picture.extras import Arrow, CueRow, Extras, Flash, Gauge, cue_rows, slowed
+from simprop.picture.film import Shot, draw, prepare, reached, smoothed, still
+from simprop.picture.frame import Painter
+from simprop.picture.marks import GAUGE, STRIP
+from simprop.picture.overlay import INK, PAPER, band, font, style_for, text_size, trace, write
+from simprop.picture.scene import reach
+from simprop.picture.strokes import stroke
+
+SIZES = [(640, 480), (1280, 720), (420, 480), (560, 420)]
+
+
+def everything(run: Trajectory) -> Extras:
+    n = len(run.time)
+    wave = 2 * np.pi * run.time
+    point = np.tile([0.0, 0.0, 0.6], (n, 1))
+    force = np.stack([40 * np.cos(wave), 0 * wave, 40 * np.sin(wave)], axis=1)
+    return Extras(
+        [Arrow("wrist", run.time, point, force)],
+        [Gauge("drive", run.time, np.abs(np.sin(wave)), 2.0, 0 * wave + 3, 0 * wave + 1.5)],
+        [Flash("peak: wrist 40 N", 1.0, point[0])],
+        [CueRow("drive", ((0.0, 0.5), (1.0, 2.0))), CueRow("lantern", ((0.2, 1.4),))],
+        ticks=0.1,
+        slow=0.25,
+    )
+
+
+@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("view", ["front", "side", "three_quarter", "top"])
+def test_nothing_leaves_the_frame_or_hides_behind_text(
+    peeper: Assembly, run: Trajectory, size: tuple[int, int], view: str
+) -> None:
+    shot = Shot(size=size, view=view, watch=["wrist", "crankpin"], extras=everything(run))
+    film = prepare(peeper, run, shot)
+    seen = film.camera(0).seen(reached(peeper, run, shot))
+    style = style_for(size)
+    top = GAUGE * style.unit
+    bottom = size[1] - style.band - (2 * STRIP + 4) * style.unit
+    assert seen[:, 0].min() >= 0.03 * size[0]
+    assert seen[:, 0].max() <= 0.97 * size[0]
+    assert seen[:, 1].min() >= top
+    # the scale bar and the words of a flash stand between what is seen and the strip
+    assert seen[:, 1].max() <= bottom - 25 * style.unit
+
+
+def test_follow_keeps_all_moving_bodies_in_the_frame(peeper: Assembly, run: Trajectory) -> None:
+    shot = Shot(size=(640, 480), view="follow", watch=["wrist"])
+    film = prepare(peeper, run, shot)
+    assert len(film.cameras) == film.count
+    for k in range(0, film.count, 5):
+        for body in (1, 2, 3):
+            points = film.scene.hulls[body] @ film.poses.turn[k, body].T + film.poses.shift[k, body]
+            seen = film.camera(k).seen(points)[:, :2]
+            assert (seen > 0).all()
+            assert (seen < [640, 480 - style_for((640, 480)).band]).all()
+
+
+def test_follow_needs_a_point(peeper: Assembly, run: Trajectory) -> None:
+    with pytest.raises(RenderError, match="needs a watched point"):
+        prepare(peeper, run, Shot(view="follow", watch=[]))
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_letters_are_tall_enough(size: tuple[int, int]) -> None:
+    """At least 11 pixels of font: the smallest that stays readable on a screen (common practice, no source)."""
+    assert style_for(size).text >= 11
+
+
+def test_caption_has_contrast() -> None:
+    """Contrast of text against its band is above 4.5, the bound of WCAG 2.1 for text."""
+
+    def light(rgb: np.ndarray) -> float:
+        v = rgb / 255
+        v = np.where(v <= 0.04045, v / 12.92, ((v + 0.055) / 1.055) ** 2.4)
+        return float(v @ [0.2126, 0.7152, 0.0722])
+
+    for ground in (0, 120, 255):
+        page = np.full((480, 640, 3), ground, np.uint8)
+        band(page, "Wall peeper", "12 V 5 A   1.00 s", style_for((640, 480)))
+        foot = page[-28:].reshape(-1, 3).astype(float)
+        bright, dark = max(light(p) for p in foot[::3]), light(np.median(foot, axis=0))
+        assert (bright + 0.05) / (dark + 0.05) > 4.5
+
+
+def test_text_stays_inside_and_is_shortened() -> None:
+    page = np.zeros((480, 320, 3), np.uint8)
+    band(
+        page,
+        "a very long name of a prop that can't fit beside the time" * 2,
+        "12 V 5 A   1.00 s",
+        style_for((320, 480)),
+    )
+    assert (page[:448] == 0).all()
+
+
+def test_words_side_by_side_share_a_base_line() -> None:
+    assert text_size("drive", 14)[1] == text_size("xx", 14)[1] == text_size("57.3 rpm", 14)[1]
+    assert font(14) is font(14)
+
+
+def test_halo_surrounds_letters() -> None:
+    page = np.full((40, 120, 3), 128, np.uint8)
+    write(page, "wrist", (10, 10), 16, INK, PAPER)
+    assert page.min() < 60
+    assert page.max() > 220
+
+
+def test_trace_fades_and_marks_now() -> None:
+    style = style_for((640, 480))
+    page = np.full((480, 640, 3), 128, np.uint8)
+    path = np.stack([np.linspace(50, 600, 101), np.full(101, 200.0)], axis=1)
+    trace(page, path, 100, np.linspace(0, 4, 101), (230, 111, 0), style)
+
+    def strength(x: int) -> float:
+        return float(np.abs(page[200, x].astype(float) - 128).max())
+
+    assert strength(550) > 2 * strength(100) > 0
+    assert page[200, 599].tolist() == [230, 111, 0]
+
+
+def test_line_crossing_itself_is_not_darker() -> None:
+    page = np.full((60, 60, 3), 255, np.uint8)
+    stroke(page, [(5, 5), (55, 55), (55, 5), (5, 55)], (0, 0, 0), 6.0, 0.5)
+    assert page.min() >= 127
+
+
+def test_stroke_outside_the_picture_is_left_out() -> None:
+    page = np.full((20, 20, 3), 9, np.uint8)
+    stroke(page, [(-50, -50), (-10, -5)], (255, 0, 0), 3.0)
+    stroke(page, [(float("nan"), 1.0)], (255, 0, 0), 3.0)
+    assert (page == 9).all()
+
+
+def test_slow_motion_covers_the_run_once() -> None:
+    extras = Extras(flashes=(Flash("", 1.0, None),), slow=0.25, span=0.1)
+    times = slowed(2.0, 25.0, 1.0, extras)
+    steps = np.diff(times)
+    assert times[0] == 0.0
+    assert 1.96 <= times[-1] <= 2.0 + 1e-9
+    assert steps.min() == pytest.approx(0.01, rel=1e-6)
+    assert steps.max() == pytest.approx(0.04, rel=1e-6)
+    assert abs(times[int(np.argmin(steps))] - 1.0) < 0.12
+    assert slowed(2.0, 25.0, 1.0, Extras()) == pytest.approx(np.arange(51) / 25, abs=1e-9)
+
+
+def test_extras_are_drawn(peeper: Assembly, run: Trajectory) -> None:
+    bare = prepare(peeper, run, Shot(watch=["wrist"], caption=""), times=np.array([0.98, 1.0, 1.04]))
+    full = prepare(
+        peeper,
+        run,
+        Shot(watch=["wrist"], caption="", extras=everything(run)),
+        times=np.array([0.98, 1.0, 1.04]),
+    )
+    same = prepare(
+        peeper,
+        run,
+        Shot(watch=["wrist"], caption="", extras=Extras()),
+        times=np.array([0.98, 1.0, 1.04]),
+        camera=full.camera(0),
+        lit=full.lighting,
+    )
+    a, b = still(full, 2).astype(int), still(same, 2).astype(int)
+    difference = np.abs(a - b).max(axis=2) > 30
+    assert difference[:40].mean() > 0.3  # gauges
+    assert difference[410:450].mean() > 0.2  # cues
+    x, y = full.camera(0).seen(np.array([0.0, 0.0, 0.6]))[:2]
+    assert difference[int(y) - 60 : int(y) + 60, int(x) - 60 : int(x) + 120].mean() > 0.02  # arrow and ring
+    assert bare.count == 3
+
+
+def test_cue_rows_only_for_motors_with_windows() -> None:
+    from types import SimpleNamespace as Record
+
+    motors = {"a": Record(on=None), "b": Record(on=((0.5, 4.0), (9.0, 10.0)))}
+    assert cue_rows(motors, 6.0) == [CueRow("b", ((0.5, 4.0),))]
+
+
+def test_smoothing_keeps_a_straight_path() -> None:
+    path = np.stack([np.linspace(0, 1, 50)] * 3, axis=1)
+    assert smoothed(path, 5)[10:-10] == pytest.approx(path[10:-10], abs=1e-12)
+    assert smoothed(path, 0) is path
+
+
+def test_plain_film_has_no_text(peeper: Assembly, run: Trajectory) -> None:
+    film = prepare(peeper, run, Shot(size=(320, 240), plain=True))
+    painter = Painter(film.scene, film.lighting, film.size)
+    bare = painter.paint(film.poses.turn[3], film.poses.shift[3], film.camera(3))
+    assert (draw(film, painter, 3) == bare).all()
+    assert len(reach(film.scene, film.poses)) > 1000

@@ -1,0 +1,152 @@
+"""Plots, sheets, drawings and tables of numbers."""
+
+from __future__ import annotations
+
+import csv
+import xml.etree.ElementTree as Xml
+from pathlib import Path
+
+import numpy as np
+import pytest
+from PIL import Image
+
+from simprop.assembly.types import Assembly
+from simprop.engine.world import Trajectory
+from simprop.errors import RenderError
+from simprop.picture.channels import chosen, write_csv
+from simprop.picture.curves import deflected_shape, pole_path
+from simprop.picture.drawings import schematic
+from simprop.picture.plots import DASHES, INKS, Marked, _spread, loads_plot, thinned
+from simprop.picture.sheets import contact_sheet, cycle_span, motion_ghost
+
+
+def svg_text(path: Path) -> str:
+    Xml.parse(path)
+    return path.read_text()
+
+
+def test_thinning_keeps_every_extreme() -> None:
+    rng = np.random.default_rng(7)
+    values = rng.normal(size=50_000)
+    values[31_234], values[12_345] = 40.0, -40.0
+    _, kept = thinned(np.arange(50_000.0), values)
+    assert len(kept) < 2000
+    assert (kept.max(), kept.min()) == (40.0, -40.0)
+
+
+def test_plot_is_written_whole(tmp_path: Path) -> None:
+    time = np.linspace(0, 2, 2001)
+    path = loads_plot(
+        time,
+        {"wrist": np.sin(9 * time), "tee": np.cos(9 * time)},
+        [Marked("wrist", 0.17, 1.0, "N")],
+        tmp_path / "loads.png",
+    )
+    image = np.asarray(Image.open(path).convert("RGB"))
+    assert image.shape[1] > 900
+    assert [p.name for p in tmp_path.iterdir()] == ["loads.png"]
+    blue = np.array([0x00, 0x72, 0xB2])
+    assert (np.abs(image.astype(int) - blue).max(axis=2) < 12).sum() > 200
+
+
+def test_same_plot_same_bytes(tmp_path: Path) -> None:
+    time = np.linspace(0, 1, 101)
+    a, b = (loads_plot(time, {"x": time}, [], tmp_path / n / "p.svg").read_bytes() for n in ("a", "b"))
+    assert a == b
+
+
+def test_lines_stay_apart_in_grey() -> None:
+    """Two lines are told apart by their dashes or by at least 12 % of grey (luma of ITU-R BT.601)."""
+    grey = [
+        sum(int(c[i : i + 2], 16) * w for i, w in ((1, 0.299), (3, 0.587), (5, 0.114))) / 255 for c in INKS
+    ]
+    for i in range(len(INKS)):
+        for j in range(i + 1, len(INKS)):
+            assert DASHES[i] != DASHES[j] or abs(grey[i] - grey[j]) > 0.12
+
+
+def test_labels_are_spread_and_keep_their_order() -> None:
+    places = _spread([1.0, 1.01, 0.99, 5.0], 0.5, 0.0, 10.0)
+    order = np.argsort(places)
+    assert order.tolist() == [2, 0, 1, 3]
+    assert np.diff(np.sort(places)).min() >= 0.5 - 1e-6
+
+
+def test_cycle_span_is_one_turn(run: Trajectory) -> None:
+    from dataclasses import replace
+
+    angle = (2 * np.pi * run.time)[:, None]
+    turning = replace(run, coordinate=angle, applied=np.ones((len(run.time), 5, 1)))
+    start, end = cycle_span(turning)
+    assert end - start == pytest.approx(1.0, abs=0.01)
+    assert cycle_span(run) == (run.time[0], run.time[-1])
+
+
+def test_contact_sheet(peeper: Assembly, run: Trajectory, tmp_path: Path) -> None:
+    path = contact_sheet(peeper, run, tmp_path / "sheet.png", columns=3, rows=2)
+    image = np.asarray(Image.open(path)).astype(int)
+    assert image.shape == (2 * 306 + 6, 3 * 326 + 6, 3)
+    first, second = image[6:280, 6:326], image[6:280, 332:652]
+    assert np.abs(first - second).mean() > 0.5
+    with pytest.raises(RenderError, match="1 to 100 pictures"):
+        contact_sheet(peeper, run, tmp_path / "no.png", columns=0)
+
+
+def test_motion_ghost_shows_more_than_one_position(peeper: Assembly, run: Trajectory, tmp_path: Path) -> None:
+    from simprop.picture.film import Shot
+
+    shot = Shot(size=(320, 240), watch=[])
+    many = np.asarray(
+        Image.open(motion_ghost(peeper, run, tmp_path / "a.png", count=5, shot=shot, span=(0.25, 0.75)))
+    ).astype(int)
+    few = np.asarray(
+        Image.open(motion_ghost(peeper, run, tmp_path / "b.png", count=2, shot=shot, span=(0.7499, 0.75)))
+    ).astype(int)
+    assert many.shape == few.shape
+    assert (np.abs(many - few)[:200].max(axis=2) > 15).mean() > 0.004
+    with pytest.raises(RenderError, match="2 to 24"):
+        motion_ghost(peeper, run, tmp_path / "c.png", count=1)
+
+
+def test_schematic_is_a_drawing_with_sizes(peeper: Assembly, run: Trajectory, tmp_path: Path) -> None:
+    text = svg_text(schematic(peeper, run, tmp_path / "drawing.svg"))
+    assert text.count("<path") > 80
+    assert schematic(peeper, None, tmp_path / "drawing.pdf").read_bytes().startswith(b"%PDF")
+
+
+def test_pole_path(peeper: Assembly, run: Trajectory, tmp_path: Path) -> None:
+    svg_text(pole_path(peeper, run, "crankpin", tmp_path / "path.svg"))
+    with pytest.raises(RenderError, match="did you mean"):
+        pole_path(peeper, run, "crankpn", tmp_path / "no.svg")
+
+
+def test_deflected_shape_refuses_what_does_not_fit(tmp_path: Path) -> None:
+    x = np.linspace(0, 1, 9)
+    points = np.stack([0 * x, 0 * x, x], 1)
+    svg_text(deflected_shape(points, np.stack([0.003 * x**2, 0 * x, 0 * x], 1), tmp_path / "bent.svg"))
+    with pytest.raises(RenderError, match="a displacement"):
+        deflected_shape(points, points[:3], tmp_path / "no.svg")
+
+
+def test_csv_of_chosen_channels(peeper: Assembly, run: Trajectory, tmp_path: Path) -> None:
+    path = write_csv(peeper, run, tmp_path / "run.csv", patterns=["body.mast.z"], every=0.1)
+    with path.open() as file:
+        head, *rows = list(csv.reader(file))
+    assert head == ["time [s]", "body.mast.z [m]"]
+    table = np.array(rows, dtype=float)
+    assert table[:, 0] == pytest.approx(0.0005 + 0.1 * np.arange(len(table)))
+    assert table[:, 1] == pytest.approx(np.interp(table[:, 0], run.time, run.position[:, 3, 2]), abs=1e-8)
+
+
+def test_csv_leaves_unknown_values_empty(peeper: Assembly, run: Trajectory, tmp_path: Path) -> None:
+    from dataclasses import replace
+
+    gap = run.position.copy()
+    gap[3, 3, 2] = np.nan
+    path = write_csv(peeper, replace(run, position=gap), tmp_path / "run.csv", patterns=["body.mast.z"])
+    assert path.read_text().splitlines()[4].endswith(",")
+
+
+def test_csv_pattern_that_matches_nothing() -> None:
+    with pytest.raises(RenderError, match=r"did you mean 'joint\.wrist\.force'"):
+        chosen(["time [s]", "joint.wrist.force [N]"], ["joint.wrst.force"])
