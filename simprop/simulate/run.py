@@ -58,7 +58,12 @@ def simulate(
         AssemblyError: when the rig doesn't go together.
         EngineError: when the run goes wrong, or its energy doesn't add up to 2 % at the finest step.
     """
-    return simulate_with_loads(prop, engine, settle=settle, step=step, report=report)[0]
+    if settle:
+        return simulate_with_loads(prop, engine, step=step, report=report)[0]
+    assembly = assemble(prop) if isinstance(prop, Rig) else prop
+    chosen = choose_engine(engine) if isinstance(engine, str | None) else engine
+    laws = actuate(assembly)
+    return _once(assembly, chosen, laws, first_substeps(assembly, laws, step), report)
 
 
 def simulate_with_loads(
