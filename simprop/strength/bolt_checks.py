@@ -1,5 +1,4 @@
-"""A through-bolt at a joint: shear, bending, the holes of both parts, tear-out, slip, wear, nut, side
-clearance."""
+"""A through-bolt at a joint: shear, bending, holes of both parts, tear-out, slip, wear, nut, side clearance."""
 
 from __future__ import annotations
 
@@ -38,7 +37,9 @@ WOOD_REDUCTION = 4.0
 
 
 def bolt_checks(ctx: Context) -> tuple[Check, ...]:
-    """All checks of a bolted joint, with single changes worked out for those that fail.
+    """All checks of a bolted joint, with changes worked out for those that fail.
+
+    Every single change is tried; where none is enough, the first pair that is.
 
     Args:
         ctx: the held joint with its loads.
@@ -47,11 +48,23 @@ def bolt_checks(ctx: Context) -> tuple[Check, ...]:
     checks = _checks(ctx, hold, ctx.parts)
     if not any(c.verdict == "fail" for c in checks):
         return tuple(checks)
-    remedies = tuple(
-        Remedy(text, worst(_checks(ctx, other, parts, plate)))
-        for text, other, parts, plate in _changes(ctx, hold)
-    )
-    return tuple(replace(c, remedies=remedies) if c.verdict == "fail" else c for c in checks)
+    changes = _changes(ctx, hold)
+    remedies = [Remedy(text, worst(_checks(ctx, *rest))) for text, *rest in changes]
+    if all(r.margin < 1 for r in remedies):
+        remedies += _pairs(ctx, changes)
+    return tuple(replace(c, remedies=tuple(remedies)) if c.verdict == "fail" else c for c in checks)
+
+
+def _pairs(ctx: Context, changes: list[Change]) -> list[Remedy]:
+    """The first two changes that are enough together, or nothing."""
+    for text, hold, parts, plate in changes:
+        for more, other, others, second in _changes(replace(ctx, parts=parts), hold):
+            if second and plate:
+                continue
+            margin = worst(_checks(ctx, other, others, max(plate, second)))
+            if margin >= 1:
+                return [Remedy(f"{text}, and {more}", margin)]
+    return []
 
 
 def _changes(ctx: Context, hold: BoltHold) -> list[Change]:
@@ -97,8 +110,7 @@ def _pipe_changes(ctx: Context, hold: BoltHold) -> list[Change]:
 
 @dataclass(frozen=True)
 class _Bolted:
-    """A bolted joint with its peak shear in the worst bolt, N, the row of it, and a plate that is tried,
-    m."""
+    """A bolted joint with the peak shear in its worst bolt, N, its row, and a plate that is tried, m."""
 
     ctx: Context
     hold: BoltHold

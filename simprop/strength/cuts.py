@@ -351,7 +351,7 @@ def part_name(body: BodyData, index: int) -> str:
     like."""
     shape = body.shapes[index]
     if not shape.name.startswith("bodies."):
-        return f"{body.name}: {shape.name}"
+        return shape.name if shape.name == body.name else f"{body.name}: {shape.name}"
     word = shape.kind
     if word == "pipe" and (len(shape.size) < 2 or shape.size[1] <= 0):
         word = "rod"

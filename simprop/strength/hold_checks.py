@@ -61,10 +61,17 @@ def hold_checks(ctx: Context) -> tuple[Check, ...]:
     checks = _KINDS[ctx.hold.kind](ctx)
     if not any(c.verdict == "fail" for c in checks):
         return tuple(checks)
-    remedies = tuple(
-        Remedy(text, worst(_KINDS[hold.kind](replace(ctx, hold=hold)))) for text, hold in _changes(ctx.hold)
-    )
-    return tuple(replace(c, remedies=remedies) if c.verdict == "fail" else c for c in checks)
+    changes = _changes(ctx.hold)
+    remedies = [Remedy(text, _worst(ctx, hold)) for text, hold in changes]
+    if all(r.margin < 1 for r in remedies):
+        both = ((f"{text}, and {more}", other) for text, hold in changes for more, other in _changes(hold))
+        enough = ((text, margin) for text, hold in both if (margin := _worst(ctx, hold)) >= 1)
+        remedies += [Remedy(*found) for found in [next(enough, None)] if found is not None]
+    return tuple(replace(c, remedies=tuple(remedies)) if c.verdict == "fail" else c for c in checks)
+
+
+def _worst(ctx: Context, hold: Holding) -> float:
+    return worst(_KINDS[hold.kind](replace(ctx, hold=hold)))
 
 
 def _changes(hold: Holding) -> list[tuple[str, Holding]]:

@@ -14,6 +14,8 @@ from simprop.strength.reach import ARM_REACH, STANDING_NOTE
 from simprop.strength.report import StrengthReport
 
 WIDTH = 80
+PLENTY = 20.0
+"""Checks with a margin beyond this are only counted in the text."""
 _KINDS = {"Pa": "pressure", "N": "force", "N*m": "torque", "m": "length", "rad": "angle"}
 CAUTIONS = (
     "These figures come from a model and from tables; they are no approval. Local code and a licensed "
@@ -60,7 +62,11 @@ def margin_text(margin: float | None) -> str:
     """
     if margin is None:
         return "-"
-    return ">99" if margin > 99 else f"{margin:.2f}" if margin < 10 else f"{margin:.1f}"
+    if margin > 99:
+        return ">99"
+    if 0 < margin < 0.01:
+        return "<0.01"
+    return f"{margin:.2f}" if margin < 10 else f"{margin:.1f}"
 
 
 def _wrap(text: str, first: str, rest: str) -> list[str]:
@@ -74,17 +80,17 @@ def _wrap(text: str, first: str, rest: str) -> list[str]:
     )
 
 
-def as_text(report: StrengthReport, worst: int = 3, *, every: bool = True) -> str:
+def as_text(report: StrengthReport, worst: int = 5, *, every: bool = True) -> str:
     """The report as text, 80 columns.
 
     Args:
         report: what was checked.
-        worst: how many of the lowest margins are explained.
+        worst: how many of the weakest places are explained.
         every: list all checks too.
     """
     lines = [f"Strength: {report.rig}"]
     head = f"{report.duration:.3g} s simulated, step {report.step * 1e3:.3g} ms, engine {report.engine}"
-    lines += [head, "", summary(report), ""]
+    lines += [head, "", *_wrap(summary(report), "", ""), ""]
     lines += _first(report, worst)
     if every:
         lines += ["All checks (margin = capacity / (demand x factor); 1.00 is just enough)"]
@@ -111,7 +117,7 @@ def summary(report: StrengthReport) -> str:
     ranking = report.ranking
     if fails:
         what = ranking[0]
-        return f"FAIL: {len(fails)} of {len(ranking)} checks fail, first {what.place}{more}"
+        return f"FAIL: {len(fails)} of {len(ranking)} checks fail, first {what.place} ({what.name}){more}"
     if not ranking:
         return f"NOT COMPUTED: nothing could be checked{more}"
     low = margin_text(ranking[0].margin)
@@ -123,16 +129,44 @@ def _of(report: StrengthReport, verdict: str) -> list[Check]:
     return [c for c in report.checks if c.verdict == verdict]
 
 
+def weakest(report: StrengthReport) -> list[list[Check]]:
+    """Computed checks by place, each place's worst margin first, the weakest place first.
+
+    Args:
+        report: what was checked.
+    """
+    places: dict[str, list[Check]] = {}
+    for check in report.ranking:
+        places.setdefault(spot(check), []).append(check)
+    return list(places.values())
+
+
+def spot(check: Check) -> str:
+    """The part or joint that a check belongs to: its place without the details.
+
+    Args:
+        check: the check.
+    """
+    return "stand" if check.group == "stability" else check.place.split(",")[0]
+
+
 def _first(report: StrengthReport, worst: int) -> list[str]:
-    ranking = report.ranking[:worst]
-    if not ranking:
+    groups = weakest(report)
+    failing = [g for g in groups if g[0].verdict == "fail"]
+    shown = failing[:worst] or groups[:3]
+    if not shown:
         return []
-    fails = any(c.verdict == "fail" for c in ranking)
-    lines = ["What fails first" if fails else "Lowest margins"]
-    for k, check in enumerate(ranking, 1):
-        lines += _wrap(f"{k}. {margin_text(check.margin)}  {check.place}: {check.name}", "", "         ")
+    lines = ["What fails first, and what to change" if failing else "Lowest margins"]
+    for k, group in enumerate(shown, 1):
+        check = group[0]
+        lines += _wrap(f"{k}. {margin_text(check.margin):<5} {check.place}: {check.name}", "", "         ")
         lines += _wrap(explain(check), "         ", "         ")
+        also = [f"{c.name} {margin_text(c.margin)}" for c in group[1:] if c.verdict == "fail"]
+        if also:
+            lines += _wrap(f"also: {', '.join(also)}", "         ", "           ")
         lines += [x for text in advice(check) for x in _wrap(text, "         ", "           ")]
+    if len(failing) > len(shown):
+        lines.append(f"   and {len(failing) - len(shown)} more places")
     return [*lines, ""]
 
 
@@ -159,7 +193,7 @@ def advice(check: Check) -> list[str]:
         return []
     best = suggest(check)
     if best is not None:
-        return [f"change: {best.change} (margin {margin_text(best.margin)} at this place, same loads)"]
+        return [f"change: {best.change} (margin {margin_text(best.margin)} there, same loads)"]
     if check.remedies:
         top = max(check.remedies, key=lambda r: r.margin)
         return [
@@ -171,10 +205,13 @@ def advice(check: Check) -> list[str]:
 def _table(report: StrengthReport) -> list[str]:
     rows = []
     for check in report.ranking:
+        if check.margin is not None and check.margin > PLENTY:
+            continue
         mark = "FAIL" if check.verdict == "fail" else "ok"
         text = f"{margin_text(check.margin):>5}  {mark:<4} {check.place}: {check.name}"
         rows += _wrap(text, "", "            ")
-    return rows
+    plenty = sum(1 for c in report.ranking if c.margin is not None and c.margin > PLENTY)
+    return [*rows, f"  >{PLENTY:.0f}  ok   {plenty} more"] if plenty else rows
 
 
 def _reach(report: StrengthReport) -> list[str]:
@@ -231,10 +268,10 @@ def as_markdown(report: StrengthReport) -> str:
         f"{report.duration:.3g} s simulated, step {report.step * 1e3:.3g} ms, engine {report.engine}.",
         "",
     ]
-    fails = [c for c in report.ranking if c.verdict == "fail"]
+    fails = [g for g in weakest(report) if g[0].verdict == "fail"]
     if fails:
-        lines += ["## What fails, first to last", ""]
-        for check in fails:
+        lines += ["## What fails, first to last, and what to change", ""]
+        for check in (g[0] for g in fails):
             text = "; ".join([explain(check), *advice(check)])
             lines.append(f"1. **{check.place}: {check.name}**, margin {margin_text(check.margin)}: {text}")
         lines.append("")
