@@ -25,7 +25,7 @@ from xml.etree import ElementTree as Xml
 
 import numpy as np
 
-from simprop.assembly.types import Array, Assembly, Branch, JointData, Motion
+from simprop.assembly.types import Array, Assembly, Branch, Closure, JointData, Motion
 from simprop.engine.actuation import Actuation, LineData, MotorData
 from simprop.engine.straight import Fed
 from simprop.laws.dc import DcLine
@@ -44,6 +44,7 @@ LEAST = 1e-14
 _FAR = 1e9
 _STIFF = "0.9999 0.9999 0.001"
 _SOFT = "1e-4 1e-4 0.001"
+_YIELDING = "0.909 0.909 0.001"  # a thousand times softer than _STIFF
 
 
 @dataclass(frozen=True)
@@ -193,6 +194,8 @@ class _Writer:
             self._branch(branch)
         for closure in self.a.closures:
             self._close(closure.joint)
+            if _contradicts(self.a, closure):
+                self.equalities[-1].set("solimp", _YIELDING)
         for k, motor in enumerate(rotors):
             if self._node(self.a.joints[self.a.axes[motor.axis].joint].first) >= 0:
                 self._rotor(k, motor)
@@ -468,6 +471,18 @@ class _Writer:
                 Xml.SubElement(self.sensors, kind, {"tendon": name})
         for actuator in self.actuators:
             Xml.SubElement(self.sensors, "actuatorfrc", {"actuator": actuator.attrib["name"]})
+
+
+def _contradicts(assembly: Assembly, closure: Closure) -> bool:
+    """Whether a closure has rows too many that only agree to the integrator's error.
+
+    Those of a planar loop agree exactly. Elsewhere (Bricard's loop) the error of a row too many is a force, the
+    larger the more rigid the closure.
+    """
+    joint = assembly.joints[closure.joint]
+    planar = len(closure.rows) == 2 and not np.abs(closure.rows[:, 3:]).max(initial=0.0) > 1e-9
+    planar = planar and not np.abs(closure.rows[:, :3] @ joint.axis).max(initial=0.0) > 1e-9
+    return len(closure.redundant) > 0 and not planar
 
 
 def _disc(motor: MotorData, axis: Array) -> Array:
