@@ -49,7 +49,7 @@ def bolt_checks(ctx: Context) -> tuple[Check, ...]:
     if not any(c.verdict == "fail" for c in checks):
         return tuple(checks)
     changes = _changes(ctx, hold)
-    remedies = [Remedy(text, worst(_checks(ctx, *rest))) for text, *rest in changes]
+    remedies = [Remedy(c[0], worst(_checks(ctx, c[1], c[2], c[3]))) for c in changes]
     if all(r.margin < 1 for r in remedies):
         remedies += _pairs(ctx, changes)
     return tuple(replace(c, remedies=tuple(remedies)) if c.verdict == "fail" else c for c in checks)

@@ -95,6 +95,8 @@ def _changes(hold: Holding) -> list[tuple[str, Holding]]:
         larger = fasteners.next_size(hold.size.removesuffix(ending) + ending, sort)
         if larger:
             change(f"{larger.removesuffix(ending)} {sort}s", size=larger)
+    if isinstance(hold, RollPinHold) and hold.shaft is not None and hold.count < 2:
+        change("a second roll pin, turned a quarter", count=2)
     if isinstance(hold, RodEndHold) and hold.size.upper().startswith("M6"):
         change("an M8 rod end", size="M8 rod end")
     if isinstance(hold, ClampHold | RivetHold | SheetScrewHold):

@@ -67,8 +67,8 @@ def roll_pin_checks(ctx: Context) -> list[Check]:
     return [
         pull_and_twist(
             ctx,
-            f"{pin.name} pin across the shaft",
-            (pin.double_shear, min(shear, crush)),
+            f"{hold.count} {pin.name} pin across the shaft",
+            (hold.count * pin.double_shear, hold.count * min(shear, crush)),
             factor=factor,
             assumed=["the shaft is of mild steel"],
             source=f"statics; {pin.source}",

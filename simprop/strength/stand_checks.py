@@ -280,7 +280,7 @@ def _tipping(case: _Case) -> Check:
                 worst_ratio, found = ratio, (demand, capacity, int(row), e)
     demand, capacity, row, e = found if found is not None else (0.0, 0.0, 0, 0)
     normal, point = outline[1][e], outline[0][e]
-    place = f"over the edge towards {_compass(normal)}"
+    place = f"stand, over its edge towards {_compass(normal)}"
     time = float(case.loads.recording.track.time[row])
     check = judge(
         "stability",
@@ -338,7 +338,7 @@ def _sliding(case: _Case) -> list[Check]:
     check = judge(
         "stability",
         "sliding",
-        "feet on the ground",
+        "stand, feet on the ground",
         flat,
         max(case.friction * float(reaction[row, 2]), 0.0),
         unit="N",
@@ -361,7 +361,7 @@ def _sliding(case: _Case) -> list[Check]:
         far = stability.walk(reaction, case.friction, case.ground.weight / case.gravity, track.step)
         run = len(track.time) * track.step
         reason = f"it creeps: about {far / run * 60e3:.0f} mm a minute as the motion drags it over the ground"
-        checks.append(warning("stability", "walking", "feet on the ground", reason))
+        checks.append(warning("stability", "walking", "stand, feet on the ground", reason))
     return checks
 
 
@@ -373,4 +373,4 @@ def _staked(case: _Case) -> Check:
     held = case.friction * max(float(reaction[row, 2]), 0.0)
     each = max(0.0, flat - held) / case.stand.stakes
     reason = f"each stake takes {each:.0f} N sideways; whether the soil holds that is for you to try"
-    return warning("stability", "stakes", "feet on the ground", reason)
+    return warning("stability", "stakes", "stand, feet on the ground", reason)

@@ -147,7 +147,7 @@ def spot(check: Check) -> str:
     Args:
         check: the check.
     """
-    return "stand" if check.group == "stability" else check.place.split(",")[0]
+    return check.place.split(",")[0]
 
 
 def _first(report: StrengthReport, worst: int) -> list[str]:
@@ -180,6 +180,8 @@ def explain(check: Check) -> str:
     factor = f"factor {check.factor:.3g} asked for"
     if check.unit == "nights":
         return f"lasts {amount(check.capacity, check.unit)}, asked for {amount(check.demand, check.unit)}, {factor}"
+    if check.unit.startswith("of its"):
+        return f"{amount(check.demand, check.unit)} {check.unit}, {factor}{when}"
     return f"{amount(check.demand, check.unit)} of {amount(check.capacity, check.unit)}, {factor}{when}"
 
 
@@ -278,9 +280,9 @@ def as_markdown(report: StrengthReport) -> str:
     lines += [
         "## All checks",
         "",
-        "| margin | verdict | where | what | demand | capacity | factor | source |",
+        "| margin | verdict | where | what | demand | capacity | factor |",
     ]
-    lines += ["|---:|---|---|---|---:|---:|---:|---|"]
+    lines += ["|---:|---|---|---|---:|---:|---:|"]
     for c in report.ranking:
         cells = (
             c.place,
@@ -288,7 +290,6 @@ def as_markdown(report: StrengthReport) -> str:
             amount(c.demand, c.unit),
             amount(c.capacity, c.unit),
             f"{c.factor:.3g}",
-            c.source,
         )
         lines.append(
             f"| {margin_text(c.margin)} | {c.verdict} | " + " | ".join(_cell(x) for x in cells) + " |"
@@ -300,6 +301,7 @@ def as_markdown(report: StrengthReport) -> str:
         ("Where it moves", _moves(report)),
         ("Assumed", assumptions(report)),
         ("Notes", list(report.notes)),
+        ("Sources", [f"{c.name}: {c.source}" for c in report.ranking if c.source]),
         ("Cautions", list(CAUTIONS)),
     )
     for title, items in groups:
