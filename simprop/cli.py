@@ -1,4 +1,4 @@
-"""The command line: ``simprop run``, ``check``, ``preview``, ``loads``."""
+"""The command line."""
 
 from __future__ import annotations
 
@@ -88,13 +88,73 @@ def loads(
     raise typer.Exit(loads_of(source, _sets(sets), engine, out, settle=not one_step))
 
 
+@app.command()
+def strength(
+    source: Annotated[
+        Path, typer.Argument(metavar="RIG|RECORDING", help="A rig file, or a saved recording.npz.")
+    ],
+    sets: Sets = None,
+    engine: EngineName = None,
+    out: Out = None,
+    brief: Annotated[bool, typer.Option("--brief", help="Only what fails first.")] = False,
+) -> None:
+    """What breaks first: members, fasteners, wear, stability, reach."""
+    from simprop.commands.strength import strength_of
+
+    raise typer.Exit(strength_of(source, _sets(sets), engine, out, every=not brief))
+
+
+@app.command()
+def compare(
+    rigs: Annotated[list[Path], typer.Argument(metavar="RIG...", help="One rig, or several.")],
+    sets: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--set", metavar="NAME=VALUE", help="Give one field several times to compare its values."
+        ),
+    ] = None,
+    engine: EngineName = None,
+    out: Out = None,
+) -> None:
+    """Two to four runs side by side: one clip, one table, overlaid plots."""
+    from simprop.commands.compare import compare_rigs
+
+    raise typer.Exit(compare_rigs(rigs, _pairs(sets), engine, out))
+
+
+@app.command()
+def export(
+    source: Annotated[
+        Path, typer.Argument(metavar="RIG|RECORDING", help="A rig file, or a saved recording.npz.")
+    ],
+    sets: Sets = None,
+    engine: EngineName = None,
+    out: Out = None,
+    csv: Annotated[bool, typer.Option("--csv", help="Also write channels.csv.")] = False,
+    channel: Annotated[
+        list[str] | None, typer.Option("--channel", help="Only channels that match, such as 'joint.wrist.*'.")
+    ] = None,
+    every: Annotated[
+        float | None, typer.Option("--every", help="Seconds between rows; every step by default.")
+    ] = None,
+) -> None:
+    """The motion as animated glTF (motion.glb), and channels as CSV."""
+    from simprop.commands.export import export as write
+
+    raise typer.Exit(write(source, _sets(sets), engine, out, csv=csv, channels=channel or (), every=every))
+
+
 def _sets(texts: list[str] | None) -> dict[str, str]:
-    result = {}
+    return dict(_pairs(texts))
+
+
+def _pairs(texts: list[str] | None) -> list[tuple[str, str]]:
+    result = []
     for text in texts or []:
         name, equals, value = text.partition("=")
         if not equals or not name.strip():
             raise typer.BadParameter(f'{text!r}: write NAME=VALUE, such as throw="60 mm"', param_hint="--set")
-        result[name.strip()] = value.strip()
+        result.append((name.strip(), value.strip()))
     return result
 
 

@@ -40,7 +40,7 @@ def run_rig(
     """The whole job."""
     folder = folder_for(path, out)
     with stages() as report:
-        assembly = _assembled(path, sets, report)
+        assembly = assembled(path, sets, report)
         first, second = BOTH if engine == "both" else (engine, None)
         recording, loads = simulate_with_loads(assembly, first, settle=settle, report=report)
         pairs = []
@@ -64,7 +64,7 @@ def preview_rig(
     """The clip only."""
     folder = folder_for(path, out)
     with stages() as report:
-        assembly = _assembled(path, sets, report)
+        assembly = assembled(path, sets, report)
         recording = simulate(assembly, engine, settle=False, report=report)
         clip(recording, folder, size, report)
     console.print(Text(f"Written to {folder}/"))
@@ -81,7 +81,7 @@ def loads_of(
             folder = out or source.parent
         else:
             folder = folder_for(source, out)
-            assembly = _assembled(source, sets, report)
+            assembly = assembled(source, sets, report)
             recording, loads = simulate_with_loads(assembly, engine, settle=settle, report=report)
             save_recording(recording, folder / "recording.npz")
         write_loads(loads, folder, report)
@@ -90,7 +90,8 @@ def loads_of(
     return 0
 
 
-def _assembled(path: Path, sets: dict[str, str], report: Report) -> Assembly:
+def assembled(path: Path, sets: dict[str, str], report: Report) -> Assembly:
+    """Read and assemble a rig, telling of each stage."""
     report("reading the rig", 0, 1)
     rig = load_rig(path, sets)
     report("reading the rig", 1, 1)

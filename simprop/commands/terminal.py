@@ -55,14 +55,19 @@ def stages() -> Iterator[Report]:
         yield Stages(progress).report
 
 
-def show_pairs(pairs: Sequence[Pair], engines: tuple[str, str]) -> None:
-    """Peaks of two engines side by side."""
+def show_table(titles: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
+    """A plain table that folds within the terminal."""
     table = Table(box=None, pad_edge=False, header_style="bold")
-    for title in ("peak", *engines, "difference"):
+    for title in titles:
         table.add_column(title, overflow="fold")
-    for row in pair_rows(pairs):
+    for row in rows:
         table.add_row(*row)
     console.print(table)
+
+
+def show_pairs(pairs: Sequence[Pair], engines: tuple[str, str]) -> None:
+    """Peaks of two engines side by side."""
+    show_table(("peak", *engines, "difference"), pair_rows(pairs))
 
 
 def show_loads(loads: JointLoads) -> None:

@@ -1,0 +1,130 @@
+"""``simprop compare``: up to four runs side by side."""
+
+from __future__ import annotations
+
+import multiprocessing
+import os
+from collections.abc import Sequence
+from concurrent.futures import ProcessPoolExecutor
+from dataclasses import dataclass
+from pathlib import Path
+
+from rich.text import Text
+
+from simprop.commands.run import folder_for
+from simprop.commands.terminal import console, show_table, stages
+from simprop.errors import Fault, RigError
+from simprop.loads.joints import JointLoads
+from simprop.notes.load_report import number
+from simprop.rig.load import load_rig
+from simprop.simulate.run import Report, simulate_with_loads
+
+MOST = 4
+
+
+@dataclass(frozen=True)
+class Variant:
+    """One run of a comparison: a rig file and the values set over it."""
+
+    path: Path
+    sets: dict[str, str]
+
+
+def variants(paths: Sequence[Path], pairs: Sequence[tuple[str, str]]) -> list[Variant]:
+    """The runs that some rigs and ``--set`` ask for.
+
+    A field that is set once holds for all; fields set several times change together, the first values in the first run
+    and so on. Several rigs are compared as they are, or each with what is set once.
+
+    Args:
+        paths: rig files.
+        pairs: field and value, in the order written.
+
+    Raises:
+        RigError: for counts that don't go together, or not two to four runs.
+
+    Example:
+        >>> [v.sets for v in variants([Path("a.yaml")], [("throw", "50 mm"), ("throw", "60 mm"), ("run.for", "2 s")])]
+        [{'run.for': '2 s', 'throw': '50 mm'}, {'run.for': '2 s', 'throw': '60 mm'}]
+    """
+    values: dict[str, list[str]] = {}
+    for name, value in pairs:
+        values.setdefault(name, []).append(value)
+    once = {name: found[0] for name, found in values.items() if len(found) == 1}
+    several = {name: found for name, found in values.items() if len(found) > 1}
+    counts = {len(found) for found in several.values()}
+    if len(counts) > 1:
+        told = ", ".join(f"{name} has {len(found)}" for name, found in several.items())
+        raise RigError([Fault(f"fields that change together need as many values each: {told}", file="--set")])
+    count = counts.pop() if counts else 1
+    found = [
+        Variant(path, {**once, **{name: texts[k] for name, texts in several.items()}})
+        for path in paths
+        for k in range(count)
+    ]
+    if not 2 <= len(found) <= MOST:
+        message = f"{len(found)} run{'s' if len(found) > 1 else ''} can't be compared"
+        raise RigError(
+            [
+                Fault(
+                    message,
+                    file="--set",
+                    allowed="two to four: set one field several times, or name more rigs",
+                )
+            ]
+        )
+    return found
+
+
+def compare_rigs(
+    paths: Sequence[Path], pairs: Sequence[tuple[str, str]], engine: str | None, out: Path | None
+) -> int:
+    """Simulate each run (in parallel), write one clip, one table and overlaid plots."""
+    from simprop.picture.changes import labels, rows
+    from simprop.picture.compare import write_comparison
+
+    asked = variants(paths, pairs)
+    for one in asked:
+        load_rig(one.path, one.sets)  # all faults before any work
+    folder = folder_for(paths[0], out) / "compare" if out is None else out
+    names = labels([v.sets for v in asked], [v.path.stem for v in asked])
+    with stages() as report:
+        runs = _all(asked, engine, report)
+        paths_written = write_comparison(
+            names, runs, folder, progress=lambda done, total: report("drawing the clip", done, total)
+        )
+    found = rows(runs)
+    show_table(
+        ["", *names],
+        [[f"{r.quantity}, {r.unit}", *("-" if v is None else number(v) for v in r.values)] for r in found],
+    )
+    console.print(Text(f"Written to {folder}/: {paths_written.clip.mp4.name}, {paths_written.table.name}"))
+    return 0
+
+
+def _all(asked: Sequence[Variant], engine: str | None, report: Report) -> list[JointLoads]:
+    """Every run, in as many processes as there are cores."""
+    workers = min(len(asked), os.cpu_count() or 1)
+    report("simulating", 0, len(asked))
+    if workers == 1:
+        results = []
+        for done, one in enumerate(asked, 1):
+            results.append(_one(one, engine))
+            report("simulating", done, len(asked))
+        return results
+    context = multiprocessing.get_context("spawn")
+    with ProcessPoolExecutor(workers, mp_context=context) as pool:
+        futures = [pool.submit(_one, one, engine) for one in asked]
+        try:
+            results = []
+            for done, future in enumerate(futures, 1):
+                results.append(future.result())
+                report("simulating", done, len(asked))
+        except BaseException:
+            pool.shutdown(wait=False, cancel_futures=True)
+            raise
+    return results
+
+
+def _one(variant: Variant, engine: str | None) -> JointLoads:
+    return simulate_with_loads(load_rig(variant.path, variant.sets), engine)[1]

@@ -1,0 +1,56 @@
+"""``simprop export``: the motion for other programs."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+
+from rich.text import Text
+
+from simprop.commands.run import assembled, folder_for
+from simprop.commands.terminal import console, stages
+from simprop.loads.joints import joint_loads
+from simprop.recording import Recording, load_recording
+from simprop.simulate.run import simulate
+
+
+def export(
+    source: Path,
+    sets: dict[str, str],
+    engine: str | None,
+    out: Path | None,
+    *,
+    csv: bool,
+    channels: Sequence[str],
+    every: float | None,
+) -> int:
+    """Write motion.glb (animated glTF 2.0), and channels.csv when asked."""
+    from simprop.picture.channels import write_csv
+    from simprop.picture.gltf import write_glb
+
+    with stages() as report:
+        recording: Recording
+        if source.suffix == ".npz":
+            recording, folder = load_recording(source), out or source.parent
+        else:
+            folder = folder_for(source, out)
+            recording = simulate(assembled(source, sets, report), engine, report=report)
+        folder.mkdir(parents=True, exist_ok=True)
+        report("writing", 0, 2)
+        written = [write_glb(recording.assembly, recording.track, folder / "motion.glb")]
+        report("writing", 1, 2)
+        if csv or channels:
+            loads = joint_loads(recording)
+            written.append(
+                write_csv(
+                    recording.assembly,
+                    recording.track,
+                    folder / "channels.csv",
+                    patterns=channels,
+                    every=every,
+                    loads=loads,
+                )
+            )
+        report("writing", 2, 2)
+    console.print(Text("Written: " + ", ".join(str(p) for p in written)))
+    return 0
