@@ -168,7 +168,7 @@ def _size(text: str) -> tuple[int, int]:
 
 
 def main() -> None:
-    """Run the command line: exit code 2 for bad input, 3 when a run could not be computed, 130 after Ctrl-C."""
+    """Run the command line: exit code 2 for bad input, 3 when a run could not be computed."""
     try:
         app()
     except RigError as error:
@@ -183,9 +183,6 @@ def main() -> None:
     except (EngineMissingError, SimpropError) as error:
         print(error, file=sys.stderr)
         sys.exit(2)
-    except KeyboardInterrupt:
-        print("Stopped; nothing half-written was left.", file=sys.stderr)
-        sys.exit(130)
 
 
 if __name__ == "__main__":

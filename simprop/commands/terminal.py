@@ -6,6 +6,7 @@ import sys
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 
+import typer
 from rich.console import Console
 from rich.progress import BarColumn, Progress, TaskProgressColumn, TextColumn, TimeRemainingColumn
 from rich.table import Table
@@ -43,7 +44,7 @@ class Stages:
 
 @contextmanager
 def stages() -> Iterator[Report]:
-    """Progress bars for the stages of a command."""
+    """Progress bars for the stages of a command; Ctrl-C ends it with a word and exit code 130."""
     watched = sys.stderr.isatty()
     columns = (
         TextColumn("{task.description:<26}"),
@@ -51,8 +52,14 @@ def stages() -> Iterator[Report]:
         TaskProgressColumn(),
         TimeRemainingColumn(compact=True),
     )
-    with Progress(*columns, console=Console(stderr=True), disable=not watched, transient=False) as progress:
-        yield Stages(progress).report
+    try:
+        with Progress(
+            *columns, console=Console(stderr=True), disable=not watched, transient=False
+        ) as progress:
+            yield Stages(progress).report
+    except KeyboardInterrupt:
+        print("Stopped; nothing half-written was left.", file=sys.stderr)
+        raise typer.Exit(130) from None
 
 
 def show_table(titles: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
