@@ -130,7 +130,7 @@ def framed(
         above, below = float(np.max(value - high * w)), float(np.max(-value - low * w))
         spans.append((high, low, above, below))
         depths.append(-(above + below) / (high + low))
-    eye[2] = min(min(depths), float(w.min()) - 0.05)
+    eye[2] = min(*depths, float(w.min()) - 0.05)
     for axis, (high, low, above, below) in enumerate(spans):
         least, most = above + high * eye[2], -below - low * eye[2]
         eye[axis] = (least + most) / 2

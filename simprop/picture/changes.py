@@ -187,7 +187,8 @@ def as_table(rows_: Sequence[Row], names: Sequence[str]) -> str:
     """The rows as Markdown, each run after the first with the change from the first to it.
 
     Example:
-        >>> print(as_table([Row("wrist: peak force", "N", (10.0, 12.5)), Row("rate", "1/min", (None, 3.0))], ["a", "b"]))
+        >>> figures = [Row("wrist: peak force", "N", (10.0, 12.5)), Row("rate", "1/min", (None, 3.0))]
+        >>> print(as_table(figures, ["a", "b"]))
         |  |  | a | b | change to b |
         | --- | --- | ---: | ---: | ---: |
         | wrist: peak force | N | 10.0 | 12.5 | +25 % |

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import math
 from collections.abc import Sequence
 from fnmatch import fnmatchcase
 from pathlib import Path
@@ -139,5 +140,5 @@ def write_csv(
         writer = csv.writer(file)
         writer.writerow(names)
         for row in columns.tolist():
-            writer.writerow(["" if v != v else f"{v:.9g}" for v in row])
+            writer.writerow(["" if math.isnan(v) else f"{v:.9g}" for v in row])
     return path

@@ -22,7 +22,9 @@ if TYPE_CHECKING:
 
 
 def pole_path(assembly: Assembly, track: Trajectory, point: str, path: str | Path) -> Path:
-    """The path of a point over the last cycle, in the plane it moves in most, coloured by speed, with a dot every 0.1 s.
+    """The path of a point over the last cycle, in the plane it moves in most, coloured by speed.
+
+    A dot marks every 0.1 s.
 
     Args:
         assembly, track: the run.
@@ -279,7 +281,8 @@ def deflected_shape(
     axes.plot(1000 * bent[:, a], 1000 * bent[:, b], color=INKS[1], linewidth=2.6)
     axes.annotate(
         f"{1000 * size[top]:.3g} mm" + (f" at {names[top]}" if len(names) > top else ""),
-        tuple(1000 * bent[top, [a, b]]), xytext=(9, 9), textcoords="offset points", fontsize=9.5, weight="bold", color=INKS[1],
+        tuple(1000 * bent[top, [a, b]]), xytext=(9, 9), textcoords="offset points", fontsize=9.5,
+        weight="bold", color=INKS[1],
     )  # fmt: skip
     labels = ("x", "y", "z")
     axes.set_xlabel(f"{labels[a]}, mm", fontsize=10)

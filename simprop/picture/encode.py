@@ -126,8 +126,8 @@ class Encoder:
 def gif(source: Path, path: Path, limit: int | None = 3_000_000, frames_per_second: float = 25.0) -> None:
     """A looping GIF from a (lossless) clip, made smaller in steps until it is below `limit` bytes.
 
-    Half the frames first, then narrower pictures. GIF delays are whole hundredths of a second; 25 and 12.5 frames a second
-    are exact.
+    Half the frames first, then narrower pictures. GIF delays are whole hundredths of a second;
+    25 and 12.5 frames a second are exact.
 
     Args:
         source: clip to read.

@@ -7,7 +7,7 @@ import threading
 from collections import deque
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -137,7 +137,7 @@ class Shot:
     title: str | None = None
     caption: str | None = None
     plain: bool = False
-    extras: Extras = Extras()
+    extras: Extras = field(default_factory=Extras)
 
 
 def reached(assembly: Assembly, track: Trajectory, shot: Shot, times: Array | None = None) -> Array:
@@ -148,7 +148,7 @@ def reached(assembly: Assembly, track: Trajectory, shot: Shot, times: Array | No
 def prepare(
     assembly: Assembly,
     track: Trajectory,
-    shot: Shot = Shot(),  # noqa: B008
+    shot: Shot | None = None,
     *,
     times: Array | None = None,
     camera: Camera | None = None,
@@ -159,7 +159,7 @@ def prepare(
     Args:
         assembly: the prop.
         track: its recorded motion.
-        shot: how it is shown.
+        shot: how it is shown; None: as the rig wishes.
         times: instants of the frames, (n,) s; None: by the shot's rates, slowed round flashes if it asks for that.
         camera: to use instead of one framed on this run.
         lit: light to use instead of one fitted to this run.
@@ -170,6 +170,7 @@ def prepare(
     Raises:
         RenderError: for a view, point or size that can't be, or a prop without any visible part.
     """
+    shot = Shot() if shot is None else shot
     cut = _Cut(assembly, track, shot, times)
     cameras = (camera,) if camera is not None else cut.cameras()
     light = lighting(cut.everything, cameras[0].axes, cut.light) if lit is None else lit
@@ -310,7 +311,8 @@ def in_order(make: Callable[[int], Image], count: int, workers: int | None = Non
     """Images 0 to count - 1 in order, made ahead by several threads.
 
     The inner loops run free of the interpreter lock, so threads use all cores without copying the scene and without
-    another interpreter to start; each image is made by one thread alone, so that its bytes don't depend on their number.
+    another interpreter to start; each image is made by one thread alone, so that its bytes
+    don't depend on their number.
 
     Args:
         make: image of a number; called from several threads.

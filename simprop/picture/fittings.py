@@ -1,19 +1,22 @@
 """What holds the parts together, drawn where it must be: pipe fittings where pipes meet, bolts through pins, springs.
 
-Looks only. A fitting is drawn where ends of pipes of one body meet; the number of legs says which: two in line a coupling,
-two at an angle an elbow, three a tee, four a cross; a cap closes a pipe that stands on the ground.
+Looks only. A fitting is drawn where ends of pipes of one body meet; the number of legs says which: two in
+line a coupling, two at an angle an elbow, three a tee, four a cross; a cap closes a pipe that stands on the ground.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
 
 from simprop.assembly.types import Array, Assembly, JointData, Shape
 from simprop.picture.finish import Finish, finish_of, linear
 from simprop.picture.meshes import extent
-from simprop.picture.surface import Surface, frame_along, join, lathe, sphere, swept
+from simprop.picture.solids import lathe, sphere
+from simprop.picture.surface import Surface, frame_along, join
+from simprop.picture.sweep import swept
 
 BOLT = Finish(linear("#9b9fa3"), 0.4, 1.0)
 SPRING = Finish(linear("#7d8288"), 0.35, 1.0)
@@ -48,7 +51,7 @@ def _ends(shape: Shape) -> list[_Leg]:
 def _through(shape: Shape, point: Array, near: float) -> list[_Leg]:
     """Both directions of a pipe that runs past `point` within `near`, not at its ends."""
     path = np.asarray(shape.path, dtype=float)
-    for a, b in zip(path[:-1], path[1:], strict=True):
+    for a, b in pairwise(path):
         line = b - a
         length = float(np.linalg.norm(line))
         if length < 1e-6:
@@ -126,7 +129,9 @@ def _crossing(one: Shape, other: Shape) -> Array | None:
 def _fitting(legs: list[_Leg]) -> Surface:
     wide = max(leg.shape.size[0] for leg in legs)
     middle = (
-        legs[0].point if len(legs) < 3 else next((l.point for l in legs if _paired(l, legs)), legs[0].point)
+        legs[0].point
+        if len(legs) < 3
+        else next((leg.point for leg in legs if _paired(leg, legs)), legs[0].point)
     )
     base = finish_of(legs[0].shape.material)
     finish = replace(base, colour=(base.colour[0] * 0.86, base.colour[1] * 0.87, base.colour[2] * 0.89))

@@ -1,8 +1,8 @@
 """Rounded shapes as distance fields, and their surface as triangles.
 
 The polygoniser is the 'naive surface nets' method (S. F. Frisken Gibson, 1998): one vertex in each cell the surface
-crosses, at the mean of the crossings of the cell's edges, and one quadrangle for each crossed grid edge. Smooth union is the
-polynomial blend in common use in computer graphics, no single source.
+crosses, at the mean of the crossings of the cell's edges, and one quadrangle for each crossed grid edge. Smooth union
+is the polynomial blend in common use in computer graphics, no single source.
 """
 
 from __future__ import annotations
@@ -24,7 +24,7 @@ def ball(p: Array, at: tuple[float, float, float], radius: float | tuple[float, 
     k = (p - np.array(at)) / half
     length = np.linalg.norm(k, axis=1)
     slope = np.linalg.norm(k / half, axis=1)
-    return np.where(slope < 1e-9, -half.min(), length * (length - 1.0) / np.maximum(slope, 1e-9))
+    return np.asarray(np.where(slope < 1e-9, -half.min(), length * (length - 1.0) / np.maximum(slope, 1e-9)))
 
 
 def capsule(

@@ -15,7 +15,8 @@ import numpy as np
 from simprop.assembly.types import Array
 from simprop.picture.finish import MASONRY, WEAVE, WOOD, Finish, linear
 from simprop.picture.implicit import Field, ball, blend, brick, capsule, carve, polygonise, ring
-from simprop.picture.surface import Surface, _oriented, box, cylinder, frame_along, join, lathe, sphere
+from simprop.picture.solids import box, cylinder, lathe, sphere
+from simprop.picture.surface import Surface, frame_along, join, oriented
 
 BONE = Finish(linear("#e9e0c8"), 0.6)
 SACK = Finish(linear("#c79f66"), 0.95, pattern=WEAVE)
@@ -32,7 +33,7 @@ def _solid(
     vertices, normals, faces = polygonise(field, -reach, reach, cells)
     shades = None if shade is None else np.repeat(shade(vertices)[:, None], 3, axis=1)
     groups = np.zeros(len(faces), dtype=np.int64)
-    return _oriented(Surface(vertices, normals, vertices, faces, groups, finish, True, shades))
+    return oriented(Surface(vertices, normals, vertices, faces, groups, finish, True, shades))
 
 
 def _at(surface: Surface, x: float, y: float, z: float) -> Surface:
@@ -239,7 +240,7 @@ def _cloth() -> list[Surface]:
     sheet = Finish(linear("#dcd8cd"), 0.95, pattern=WEAVE)
     flat = points.reshape(-1, 3)
     groups = np.zeros(len(faces), dtype=np.int64)
-    surface = _oriented(Surface(flat, normal.reshape(-1, 3), flat, faces, groups, sheet, closed=False))
+    surface = oriented(Surface(flat, normal.reshape(-1, 3), flat, faces, groups, sheet, closed=False))
     eyes = []
     for side in (-1.0, 1.0):
         spot = lathe(np.array([[0.0, 0.0], [0.0, 0.11], [0.03, 0.10], [0.03, 0.0]]), DARK, 20)
@@ -289,7 +290,7 @@ _COLOURS = {
 }
 _MADE: dict[str, Callable[[Finish], list[Surface]]] = {"wall": _wall, "post": _post, "board": _board}
 
-LOOKS = tuple([*_FIXED, *_MADE])
+LOOKS = (*_FIXED, *_MADE)
 """Names that `dressed` knows."""
 
 

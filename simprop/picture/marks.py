@@ -119,7 +119,8 @@ def gauge_text(gauge: Gauge, now: float) -> tuple[str, str, float | None]:
 
     Example:
         >>> t = np.array([0.0, 1.0])
-        >>> gauge_text(Gauge("drive", t, np.array([1.0, 1.0]), 4.0, np.array([np.pi, np.pi]), np.array([2.0, 2.0])), 0.5)
+        >>> one = np.ones(2)
+        >>> gauge_text(Gauge("drive", t, one, 4.0, np.pi * one, 2 * one), 0.5)
         ('drive 1.00 of 4.00 N·m', '30.0 rpm  2.00 A', 0.25)
     """
     load = float(value_at(gauge.time, gauge.load, now))

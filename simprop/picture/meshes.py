@@ -7,7 +7,9 @@ import numpy as np
 from simprop.assembly.types import Array, Shape
 from simprop.picture.finish import finish_of
 from simprop.picture.looks import LOOKS, dressed
-from simprop.picture.surface import Surface, box, cylinder, frame_along, rounded, sphere, swept, triangles
+from simprop.picture.solids import box, cylinder, sphere
+from simprop.picture.surface import Surface, frame_along, triangles
+from simprop.picture.sweep import rounded, swept
 
 ROUND = ("pipe", "tube", "rod")
 
@@ -68,7 +70,8 @@ def shape_surfaces(shape: Shape, placed: Array | None = None) -> list[Surface]:
         One surface or more, each of one finish; none for a part without size.
 
     Example:
-        >>> pipe = Shape("pipe", np.array([[0.0, 0, 0], [0, 0, 1]]), (0.021, 0.016), np.zeros(3), "PVC", "plain", "", 0.2)
+        >>> path = np.array([[0.0, 0, 0], [0, 0, 1]])
+        >>> pipe = Shape("pipe", path, (0.021, 0.016), np.zeros(3), "PVC", "plain", "", 0.2)
         >>> len(shape_surfaces(pipe))
         1
     """

@@ -225,7 +225,10 @@ def length_text(metres: float) -> str:
 
 
 def scale_bar(image: Image, camera: Camera, middle: Array, style: Style, lift: int = 0) -> None:
-    """A bar of a round length, true at the distance of `middle` (3,) m, at the lower left above the caption (and `lift` pixels)."""
+    """A bar of a round length, true at the distance of `middle` (3,) m, at the lower left.
+
+    It stands above the caption, `lift` pixels higher.
+    """
     depth = float((middle - camera.eye) @ camera.axes[2])
     a_pixel = depth / camera.focal
     length = round_length(0.2 * image.shape[1] * a_pixel)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -68,7 +69,7 @@ def thinned(time: Array, values: Array, columns: int = 900) -> tuple[Array, Arra
         return time, values
     edges = np.linspace(0, len(time), columns + 1).astype(int)
     keep: set[int] = {0, len(time) - 1}
-    for a, b in zip(edges[:-1], edges[1:], strict=True):
+    for a, b in pairwise(edges.tolist()):
         if np.isfinite(values[a:b]).any():
             keep |= {a + int(np.nanargmin(values[a:b])), a + int(np.nanargmax(values[a:b]))}
     rows = np.array(sorted(keep))

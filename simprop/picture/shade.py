@@ -1,7 +1,7 @@
 """The inner loops that colour a pixel: light, soft shadow, grain, ground and sky.
 
-`light` is a float32 table, rows by the names below, three columns each. Everything is linear light; `curve` turns it into
-sRGB bytes with a soft shoulder.
+`light` is a float32 table, rows by the names below, three columns each. Everything is linear light; `curve`
+turns it into sRGB bytes with a soft shoulder.
 """
 
 from __future__ import annotations
@@ -20,13 +20,15 @@ SUN, SUN_COLOUR, SKY_TOP, SKY_LOW, BOUNCE, GROUND, FILL, FILL_COLOUR, MIDDLE, SP
     range(13)
 )
 # SPREAD: distances from MIDDLE at which the ground starts and ends to fade, m; strength of the ground's lines.
-# FLOOR: height of the ground, m; line distance, m; gain of glow. TEXEL: texels a metre; greatest and least blur, texels.
+# FLOOR: height of the ground, m; line distance, m; gain of glow.
+# TEXEL: texels a metre; greatest and least blur, texels.
 
 SHOULDER = 2.0
 TAPS = 48
 _ANGLE = np.arange(TAPS) * np.pi * (3.0 - np.sqrt(5.0))
 _REACH = np.sqrt((np.arange(TAPS) + 0.5) / TAPS)
-# Places on a disc that line up in no direction (H. Vogel, 1979), so that soft edges have no steps; weights fall outwards.
+# Places on a disc that line up in no direction (H. Vogel, 1979), so that soft edges have no steps; weights fall
+# outwards.
 _DISC_X = (_REACH * np.cos(_ANGLE)).astype(np.float32)
 _DISC_Y = (_REACH * np.sin(_ANGLE)).astype(np.float32)
 _WEIGHT = ((1.15 - _REACH) / (1.15 - _REACH).sum()).astype(np.float32)
@@ -155,7 +157,7 @@ def _line(x: float, every: float, pixel: float) -> Any:
 
 
 @kernel
-def shade(  # noqa: PLR0913
+def shade(
     ids: I32,
     faces: I32,
     screen: F32,
@@ -305,7 +307,6 @@ def shade(  # noqa: PLR0913
                     k = _grain(pattern, gx, gy, gz, pixel)
                     cr, cg, cb = cr * k, cg * k, cb * k
                 rough, metal = finish[f, 0], finish[f, 1]
-                sun = nx * light[SUN, 0] + ny * light[SUN, 1] + nz * 0.0
                 sun = nx * sun_axes[2, 0] + ny * sun_axes[2, 1] + nz * sun_axes[2, 2]
                 bright = 0.0
                 if sun > 0.0:
@@ -325,7 +326,7 @@ def shade(  # noqa: PLR0913
                 low = min(max((z - light[FLOOR, 0]) * 6.0, 0.0), 1.0)
                 open_sky = (0.62 + 0.38 * low) if nz < 0.5 else 1.0
                 # what a smooth surface mirrors: sky above, ground below, a soft step between
-                rx, ry, rz = 2 * facing * nx - vx, 2 * facing * ny - vy, 2 * facing * nz - vz
+                rz = 2 * facing * nz - vz
                 blur = 0.12 + rough
                 t = min(max(rz / blur * 0.5 + 0.5, 0.0), 1.0)
                 t = t * t * (3.0 - 2.0 * t)

@@ -24,8 +24,7 @@ def _cover(mask: Any, x0: float, y0: float, x1: float, y1: float, a0: float, a1:
             t = min(max((x * dx + y * dy) / square, 0.0), 1.0)
             gap = np.sqrt((x - t * dx) ** 2 + (y - t * dy) ** 2)
             cover = min(max(half + 0.5 - gap, 0.0), 1.0) * (a0 + t * (a1 - a0))
-            if cover > mask[py, px]:
-                mask[py, px] = cover
+            mask[py, px] = max(mask[py, px], cover)
 
 
 @kernel

@@ -139,7 +139,7 @@ def motion(assembly: Assembly, seconds: float = 2.0, step: float = 1e-3, turns: 
     lean0 = np.arctan2(-CRANK, np.sqrt(ROD**2 - CRANK**2))
     position = np.zeros((n, 4, 3))
     position[:, 0] = start[0].com
-    position[:, 1] = (pin + [0, 0, SHAFT]) / 2
+    position[:, 1] = (pin + np.array([0, 0, SHAFT])) / 2
     position[:, 2] = (pin + wrist) / 2
     position[:, 3] = start[3].com + wrist - assembly.joints[2].point
     rotation = np.zeros((n, 4, 4))

@@ -38,7 +38,7 @@ def rows(document: object, index: int) -> np.ndarray:
 
 
 def test_animation_matches_the_recording(glb: Path, peeper: Assembly, run: Trajectory) -> None:
-    """Every vertex of every moving body within 1e-4 m at ten times, with linear and spherical interpolation of the keys."""
+    """Every vertex of every moving body within 1e-4 m at ten times, keys interpolated as glTF says."""
     document = pygltflib.GLTF2().load(str(glb))
     (animation,) = document.animations
     names = [node.name for node in document.nodes]

@@ -43,14 +43,14 @@ CORNERS = np.array([[x, y, z] for x in (-0.5, 0.5) for y in (-0.5, 0.5) for z in
 
 
 def test_a_ball_covers_its_projected_disc() -> None:
-    """A sphere of radius r at distance d on the axis shows a disc of radius f r / sqrt(d^2 - r^2) (pinhole geometry)."""
+    """A sphere of radius r at distance d on the axis shows a disc of radius f r / sqrt(d^2 - r^2) (pinhole)."""
     ball = scene_of(part("ball", (0, 0, 0.5), (0.4,)))
     _, painter, camera, _ = painted(ball, CORNERS)
     local = camera.axes @ (np.array([0, 0, 0.5]) - camera.eye)
     distance = float(np.linalg.norm(local))
     tilt = local[2] / distance
     radius = 2 * camera.focal * 0.2 / np.sqrt(distance**2 - 0.2**2)
-    # off the axis the disc becomes an ellipse longer by 1 / cos of the angle (to first order also wider: / cos^2 in area)
+    # off the axis the disc becomes an ellipse, larger by 1 / cos^3 of the angle
     expected = np.pi * radius**2 / tilt**3
     assert int((painter._ids >= 0).sum()) == pytest.approx(expected, rel=0.01)
 
@@ -114,7 +114,7 @@ def test_shadow_on_the_ground() -> None:
 def test_shadow_edge_is_soft() -> None:
     plate = scene_of(part("block", (0, 0, 0.8), (0.5, 0.5, 0.02)))
     wide = np.array([[x, y, z] for x in (-1.0, 1.0) for y in (-1.0, 1.0) for z in (0.0, 1.0)])
-    image, painter, camera, _ = painted(plate, wide, "top")
+    image, _, camera, _ = painted(plate, wide, "top")
     right, level = camera.axes[0], np.cross([0.0, 0, 1.0], camera.axes[0])
     line = []
     for x in np.linspace(0.0, 0.9, 200):

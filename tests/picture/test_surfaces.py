@@ -10,7 +10,9 @@ from simprop.picture.finish import Finish, finish_of
 from simprop.picture.fittings import bolt, caps, coil, pipe_fittings
 from simprop.picture.looks import LOOKS, dressed
 from simprop.picture.meshes import shape_surfaces
-from simprop.picture.surface import Surface, box, cylinder, rounded, sphere, swept, triangles
+from simprop.picture.solids import box, cylinder, sphere
+from simprop.picture.surface import Surface, triangles
+from simprop.picture.sweep import rounded, swept
 
 WHITE = Finish((1.0, 1.0, 1.0))
 
