@@ -2,6 +2,6 @@
 
 from __future__ import annotations
 
-from tests.validation import chains, pendulums
+from tests.validation import chains, linkages, pendulums
 
-CASES = (*pendulums.CASES, *chains.CASES)
+CASES = (*pendulums.CASES, *chains.CASES, *linkages.CASES)

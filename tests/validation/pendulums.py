@@ -85,10 +85,8 @@ def _swings(amplitudes: tuple[int, ...]) -> str:
         x, z = 1000 * sin(radians(amplitude)), -1000 * cos(radians(amplitude))
         bodies.append(f"  b{amplitude}: {{parts: [{{lump: 1 kg, at: {x!r} {i * 100} {z!r} mm}}]}}")
         joints.append(f"  p{amplitude}: {{pin: [post, b{amplitude}], at: 0 {i * 100} 0 mm, axis: -y}}")
-    return "\n".join(
-        ["rig: 1", "name: Swings", "bodies:", "  post: {fixed: true}", *bodies, "joints:", *joints]
-        + ["run: {for: 4 s, gravity: 9.81 m/s^2}", ""]
-    )
+    head = ["rig: 1", "name: Swings", "bodies:", "  post: {fixed: true}", *bodies, "joints:", *joints]
+    return "\n".join([*head, "run: {for: 4 s, gravity: 9.81 m/s^2}", ""])
 
 
 LARGE_SWING = Case(

@@ -6,6 +6,7 @@ import pytest
 
 from tests.validation.cases import CASES
 from tests.validation.harness import ENGINES, Case, run
+from tests.validation.linkages import lift_torque
 
 pytest.importorskip("mujoco")
 RUNS = [pytest.param(case, engine, id=f"{engine}-{case.name}") for case in CASES for engine in case.step]
@@ -30,6 +31,13 @@ def test_every_case_names_its_source_and_argues_its_tolerances() -> None:
         assert case.why, case.name
         assert case.quantities, case.name
         assert set(case.step) <= set(ENGINES), case.name
+
+
+def test_lifting_formula_gives_the_textbook_torques() -> None:
+    """In-line slider-crank 50/200 mm under 5 kg, massless links."""
+    assert lift_torque(60) == pytest.approx(2.395868327834)
+    assert lift_torque(90) == pytest.approx(2.4525)
+    assert lift_torque(76.72097680962) == pytest.approx(2.528239818099)
 
 
 def test_names_differ() -> None:
