@@ -9,10 +9,11 @@ import numpy as np
 from simprop.catalog import fasteners
 from simprop.catalog.load import pipe, table
 from simprop.rig.fasteners import ClampHold, SheetScrewHold, SocketHold, ToggleHold
-from simprop.strength import clamps, sheet_screws, sockets, toggles, tube_holes
+from simprop.strength import clamps, sections, sheet_screws, sockets, toggles, tube_holes
 from simprop.strength.context import Context, group_arm, peak, sideways
 from simprop.strength.held import against, pull_and_twist, row_loads, tube_of
 from simprop.strength.margins import Check, not_computed, warning
+from simprop.strength.sections import modulus_u
 from simprop.strength.setting import least_factor, weakened
 
 
@@ -36,7 +37,8 @@ def socket_checks(ctx: Context) -> list[Check]:
         return [not_computed("fastener", "socket", ctx.joint, reason)]
     socket = fasteners.socket(size)
     stress = tube.strength.yielding * weak
-    bend = sockets.prying_moment(tube.outside, socket.depth, stress)
+    own = modulus_u(sections.tube(tube.outside, tube.outside - 2 * tube.wall)) * stress
+    bend = min(sockets.prying_moment(tube.outside, socket.depth, stress), own)
     if hold.how == "glued":
         cement = sockets.lap_shear(hold.cured / 3600)
         if cement is None:
@@ -69,7 +71,7 @@ def socket_checks(ctx: Context) -> list[Check]:
         unit="N*m",
         factor=factor,
         assumed=assumed,
-        source="p D L^2 / 6 at the pipe's strength; " + source,
+        source="p D L^2 / 6 at the pipe's strength, or its own yield moment, if less; " + source,
     )
     return [both, bending]
 

@@ -8,7 +8,8 @@ from simprop.catalog.strengths import Strength, at_temperature
 from simprop.rig.model import Rig
 from simprop.strength import margins
 
-ROOM = 23.0
+ROOM = (73 - 32) / 1.8
+"""Temperature of the tables of strength: 73 degF, degC."""
 SEASON = (30.0, 4.0)
 LIFE_FACTOR = 4.0
 """Life asked for over the season's length: fatigue lives scatter widely. Assumed."""

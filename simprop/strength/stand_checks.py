@@ -281,35 +281,43 @@ def _tipping(case: _Case) -> Check:
     demand, capacity, row, e = found if found is not None else (0.0, 0.0, 0, 0)
     normal, point = outline[1][e], outline[0][e]
     place = f"stand, over its edge towards {_compass(normal)}"
-    time = float(case.loads.recording.track.time[row])
+    at_rest = capacity <= 0
     check = judge(
         "stability",
-        "tipping",
+        "standing at all (its weight is outside its feet)" if at_rest else "tipping",
         place,
-        max(demand, 0.0) if capacity > 0 else max(demand, 1e-9),
-        max(capacity, 0.0),
+        max(demand, 0.0) - capacity if at_rest else max(demand, 0.0),
+        0.0 if at_rest else capacity,
         unit="N*m",
         factor=FACTOR,
         assumed=case.assumed,
         source="statics about the edge, momentum of the whole prop; drag equation",
-        time=time,
+        time=float(case.loads.recording.track.time[row]),
     )
     if check.verdict != "fail":
         return check
-    lack = demand * FACTOR - capacity
+    return replace(check, remedies=_steadier(case, max(demand, 0.0) * FACTOR, capacity, (point, normal)))
+
+
+def _steadier(case: _Case, need: float, have: float, edge: tuple[Array, Array]) -> tuple[Remedy, ...]:
+    """Ballast, stakes or wider feet that bring the holding moment from `have` to `need`, N*m."""
+    point, normal = edge
+    least = 0.05 * case.ground.weight * float(np.ptp(case.ground.feet, axis=0).max())
+    need = max(need, least)
     lever = float(normal @ (point - case.ballast_at))
+
+    def after(more: float) -> float:
+        return (have + more) / need
+
     remedies = []
     if lever > 0:
-        mass = float(ceil(stability.ballast(lack, lever, case.gravity) + 0.5))
-        after = (capacity + mass * case.gravity * lever) / (demand * FACTOR)
-        remedies.append(Remedy(f"{mass:.0f} kg of ballast on the stand", after))
-        pull = stability.stake_pull(lack, lever, 2) * 1.05
-        after = (capacity + 2 * pull * lever) / (demand * FACTOR)
-        remedies.append(Remedy(f"two stakes that hold {pull:.0f} N upwards each", after))
-    wider = lack / case.ground.weight + 0.01
-    after = (capacity + case.ground.weight * wider) / (demand * FACTOR)
-    remedies.append(Remedy(f"feet {wider * 1e3:.0f} mm further out towards {_compass(normal)}", after))
-    return replace(check, remedies=tuple(remedies))
+        mass = float(ceil(stability.ballast(need - have, lever, case.gravity) + 0.5))
+        remedies.append(Remedy(f"{mass:.0f} kg of ballast on the stand", after(mass * case.gravity * lever)))
+        pull = stability.stake_pull(need - have, lever, 2) * 1.05
+        remedies.append(Remedy(f"two stakes that hold {pull:.0f} N upwards each", after(2 * pull * lever)))
+    wider = (need - have) / case.ground.weight + 0.01
+    words = f"feet {wider * 1e3:.0f} mm further out towards {_compass(normal)}"
+    return (*remedies, Remedy(words, after(case.ground.weight * wider)))
 
 
 def _compass(normal: Array) -> str:

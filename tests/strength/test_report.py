@@ -1,0 +1,329 @@
+"""The report of a run: verdicts, ranking, changes, writers, and the rig that is built too light on purpose."""
+
+import json
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from simprop.errors import RigError
+from simprop.rig.load import load_rig, parse_rig
+from simprop.simulate.run import simulate_with_loads
+from simprop.strength import write
+from simprop.strength.margins import suggest
+from simprop.strength.report import strength
+
+G = 9.80665
+RIGS = Path(__file__).parent.parent.parent / "rigs"
+
+
+def report_of(rig):
+    recording, loads = simulate_with_loads(rig, settle=False)
+    return strength(recording.assembly, recording, loads)
+
+
+def find(report, name, place=""):
+    return next(c for c in report.checks if c.name.startswith(name) and place in c.place)
+
+
+@pytest.fixture(scope="module")
+def ghost():
+    return report_of(load_rig(RIGS / "gate_ghost_too_light.yaml", {"run.for": "3 s"}))
+
+
+def test_built_too_light_fails_and_says_which_part(ghost):
+    assert ghost.exit_code == 1
+    failing = [g[0] for g in write.weakest(ghost) if g[0].verdict == "fail"]
+    assert {write.spot(c) for c in failing} >= {"arm", "stand", "shaft", "pivot"}
+    assert write.spot(ghost.ranking[0]) == "arm"
+
+
+def test_built_too_light_says_what_to_change(ghost):
+    text = write.as_text(ghost)
+    arm = suggest(find(ghost, "bending, pull and twist", "arm"))
+    assert "PVC pipe" in arm.change
+    assert arm.margin >= 1
+    assert "ballast" in suggest(find(ghost, "tipping")).change
+    assert "change: " in text
+    assert "works loose" in text  # the plain nut on the crank pin
+
+
+def test_the_change_that_is_named_does_lift_the_margin(ghost):
+    """Ballast as told is put into the rig, and the check is made again from a new run."""
+    told = suggest(find(ghost, "tipping"))
+    mass = told.change.split(" of ")[0]
+    again = report_of(load_rig(RIGS / "gate_ghost_too_light.yaml", {"run.for": "3 s", "stand.ballast": mass}))
+    assert find(again, "tipping").margin == pytest.approx(told.margin, rel=0.01)
+    assert find(again, "tipping").verdict == "pass"
+
+
+def test_bolt_change_is_worked_out_as_a_new_rig_would(ghost):
+    change = next(
+        r for r in find(ghost, "bearing of the hole", "pivot, hole in arm").remedies if "1/4-20" in r.change
+    )
+    text = (RIGS / "gate_ghost_too_light.yaml").read_text()
+    old = "friction: 0.05 N*m, held_by: {bolt: 10-24"
+    assert old in text
+    rig = parse_rig(text.replace(old, old.replace("10-24", "1/4-20")), sets={"run.for": "3 s"})
+    again = report_of(rig)
+    at = [c.margin for c in again.checks if c.place.startswith("pivot") and c.margin is not None]
+    assert min(at) == pytest.approx(change.margin, rel=1e-3)
+
+
+def test_text_fits_80_columns_and_the_writers_agree(ghost):
+    assert max(len(line) for line in write.as_text(ghost).splitlines()) <= 80
+    data = json.loads(write.as_json(ghost))
+    assert data["exit_code"] == 1
+    assert len(data["checks"]) == len(ghost.checks)
+    assert data["summary"] == write.summary(ghost)
+    worst = data["checks"][[c.margin for c in ghost.checks].index(ghost.ranking[0].margin)]
+    assert worst["change"]["margin"] >= 1
+    page = write.as_markdown(ghost)
+    assert page.count("\n| ") >= len(ghost.ranking)
+    assert "no approval" in page
+
+
+def test_every_check_says_where_and_why(ghost):
+    for check in ghost.checks:
+        assert check.place
+        assert check.source or check.reason, check
+        if check.verdict == "not computed":
+            assert check.margin is None
+            assert check.reason
+
+
+@pytest.mark.parametrize("path", sorted(RIGS.glob("*.yaml")), ids=lambda p: p.stem)
+def test_every_shipped_rig_gets_a_report(path):
+    report = report_of(load_rig(path, {"run.for": "0.5 s"}))
+    assert report.ranking
+    assert report.exit_code in (0, 1, 3)
+    text = write.as_text(report)
+    assert write.summary(report)[:20] in text
+
+
+STAND = """
+rig: 1
+name: lantern post
+bodies:
+  post:
+    fixed: true
+    parts: [{bar: 40 x 40 mm, of: pine, mass: 8 kg, from: 0 0 0 mm, to: 0 0 1500 mm, name: post}]
+  lantern: {parts: [{ball: 200 mm, mass: 2 kg, at: 150 0 1400 mm, name: lantern}]}
+joints: {hook: {fixed: [post, lantern], at: 0 0 1400 mm, HELD}}
+stand: {base: 600 x 500 mm, friction: 0.5}
+WIND
+run: {for: 0.1 s}
+"""
+
+
+def stand(wind="", held="held_by: {bolt: M6, count: 2, spacing: 60 mm, along: y}"):
+    return parse_rig(STAND.replace("WIND", wind).replace("HELD", held))
+
+
+def test_loaded_stand_with_wind_agrees_with_statics():
+    """Weight and wind tip it over the edge to +x: 0.5 x 1.225 x 1.2 x 0.3 m2 x (10 m/s)^2 = 22.05 N at 1.2 m."""
+    wind = "wind: {speed: 10 m/s, toward: x, area: 0.3 m^2, drag: 1.2, at: 0 0 1200 mm}"
+    check = find(report_of(stand(wind)), "tipping")
+    push = 0.5 * 1.225 * 1.2 * 0.3 * 100
+    assert check.demand == pytest.approx(push * 1.2, rel=1e-6)
+    assert check.capacity == pytest.approx(10 * G * 0.3 - 2 * G * 0.15, rel=1e-6)
+    assert "+x" in check.place
+    slide = find(report_of(stand(wind)), "sliding")
+    assert slide.demand == pytest.approx(push, rel=1e-6)
+    assert slide.capacity == pytest.approx(0.5 * 10 * G, rel=1e-6)
+
+
+def test_a_stand_that_falls_over_by_itself():
+    """The lantern far out: 2 kg at 1.6 m against 8 kg on a half base of 0.3 m."""
+    far = STAND.replace("WIND", "").replace(", HELD", "").replace("at: 150 0 1400 mm", "at: 1600 0 1400 mm")
+    check = find(report_of(parse_rig(far)), "standing at all")
+    assert (check.verdict, check.capacity) == ("fail", 0.0)
+    assert check.demand == pytest.approx((2 * 1.6 - 10 * 0.3) * G, rel=1e-6)
+    assert "ballast" in suggest(check).change
+
+
+def test_wind_on_drawn_parts():
+    """Along x: post 0.04 x 1.5 m, lantern a circle of 0.2 m; drag 1.2, 10 m/s."""
+    check = find(report_of(stand("wind: {speed: 10 m/s, toward: x}")), "sliding")
+    assert check.demand == pytest.approx(0.5 * 1.225 * 1.2 * 100 * (0.06 + np.pi * 0.01), rel=1e-6)
+
+
+def test_trolley_that_speeds_up_pushes_the_stand_back():
+    """A constant 40 N on 4 kg at 0.5 m: the ground gives the same 40 N, and 40 N x 0.5 m tips."""
+    report = report_of(
+        parse_rig("""
+rig: 1
+name: trolley
+bodies:
+  base: {fixed: true, parts: [{block: 800 x 400 x 100 mm, of: pine, mass: 20 kg, at: 0 0 50 mm}]}
+  cart: {parts: [{lump: 4 kg, at: 0 0 500 mm, inertia: [0.01 kg*m^2, 0.01 kg*m^2, 0.01 kg*m^2]}]}
+joints: {rail: {slider: [base, cart], at: 0 0 500 mm, along: x}}
+springs: {push: {extension: [base, cart], from: 10000 0 500 mm, to: 0 0 500 mm, rate: 4 N/m, free_length: 1 mm}}
+run: {for: 0.05 s}
+""")
+    )
+    check = find(report, "sliding")
+    assert check.demand == pytest.approx(4 * 9.999, rel=2e-3)  # the spring's pull, 4 N/m x 9.999 m
+    tip = find(report, "tipping")
+    assert tip.demand == pytest.approx(4 * 9.999 * 0.5, rel=5e-3)
+    assert "-x" in tip.place
+
+
+def test_missing_fastener_is_not_computed_and_the_exit_code_says_so():
+    report = report_of(parse_rig(STAND.replace("WIND", "").replace(", HELD", "")))
+    check = find(report, "fastener")
+    assert check.verdict == "not computed"
+    assert "held_by" in check.reason
+    assert report.exit_code == 3
+    assert write.summary(report).startswith("NOT COMPLETE")
+
+
+@pytest.mark.parametrize(
+    ("held", "part"),
+    [
+        ("held_by: {bolt: M6, along: y}", "can't stop the parts from turning"),
+        (
+            'held_by: {screw: "#8 wood", into: pine, length: 20 mm, through: 12 mm, count: 4, along: y}',
+            "are needed",
+        ),
+        ("held_by: {socket: glued, cured: 1 h}", "pipe is drawn"),
+        ("held_by: {weld: 3 mm, length: 50 mm, of: pine}", "metals"),
+        ("held_by: {rivet: 1/8 in steel, along: y}", "can't stop turning"),
+    ],
+)
+def test_what_can_not_be_computed_says_why(held, part):
+    report = report_of(stand(held=held))
+    assert any(c.verdict == "not computed" and part in c.reason for c in report.checks)
+    assert report.exit_code != 0
+
+
+@pytest.mark.parametrize(
+    ("held", "name"),
+    [
+        (
+            'held_by: {screw: "#10 wood", into: pine, length: 50 mm, through: 10 mm, count: 4, spacing: 40 mm}',
+            "4 #10 wood",
+        ),
+        ("held_by: {glue: side to side, area: 30 cm^2}", "glue"),
+        ("held_by: {weld: 3 mm, length: 60 mm}", "fillet weld"),
+        ("held_by: {clamp: hose clamp, count: 2, spacing: 50 mm, along: z}", "2 hose clamp"),
+        ("held_by: {rivet: 3/16 in steel, count: 4, spacing: 30 mm, along: y}", "4 3/16"),
+        ("held_by: {bolt: 1/4-20, count: 2, spacing: 60 mm, along: y, tightened: true}", "slip"),
+    ],
+)
+def test_each_way_of_holding_is_checked(held, name):
+    check = find(report_of(stand(held=held)), name)
+    assert check.margin is not None
+    assert np.isfinite(check.margin)
+
+
+PIPES = """
+rig: 1
+name: pipes
+bodies:
+  post:
+    fixed: true
+    parts:
+      - {pipe: 1 in PVC, from: 0 0 0 mm, to: 0 0 600 mm}
+      - {block: 300 x 300 x 20 mm, of: pine, at: 0 0 10 mm}
+  arm: {parts: [{pipe: 3/4 in PVC, from: 0 0 600 mm, to: 300 0 600 mm}, {lump: 0.3 kg, at: 300 0 600 mm}]}
+joints: {hook: {fixed: [post, arm], at: 0 0 600 mm, HELD}}
+run: {for: 0.1 s}
+"""
+
+
+@pytest.mark.parametrize(
+    ("held", "name", "verdict"),
+    [
+        ("held_by: {socket: glued}", "glued socket: bending", "pass"),
+        ("held_by: {socket: dry}", "dry socket: bending", "pass"),
+        ("held_by: {socket: screwed}", "screwed socket: pull and twist", "pass"),
+        ('held_by: {sheet_screw: "#8", count: 3, spacing: 40 mm, along: z}', "3 #8 sheet", "pass"),
+        ("held_by: {toggle: 1/4-20, along: z}", "spring toggle: pull", "pass"),
+    ],
+)
+def test_pipe_joints(held, name, verdict):
+    report = report_of(parse_rig(PIPES.replace("HELD", held)))
+    assert find(report, name).verdict == verdict
+
+
+def test_dry_socket_that_fails_is_told_to_be_glued():
+    report = report_of(parse_rig(PIPES.replace("HELD", "held_by: {socket: dry}").replace("0.3 kg", "2 kg")))
+    check = find(report, "dry socket: bending")
+    assert check.verdict == "fail"
+    assert suggest(check).margin > 1
+    assert any("glue" in r.change for r in check.remedies)
+
+
+def test_dry_socket_holds_no_pull():
+    hanging = PIPES.replace("0 0 600 mm, to: 300 0 600 mm", "0 0 600 mm, to: 0 0 300 mm").replace(
+        "at: 300 0 600", "at: 0 0 300"
+    )
+    check = find(
+        report_of(parse_rig(hanging.replace("HELD", "held_by: {socket: dry}"))), "dry socket: pull and twist"
+    )
+    assert (check.verdict, check.capacity) == ("fail", 0.0)
+
+
+def test_socket_moment_by_hand():
+    """The pipe's own yield moment at 7000 psi is less than p D L^2/6 here; load: arm and lump."""
+    report = report_of(parse_rig(PIPES.replace("HELD", "held_by: {socket: glued}")))
+    check = find(report, "glued socket: bending")
+    pry = 48.263e6 * 26.67e-3 * 18.263e-3**2 / 6
+    own = 48.263e6 * 0.07055 * 0.0254**3
+    assert own < pry
+    assert check.capacity == pytest.approx(own, rel=1e-3)
+    assert check.demand == pytest.approx(0.3 * G * 0.3 + 0.324 * 0.3 * G * 0.15, rel=1e-2)
+
+
+def test_heat_weakens_and_too_much_heat_is_not_computed():
+    glued = PIPES.replace("HELD", "held_by: {socket: glued}")
+    cool, warm, hot = (report_of(parse_rig(glued + f"temperature: {t} degC\n")) for t in (20, 45, 70))
+    ratio = find(warm, "glued socket: bending").capacity / find(cool, "glued socket: bending").capacity
+    assert ratio == pytest.approx(0.47, abs=0.005)  # 113 degF: between 0.50 at 110 and 0.40 at 120
+    assert hot.exit_code == 3
+    assert any("70 degC" in c.reason for c in hot.checks)
+
+
+def test_pinch_between_arm_and_post():
+    """An arm that swings down past a board: the gap closes to nothing, and the report says so."""
+    report = report_of(
+        parse_rig("""
+rig: 1
+name: gate arm
+bodies:
+  post:
+    fixed: true
+    parts:
+      - {block: 400 x 60 x 40 mm, of: pine, at: 250 0 300 mm}
+      - {block: 300 x 300 x 20 mm, of: pine, at: 0 0 10 mm}
+  arm: {parts: [{pipe: 3/4 in PVC, from: 0 0 600 mm, to: 450 0 600 mm, name: arm}]}
+joints: {hook: {pin: [post, arm], at: 0 0 600 mm, axis: y}}
+run: {for: 0.4 s}
+""")
+    )
+    gap = find(report, "gap that closes")
+    assert gap.verdict == "warning"
+    assert gap.demand < 0.005
+    assert "hand" in gap.reason
+    (envelope,) = report.envelopes
+    assert envelope.low[2] < 0.3
+    assert envelope.reachable
+
+
+def test_a_fence_takes_things_out_of_reach():
+    far = parse_rig(STAND.replace("WIND", "visitors: {side: -y, barrier: 3 m}").replace(", HELD", ""))
+    assert not any(e.reachable for e in report_of(far).envelopes)
+
+
+def test_overhead_props_need_more():
+    over = report_of(stand("visitors: {side: all, overhead: true}"))
+    plain = report_of(stand())
+    name = "M6 bolt in single shear"
+    assert find(over, name).factor == pytest.approx(2 * find(plain, name).factor)
+
+
+def test_unknown_bolt_is_a_fault_with_the_nearest_name():
+    with pytest.raises(RigError) as error:
+        stand(held="held_by: {bolt: 1/4-2O, along: y}")
+    assert "1/4-20" in str(error.value)
