@@ -92,7 +92,7 @@ def _head() -> list[Surface]:
         whole = blend(sack, neck, 0.22)
         tie = ring(p, (0.0, 0.0, -0.76), 0.36, 0.055)
         nose = ball(p, (0.0, -0.78, -0.02), (0.12, 0.13, 0.14))
-        return blend(np.minimum(whole, tie), nose, 0.05)
+        return np.maximum(blend(np.minimum(whole, tie), nose, 0.05), -1.0 - p[:, 2])
 
     def shade(p: Array) -> Array:
         marks = np.minimum(seam(p), stitches(p))
@@ -125,7 +125,7 @@ def _hand() -> list[Surface]:
             capsule(p, (0.40, -0.04, -0.45), (0.72, -0.14, -0.12), 0.15, 0.125),
             capsule(p, (0.72, -0.14, -0.12), (0.80, -0.24, 0.18), 0.125, 0.09),
         )
-        return blend(whole, thumb, 0.08)
+        return np.maximum(blend(whole, thumb, 0.08), -1.0 - p[:, 2])
 
     return [_solid(field, BONE, 40)]
 
@@ -289,6 +289,21 @@ _COLOURS = {
     "board": Finish(linear("#6e7f62"), 0.75, pattern=WOOD),
 }
 _MADE: dict[str, Callable[[Finish], list[Surface]]] = {"wall": _wall, "post": _post, "board": _board}
+
+USUAL: dict[str, tuple[float, float, float]] = {
+    "skull": (0.16, 0.20, 0.20),
+    "head": (0.20, 0.20, 0.22),
+    "hand": (0.11, 0.06, 0.19),
+    "jaw": (0.12, 0.12, 0.10),
+    "hat": (0.32, 0.32, 0.16),
+    "owl": (0.20, 0.18, 0.32),
+    "lantern": (0.14, 0.14, 0.22),
+    "cloth": (0.42, 0.36, 0.62),
+    "wall": (0.60, 0.10, 0.50),
+    "post": (0.09, 0.09, 0.60),
+    "board": (0.40, 0.02, 0.25),
+}
+"""Sizes, m, at which a look is drawn on a part whose size isn't stated (a mass at a point); chosen by eye."""
 
 LOOKS = (*_FIXED, *_MADE)
 """Names that `dressed` knows."""

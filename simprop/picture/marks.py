@@ -105,11 +105,11 @@ def draw_flashes(
         write(
             image,
             flash.text,
-            (image.shape[1] / 2, y0 + pad + tall / 2),
+            (left, y0 + pad + tall / 2),
             size,
             AMBER,
             None,
-            "mm",
+            "lm",
             max(strength, 0.4),
         )
 

@@ -6,7 +6,7 @@ import numpy as np
 
 from simprop.assembly.types import Array, Shape
 from simprop.picture.finish import finish_of
-from simprop.picture.looks import LOOKS, dressed
+from simprop.picture.looks import LOOKS, USUAL, dressed
 from simprop.picture.solids import box, cylinder, sphere
 from simprop.picture.surface import Surface, frame_along, triangles
 from simprop.picture.sweep import rounded, swept
@@ -79,6 +79,8 @@ def shape_surfaces(shape: Shape, placed: Array | None = None) -> list[Surface]:
     path = np.asarray(shape.path, dtype=float)
     if shape.looks in LOOKS:
         middle, turn, half = extent(shape, placed)
+        if shape.kind == "lump":
+            half = np.array(USUAL[shape.looks]) / 2
         if shape.looks == "hat":  # however thin the part, a hat has a crown that stands on it
             tall = max(half[2], 0.42 * max(half[0], half[1]))
             middle = middle + turn[:, 2] * (tall - half[2])

@@ -24,13 +24,16 @@ def volume(surface: Surface) -> float:
 
 
 def open_edges(surface: Surface) -> int:
-    """Edges that don't belong to exactly two triangles, after vertices at one place are joined."""
+    """Edges that belong to an odd number of triangles, after vertices at one place are joined.
+
+    (An even number above two is where two sheets of one surface touch.)
+    """
     _, same = np.unique(np.round(surface.vertices, 9), axis=0, return_inverse=True)
     faces = same.reshape(-1)[surface.faces]
     faces = faces[(faces[:, 0] != faces[:, 1]) & (faces[:, 1] != faces[:, 2]) & (faces[:, 2] != faces[:, 0])]
     edges = np.sort(faces[:, [[0, 1], [1, 2], [2, 0]]].reshape(-1, 2), axis=1)
     _, count = np.unique(edges, axis=0, return_counts=True)
-    return int((count != 2).sum())
+    return int((count % 2).sum())
 
 
 def shape(
@@ -100,6 +103,16 @@ def test_looks_fill_their_box(looks: str) -> None:
 def test_looks_have_unit_normals(looks: str) -> None:
     for part in dressed(looks, np.zeros(3), np.eye(3), np.array([0.1, 0.2, 0.15]), None):
         assert np.linalg.norm(part.normals, axis=1) == pytest.approx(1.0, abs=1e-6)
+
+
+@pytest.mark.parametrize("looks", ["skull", "head", "hand", "jaw", "owl"])
+def test_rounded_looks_are_closed(looks: str) -> None:
+    assert open_edges(dressed(looks, np.zeros(3), np.eye(3), np.ones(3), None)[0]) == 0
+
+
+def test_a_look_on_a_mass_at_a_point_has_a_usual_size() -> None:
+    (sheet, _) = shape_surfaces(shape("lump", (0, 0, 1), (0.02,), looks="cloth"))
+    assert np.ptp(sheet.vertices[:, 2]) > 0.5
 
 
 @pytest.mark.parametrize("looks", [n for n in LOOKS if n not in ("cloth",)])
