@@ -10,22 +10,17 @@ import numpy as np
 from simprop.assembly.types import Array
 from simprop.engine.actuation import Actuation
 from simprop.engine.actuator import Actuator, line_tension
-from simprop.engine.mobility import effective_mass
+from simprop.engine.holds import Gear, Hold, rate_indices
 from simprop.engine.outside import Frames, LineProbe, Quat, TurnProbe, Vec, back, compose, turn
-from simprop.engine.result import Log, check_rates, link_poses
+from simprop.engine.result import Log, check_rates
 from simprop.engine.straight import Fed
 from simprop.engine.world import Progress
-from simprop.errors import EngineError
-from simprop.laws.friction import coulomb
-from simprop.laws.synchronous import SynchronousLaw
 
 if TYPE_CHECKING:
     from simprop.engine.bullet import World
 
 _CHECK = 64
 """Steps between looks at the joint speeds."""
-_REFRESH = 50
-"""Steps between new effective masses for explicit friction (they matter only while it sticks)."""
 
 
 def step_through(world: World, steps: int, progress: Progress | None) -> Log:
@@ -39,49 +34,57 @@ def step_through(world: World, steps: int, progress: Progress | None) -> Log:
     Raises:
         EngineError: when a joint runs away.
     """
-    from simprop.engine.bias import as_chain, lag
+    from simprop.engine.direct import Direct
 
     p, c, h, prop = world.p, world.client, world.step, world.prop
     assembly, actuation, links, start = world.assembly, world.actuation, world.links, world.start
-    friction = [float(f) for f in actuation.friction]
     actuator = Actuator(actuation)
     motor, spring, stop, damping = actuator.motor, actuator.spring, actuator.stop, actuator.damping
     log = Log.empty(assembly, actuation, links, steps)
-    moving = [i for i, k in enumerate(links) if k.kind in ("turn", "slide")]
-    moving_links = [links[i] for i in moving]
-    slot = {i: k for k, i in enumerate(moving)}
-    balls = [_Ball(world, i, log) for i in log.balls]
+    acted = _acted(actuation)
+    outer = _Outer(world, acted)
+    first = rate_indices(links)
+    holds = _holds(world, first)
+    direct = Direct(
+        links,
+        [(m.mass, m.centre, m.tensor()) for m in world.inertials],
+        assembly.rig.run.gravity,
+        step=h,
+        anchors=world.anchors,
+        correction=world.correction,
+        gears=[Gear(first[twin], first[driven], ratio) for twin, driven, ratio in world.gears],
+        holds=[hold for _, _, hold in holds],
+        pushes=outer.pushes,
+        twists=outer.twists,
+    )
+    outer.direct = direct
+    driving = {axis: m for m, (axis, is_drive, _) in enumerate(holds) if is_drive}
+    for m, (axis, is_drive, _) in enumerate(holds):
+        direct.limit[m] = 0.0 if is_drive else actuation.friction[axis]
 
-    masses, centres = [m.mass for m in world.inertials], [m.centre for m in world.inertials]
-    chain = as_chain(links, masses, centres, [m.tensor() for m in world.inertials])
-    firsts = [int(chain.first[i]) for i in moving]
-    simple = chain.rates == len(moving)
-    coordinates = np.zeros((steps + 1, len(links)))
-    rates = np.zeros((steps + 1, chain.rates))
-    turns = np.zeros((len(balls), 4))
-    coordinates[0] = start.coordinate
-    rates[0, firsts] = start.rate[moving]
+    moving = [i for i, k in enumerate(links) if k.kind in ("turn", "slide")]
+    moving_links, firsts = [links[i] for i in moving], [first[i] for i in moving]
+    simple = direct.rates == len(moving)
+    balls = [_Ball(world, i, log) for i in log.balls]
+    coordinates, rates = np.zeros((steps + 1, len(links))), np.zeros((steps + 1, direct.rates))
+    held, turns = np.zeros((steps, len(holds))), np.zeros((len(balls), 4))
+    coordinates[0], rates[0, firsts] = start.coordinate, start.rate[moving]
     for k, ball in enumerate(balls):
         turns[k] = start.balls[ball.link]
-        rates[0, chain.first[ball.link] :][:3] = start.ball_rates[ball.link]
+        rates[0, first[ball.link] :][:3] = start.ball_rates[ball.link]
 
-    acted = _acted(actuation)
-    inner = [(a, slot[i]) for a, i in world.of_axis.items() if a in acted]
-    speeds = {m.axis for m in actuation.motors if isinstance(m.law, SynchronousLaw)}
-    speeds |= {m.axis for m in actuation.steered if m.control.gear is not None}
-    held = [(a, slot[i]) for a, i in world.of_axis.items() if friction[a] > 0.0 or a in speeds]
-    outer = _Outer(world, acted)
+    slot = {i: k for k, i in enumerate(moving)}
+    inner = [(a, slot[i], first[i]) for a, i in world.of_axis.items() if a in acted]
     where, rate = [0.0] * len(assembly.axes), [0.0] * len(assembly.axes)
+    given = np.zeros(direct.rates)
     drives: dict[int, tuple[float, float]] = {}
-    braked, mobile = list(outer.braked), dict[int, float]()
-    brake: dict[int, float] = {}
     felt: dict[int, float] = {}
     state: Sequence[Any] = list(zip(start.coordinate[moving], start.rate[moving], strict=True))
     before = [s[1] for s in state]
     report = max(1, steps // 200)
 
     for n in range(steps):
-        for axis, k in inner:
+        for axis, k, _ in inner:
             where[axis], now = state[k][0], state[k][1]
             rate[axis] = 1.5 * now - 0.5 * before[k]
         if outer.bodies:
@@ -90,25 +93,19 @@ def step_through(world: World, steps: int, progress: Progress | None) -> Log:
             actuator.decide((n + 0.5) * h, where, rate, lines=outer.straight(), felt=felt, step=h)
         actuator.evaluate((n + 0.5) * h, where, rate)
         if actuator.drives != drives:
-            _switch(world, drives, actuator.drives)
-            if actuator.drives.keys() != drives.keys():
-                braked = [a for a in actuator.drives if friction[a] > 0.0] + outer.braked
-                brake, mobile = {}, {}
+            for axis, m in driving.items():
+                direct.target[m], direct.limit[m] = actuator.drives.get(axis, (0.0, 0.0))
             drives = dict(actuator.drives)
-        if braked:
-            if not mobile or (n % _REFRESH == 0 and _sticks(braked, friction, rate, mobile, h)):
-                mobile = _mobility(world, braked, coordinates[n : n + 1], turns)
-            brake = {a: coulomb(friction[a], rate[a], h, mobile[a]) for a in braked}
-        extra = lag(chain, coordinates[n], turns, rates[n], rates[max(0, n - 1)]).tolist()
-        loads = extra if simple else [extra[i] for i in firsts]
-        for axis, k in inner:
-            loads[k] += motor[axis] + spring[axis] + stop[axis] + damping[axis] + brake.get(axis, 0.0)
-        if moving:
-            p.setJointMotorControlArray(prop, moving, p.TORQUE_CONTROL, forces=loads, physicsClientId=c)
-        for ball in balls:
-            ball.push(extra[chain.first[ball.link] :][:3])
+        for axis, _, r in inner:
+            given[r] = motor[axis] + spring[axis] + stop[axis] + damping[axis]
         if outer.bodies:
-            outer.apply(n, log, actuator, brake)
+            outer.apply(n, log, actuator)
+        loads = direct.loads(coordinates[n], turns, rates[n], rates[max(0, n - 1)], given).tolist()
+        if moving:
+            turning = loads if simple else [loads[i] for i in firsts]
+            p.setJointMotorControlArray(prop, moving, p.TORQUE_CONTROL, forces=turning, physicsClientId=c)
+        for ball in balls:
+            ball.push(loads[first[ball.link] :][:3])
 
         p.stepSimulation(physicsClientId=c)
 
@@ -120,15 +117,14 @@ def step_through(world: World, steps: int, progress: Progress | None) -> Log:
         else:
             rates[n + 1, firsts] = [s[1] for s in state]
         for k, ball in enumerate(balls):
-            turns[k], rates[n + 1, chain.first[ball.link] :][:3] = ball.read()
+            turns[k], rates[n + 1, first[ball.link] :][:3] = ball.read()
             log.balls[ball.link][n + 1] = turns[k]
         if acted:
             log.laws[n] = (motor, spring, stop, damping)
-        for axis, value in brake.items():
-            log.friction[n, axis] = value
-        for axis, k in held:
-            (log.drive if axis in drives else log.friction)[n, axis] += state[k][3]
-            felt[axis] = state[k][3] if axis in drives else 0.0
+        if holds:
+            held[n] = direct.held
+            if drives:
+                felt = {axis: float(direct.held[driving[axis]]) for axis in drives}
         if log.current.size:
             log.current[n], log.voltage[n] = actuator.current, actuator.voltage
         if n % _CHECK == 0 or n == steps - 1:
@@ -136,6 +132,8 @@ def step_through(world: World, steps: int, progress: Progress | None) -> Log:
         if progress is not None and (n + 1) % report == 0:
             progress(n + 1)
     log.coordinate[:] = coordinates
+    for m, (axis, is_drive, _) in enumerate(holds):
+        (log.drive if is_drive else log.friction)[:, axis] += held[:, m]
     return log
 
 
@@ -146,35 +144,20 @@ def _acted(actuation: Actuation) -> set[int]:
     return axes | {a for a, c in enumerate(actuation.viscous) if c > 0.0}
 
 
-def _switch(world: World, old: dict[int, tuple[float, float]], new: dict[int, tuple[float, float]]) -> None:
-    """Give the one speed motor of a joint to its drive, or back to its friction."""
-    for axis in {*old, *new}:
-        if axis not in world.of_axis:
-            name = world.assembly.joints[world.assembly.axes[axis].joint].name
-            raise EngineError(f"joint {name!r} is driven at a speed but closes a loop; use --engine mujoco")
-        if axis in new:
-            world.speed_motor(axis, *new[axis])
-        else:
-            world.speed_motor(axis, 0.0, float(world.actuation.friction[axis]))
-
-
-def _sticks(
-    axes: Sequence[int],
-    friction: Sequence[float],
-    rate: Sequence[float],
-    mobile: dict[int, float],
-    step: float,
-) -> bool:
-    """True if some axis is so slow that its friction depends on its effective mass."""
-    return any(abs(rate[a]) * mobile[a] < 10.0 * friction[a] * step for a in axes)
-
-
-def _mobility(world: World, axes: Sequence[int], coordinate: Array, turns: Array) -> dict[int, float]:
-    balls = [i for i, k in enumerate(world.links) if k.kind == "ball"]
-    rows = {i: turns[k : k + 1] for k, i in enumerate(balls)}
-    position, rotation = link_poses(world.assembly, world.links, coordinate, rows)
-    found = effective_mass(world.assembly, world.actuation, position[0], rotation[0], axes)
-    return dict(zip(axes, found, strict=True))
+def _holds(world: World, first: Sequence[int]) -> list[tuple[int, bool, Hold]]:
+    """Rows of friction and of drives: the axis, whether it is a drive, and the row."""
+    assembly, actuation = world.assembly, world.actuation
+    driven = {m.axis for m in actuation.motors if not isinstance(m.law, float)}
+    found = []
+    for axis in range(len(assembly.axes)):
+        joint = assembly.joints[assembly.axes[axis].joint]
+        ends = world.of_body.get(joint.first, -1), world.of_body.get(joint.second, -1)
+        hold = Hold(first[world.of_axis[axis]] if axis in world.of_axis else -1, *ends, joint.axis)
+        if axis in driven:
+            found.append((axis, True, hold))
+        if actuation.friction[axis] > 0.0:
+            found.append((axis, False, hold))
+    return found
 
 
 class _Ball:
@@ -209,8 +192,7 @@ class _Outer:
         assembly, actuation = world.assembly, world.actuation
         self.world, self.actuation = world, actuation
         closing = [a for a in range(len(assembly.axes)) if a not in world.of_axis]
-        self.braked = [a for a in closing if actuation.friction[a] > 0.0]
-        self.turns = [TurnProbe(assembly, a, world.step) for a in closing if a in acted or a in self.braked]
+        self.turns = [TurnProbe(assembly, a, world.step) for a in closing if a in acted]
         self.lines = [LineProbe(assembly, line, world.step) for line in actuation.lines]
         ends = {b for t in self.turns for b in (t.first, t.second)}
         ends |= {b for line in self.lines for b in (line.first, line.second)}
@@ -219,6 +201,13 @@ class _Outer:
         self._axes = [back(_quat(world.inertials[i].axes)) for i in self._links]
         still = (0.0, 0.0, 0.0, 1.0)
         self.frames: dict[int, Any] = {b: (tuple(assembly.bodies[b].com.tolist()), still) for b in ends}
+        self.direct: Any = None
+        self.pushes = [
+            world.of_body[b] for line in self.lines for b in (line.first, line.second) if b in world.of_body
+        ]
+        self.twists = [
+            world.of_body[b] for t in self.turns for b in (t.first, t.second) if b in world.of_body
+        ]
         self._measured: list[Any] = []
         self._directions: list[Any] = []
 
@@ -240,33 +229,27 @@ class _Outer:
         lines = self.actuation.lines
         return {k: (m[3], m[4]) for k, m in enumerate(self._measured) if isinstance(lines[k].law, Fed)}
 
-    def apply(self, n: int, log: Log, actuator: Actuator, brake: dict[int, float]) -> None:
-        """Put the forces on the bodies and record the springs."""
+    def apply(self, n: int, log: Log, actuator: Actuator) -> None:
+        """Hand the forces to the solver and record the springs."""
+        of_body, push, twist, m = self.world.of_body, self.direct.push, self.direct.twist, 0
         for k, (one, two, (x, y, z), length, rate) in enumerate(self._measured):
             fed = isinstance(self.actuation.lines[k].law, Fed)
             pull = actuator.pull(k) if fed else line_tension(self.actuation, k, length, rate)
             log.line_force[n, k], log.line_start[n, k], log.line_end[n, k] = pull, one, two
-            if pull != 0.0:
-                self._push(self.lines[k].first, (pull * x, pull * y, pull * z), one)
-                self._push(self.lines[k].second, (-pull * x, -pull * y, -pull * z), two)
+            if self.lines[k].first in of_body:
+                push[m] = (*one, pull * x, pull * y, pull * z)
+                m += 1
+            if self.lines[k].second in of_body:
+                push[m] = (*two, -pull * x, -pull * y, -pull * z)
+                m += 1
+        m = 0
         for probe, (x, y, z) in zip(self.turns, self._directions, strict=True):
             a = probe.axis
             total = actuator.motor[a] + actuator.spring[a] + actuator.stop[a] + actuator.damping[a]
-            total += brake.get(a, 0.0)
-            self._twist(probe.second, (total * x, total * y, total * z))
-            self._twist(probe.first, (-total * x, -total * y, -total * z))
-
-    def _push(self, body: int, force: Any, point: Any) -> None:
-        w = self.world
-        if body in w.of_body:
-            link = w.of_body[body]
-            w.p.applyExternalForce(w.prop, link, force, point, w.p.WORLD_FRAME, physicsClientId=w.client)
-
-    def _twist(self, body: int, torque: Any) -> None:
-        w = self.world
-        if body in w.of_body:
-            link = w.of_body[body]
-            w.p.applyExternalTorque(w.prop, link, torque, w.p.WORLD_FRAME, physicsClientId=w.client)
+            for body, sign in ((probe.first, -total), (probe.second, total)):
+                if body in of_body:
+                    twist[m] = (sign * x, sign * y, sign * z)
+                    m += 1
 
 
 def _quat(values: Array) -> Quat:

@@ -13,6 +13,7 @@ from typing import Literal
 
 import numpy as np
 
+from simprop.assembly.kinematics import square
 from simprop.assembly.types import Array, Assembly, Branch, Closure, Motion
 from simprop.engine.turning import multiply, of_axis, rotate
 
@@ -192,12 +193,14 @@ class Anchor:
         first: link of the joint's first body, -1 for the world.
         second: link of its second body.
         point: (3,) m at the start.
+        rows: directions in which it must be kept together, at the start, carried by the first body, (k, 3).
     """
 
     joint: int
     first: int
     second: int
     point: Array
+    rows: Array
 
 
 def anchors(assembly: Assembly, links: Sequence[Link]) -> tuple[Anchor, ...]:
@@ -210,22 +213,23 @@ def anchors(assembly: Assembly, links: Sequence[Link]) -> tuple[Anchor, ...]:
     for closure in assembly.closures:
         joint = assembly.joints[closure.joint]
         ends = of_body.get(joint.first, -1), of_body.get(joint.second, -1)
-        for offset in _offsets(assembly, closure):
-            found.append(Anchor(closure.joint, *ends, joint.point + offset))
+        for offset, rows in _offsets(assembly, closure):
+            found.append(Anchor(closure.joint, *ends, joint.point + offset, rows))
     return tuple(found)
 
 
-def _offsets(assembly: Assembly, closure: Closure) -> list[Array]:
+def _offsets(assembly: Assembly, closure: Closure) -> list[tuple[Array, Array]]:
+    """Places of a closing joint's anchors from its point, with the directions in which each is kept together."""
     joint = assembly.joints[closure.joint]
     moments = pure(closure.rows)[1]
+    whole = np.eye(3)
     if not len(moments):
-        return [np.zeros(3)]
+        return [(np.zeros(3), whole)]
     bodies = [assembly.bodies[i] for i in (joint.first, joint.second) if not assembly.bodies[i].fixed]
     arm = max(0.02, *(float(np.sqrt(np.trace(b.inertia) / b.mass)) for b in bodies))
     if joint.kind == "pin":
-        return [np.zeros(3), arm * joint.axis]
-    one, two, _ = np.eye(3)
-    return [np.zeros(3), arm * one, arm * two]
+        return [(np.zeros(3), whole), (arm * joint.axis, square(joint.axis))]
+    return [(np.zeros(3), whole), (arm * whole[0], whole[1:]), (arm * whole[1], whole[2:])]
 
 
 def poses(links: Sequence[Link], coordinates: Array, balls: dict[int, Array]) -> tuple[Array, Array]:
