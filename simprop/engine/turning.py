@@ -32,7 +32,7 @@ def rotate(a: Array, v: Array) -> Array:
 
     Example:
         >>> half = np.array([0.0, 0.0, np.sqrt(0.5), np.sqrt(0.5)])
-        >>> [float(v) for v in rotate(half, np.array([1.0, 0.0, 0.0])).round(9)]
+        >>> [float(v) + 0.0 for v in rotate(half, np.array([1.0, 0.0, 0.0])).round(9)]
         [0.0, 1.0, 0.0]
     """
     vector, scalar = a[..., :3], a[..., 3:]

@@ -22,7 +22,7 @@ def keys_at(path: Path, data: Any) -> list[str]:
 
     Example:
         >>> keys_at(("joints", "wrist"), {"joints": {"wrist": {"ball": ["a", "b"]}}})
-        ['at', 'ball']
+        ['at', 'held_by', 'ball']
     """
     kind: Any = Rig
     for i, key in enumerate(path):

@@ -22,7 +22,9 @@ def cross_faults(data: dict[str, Any]) -> list[Fault]:
         Faults with `field` set and neither file nor line.
 
     Example:
-        >>> [f.nearest for f in cross_faults({"bodies": {"arm": {}}, "joints": {"a": {"pin": ["arm", "amr"]}}})]
+        >>> parts = [{"lump": "1 kg"}]
+        >>> data = {"bodies": {"arm": {"parts": parts}}, "joints": {"a": {"pin": ["arm", "amr"]}}}
+        >>> [f.nearest for f in cross_faults(data)]
         ['arm']
     """
     bodies = _mapping(data.get("bodies"))
