@@ -3,9 +3,10 @@ for hours.
 
 One node: ``C dT/dt = P - T / R``. Two nodes: the winding heats the case, the case the air. The winding's
 loss is ``I^2 R20 (1 + a (T - 20))`` (a = 0.00393 / K, standard value) plus a fixed part, which is linear
-in the temperature, so that every phase of constant current has an exact solution (matrix exponential) and
-a cycle is one affine map. Hours of a cycle are powers of that map, not steps. Lumped thermal networks: any
-text on electrical machines. Temperatures here are rises over the surrounding air, K, unless said otherwise.
+in the temperature, so that every phase of constant current has an exact solution (matrix exponential by
+its eigenvalues) and a cycle is one affine map. Hours of a cycle are powers of that map, not steps. Lumped
+thermal networks: any text on electrical machines. Temperatures here are rises over the surrounding air, K,
+unless said otherwise.
 """
 
 from __future__ import annotations
@@ -143,12 +144,17 @@ def _system(motor: Thermal, phase: Phase, ambient: float) -> tuple[Array, Array]
 
 def _map(motor: Thermal, phase: Phase, ambient: float) -> Array:
     """The phase as a 3 x 3 affine map of (winding, case, 1)."""
-    from scipy.linalg import expm
-
     a, b = _system(motor, phase, ambient)
-    whole = np.zeros((3, 3))
-    whole[:2, :2], whole[:2, 2] = a, b
-    return np.asarray(expm(whole * phase.duration), dtype=np.float64)
+    # The two nodes' matrix is that of a symmetric one in other units: its eigenvalues are real and apart.
+    rates, modes = np.linalg.eig(a)
+    back = np.linalg.inv(modes)
+    grown = rates * phase.duration
+    safe = np.where(np.abs(grown) > 1e-12, grown, 1.0)
+    filled = np.where(np.abs(grown) > 1e-12, np.expm1(grown) / safe, 1.0) * phase.duration
+    whole = np.eye(3)
+    whole[:2, :2] = modes @ np.diag(np.exp(grown)) @ back
+    whole[:2, 2] = modes @ np.diag(filled) @ back @ b
+    return whole
 
 
 def rise_after(
@@ -294,10 +300,10 @@ def _time_in(motor: Thermal, phases: Sequence[Phase], state: Array, gap: float, 
     """Time after `state` at which the winding passes `gap` within the phases, s."""
     passed = 0.0
     for phase in phases:
-        inside = _crossing(motor, phase, (float(state[0]), float(state[1])), gap, ambient)
-        if inside < phase.duration:
-            return passed + inside
-        state = _map(motor, phase, ambient) @ state
+        after = _map(motor, phase, ambient) @ state
+        if after[0] > gap:
+            return passed + _crossing(motor, phase, (float(state[0]), float(state[1])), gap, ambient)
+        state = after
         passed += phase.duration
     return passed
 

@@ -1,0 +1,1 @@
+"""What motors, supplies and wires must do: margins, sizes, heat, cue sheets."""
