@@ -7,11 +7,12 @@ from dataclasses import dataclass
 from simprop.assembly.types import Assembly
 from simprop.loads.joints import JointLoads
 from simprop.recording import Recording
+from simprop.strength.bent import Bent
 from simprop.strength.context import context
 from simprop.strength.cuts import BodyHistory
 from simprop.strength.hold_checks import hold_checks
 from simprop.strength.margins import Check, exit_code, not_computed, ranked
-from simprop.strength.member_checks import Bent, member_checks
+from simprop.strength.member_checks import member_checks
 from simprop.strength.reach_checks import Envelope, reach_checks
 from simprop.strength.setting import setting_of
 from simprop.strength.stand_checks import Ground, stand_checks
@@ -75,7 +76,7 @@ def strength(assembly: Assembly, recording: Recording, loads: JointLoads) -> Str
     bent: list[Bent] = []
     notes: list[str] = []
     for index, body in enumerate(assembly.bodies):
-        if not body.shapes:
+        if not body.shapes or body.scenery:
             continue
         history = BodyHistory(loads, index)
         for member in history.members:

@@ -114,7 +114,7 @@ def _feet(assembly: Assembly, stand: Stand) -> tuple[Array | None, float]:
     if stand.feet:
         points = np.array([p[:3] for p in stand.feet])
         return _hull(points[:, :2]), float(points[:, 2].min())
-    lows = np.vstack([_low_points(b) for b in assembly.bodies if b.fixed and b.shapes] or [np.zeros((0, 3))])
+    lows = np.vstack([_low_points(b) for b in assembly.bodies if b.fixed and not b.scenery and b.shapes] or [np.zeros((0, 3))])
     level = float(lows[:, 2].min()) if len(lows) else 0.0
     if stand.base is not None:
         at = np.zeros(3) if stand.at is None else np.array(stand.at[:3])
@@ -161,6 +161,8 @@ def _ground(loads: JointLoads, stand: Stand, feet: Array, level: float, gravity:
     down = np.asarray(assembly.rig.run.gravity)
     weight, first = 0.0, np.zeros(2)
     for i, body in enumerate(assembly.bodies):
+        if body.scenery:
+            continue
         arm = track.position[:, i] - origin
         pull += body.mass * down
         pull_moment += np.cross(arm, np.tile(body.mass * down, (n, 1)))
