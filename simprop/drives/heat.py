@@ -9,16 +9,8 @@ import numpy as np
 
 from simprop.catalog.motors import motor as catalogue_motor
 from simprop.drives.work import Drive
-from simprop.laws.thermal import (
-    Evening,
-    Phase,
-    Thermal,
-    duty_type,
-    evening,
-    longest_run,
-    rest_needed,
-    time_constants,
-)
+from simprop.laws.duty import Evening, duty_type, evening, longest_run, rest_needed
+from simprop.laws.thermal import Phase, Thermal, time_constants
 from simprop.rig.drives import DcMotor, figures_of
 
 PHASES = 200

@@ -102,7 +102,6 @@ class Actuation:
         notes: what was assumed, one sentence each.
         pushing: straight drives with what they are told.
         sources: supplies of everything that is decided once a step.
-        columns: motors, and after them straight drives that take current: columns of voltage and current.
     """
 
     friction: Array
@@ -117,6 +116,7 @@ class Actuation:
 
     @property
     def columns(self) -> int:
+        """Columns of voltage and current: motors, and after them straight drives that take current."""
         return len(self.motors) + sum(p.electric >= 0 for p in self.pushing)
 
     @property

@@ -138,6 +138,9 @@ class Event:
 def scene_length(scene: Scene) -> float:
     """Length of a scene, s: as stated, or up to its last cue.
 
+    Args:
+        scene: with its cues.
+
     Example:
         >>> scene_length(Scene("rise", (Cue(0.0, "lift", "on"), Cue(2.0, "head", "pose", 0.5, over=1.5))))
         3.5
@@ -289,6 +292,10 @@ class Signal:
 def read(signal: Signal, time: float) -> float:
     """The signal at an instant; before its first point, its first value if straight, else 0.
 
+    Args:
+        signal: steps or straight lines.
+        time: s.
+
     Example:
         >>> read(Signal((1.0, 2.0), (0.5, 1.5)), 1.9)
         0.5
@@ -369,6 +376,10 @@ def pose_signal(events: Sequence[Event], output: str, start: float = 0.0) -> Sig
 
 def on_times(signal: Signal, duration: float) -> tuple[tuple[float, float], ...]:
     """Start and end of each stretch in which a stepped signal isn't 0, s.
+
+    Args:
+        signal: of steps.
+        duration: where a stretch that goes on is cut, s.
 
     Example:
         >>> on_times(Signal((1.0, 2.0, 4.0), (0.5, 1.0, 0.0)), 10.0)

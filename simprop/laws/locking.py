@@ -48,7 +48,13 @@ class Wedge:
 
 
 def drive_torque(line: DcLine, voltage: float | None, speed: float) -> float:
-    """Electromagnetic torque at the output, N*m; none with the motor cut off (None)."""
+    """Electromagnetic torque at the output, N*m; none with the motor cut off (None).
+
+    Args:
+        line: the motor.
+        voltage: at its terminals, V; None: cut off.
+        speed: of the output, rad/s.
+    """
     if voltage is None:
         return 0.0
     return line.torque_constant * (voltage - line.speed_constant * speed) / line.resistance

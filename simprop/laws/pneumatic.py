@@ -200,6 +200,10 @@ class Air:
 def force(cylinder: Cylinder, air: Air) -> float:
     """Push of the air on the rod, N, positive outwards; friction and ends not counted.
 
+    Args:
+        cylinder: bore and rod.
+        air: pressures on both sides.
+
     Example:
         >>> round(force(Cylinder(0.025, 0.010, 0.1, 7e5, 1e-8, 1e-8), Air(7.01325e5, 1.01325e5)), 1)
         294.5
@@ -210,6 +214,10 @@ def force(cylinder: Cylinder, air: Air) -> float:
 
 def end_force(cylinder: Cylinder, extension: float) -> float:
     """Push of the end caps on the piston, N: 0 within the stroke.
+
+    Args:
+        cylinder: stroke and stiffness of its ends.
+        extension: m; within 0 and the stroke no end pushes.
 
     Example:
         >>> end_force(Cylinder(0.025, 0.010, 0.1, 7e5, 1e-8, 1e-8), 0.1001) < 0
@@ -349,6 +357,9 @@ def stroke(
 
 def without_cushion(cylinder: Cylinder) -> Cylinder:
     """The same cylinder without end cushions.
+
+    Args:
+        cylinder: any.
 
     Example:
         >>> without_cushion(Cylinder(0.025, 0.010, 0.1, 7e5, 1e-8, 1e-8, cushion=0.01)).cushion

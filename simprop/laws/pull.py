@@ -186,6 +186,12 @@ def counterweight_step(weight: Counterweight, hanging: Hanging, tension: float, 
 
     Stable while ``step < 2 / sqrt(stiffness / mass)``; good to 1 % for a tenth of that.
 
+    Args:
+        weight: the counterweight.
+        hanging: where it is.
+        tension: of the rope, N.
+        step: s.
+
     Example:
         >>> counterweight_step(Counterweight(2.0, 1.0, 1e4, 50.0), Hanging(0.6, 0.0), 0.0, 1e-3).rate
         0.00980665

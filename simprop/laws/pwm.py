@@ -172,6 +172,10 @@ def stall_torque(duty: float, stall: float, no_load_current: float, stall_curren
 def dead_duty(no_load_current: float, stall_current: float) -> float:
     """Duty under which smooth pulses don't move even the free motor: ``I0 / Is``.
 
+    Args:
+        no_load_current: A.
+        stall_current: A, at the same voltage.
+
     Example:
         >>> dead_duty(1.5, 15.0)
         0.1
@@ -181,6 +185,9 @@ def dead_duty(no_load_current: float, stall_current: float) -> float:
 
 def cutoff(time_constant: float) -> float:
     """Frequency above which the winding smooths the current, Hz: ``1 / (2 pi tau)``.
+
+    Args:
+        time_constant: inductance over resistance, s.
 
     Example:
         >>> round(cutoff(1e-3))

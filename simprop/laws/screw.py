@@ -94,6 +94,10 @@ def lowering_torque(screw: Screw, load: float) -> float:
 def collar_torque(screw: Screw, load: float) -> float:
     """Friction torque of the plain thrust collar, N*m: ``F mu_c d_c / 2``.
 
+    Args:
+        screw: its collar.
+        load: axial force, N.
+
     Example:
         >>> collar_torque(Screw(0.030, 0.008, 0.08, collar_diameter=0.040, collar_friction=0.08), 6400.0)
         10.24
@@ -103,6 +107,9 @@ def collar_torque(screw: Screw, load: float) -> float:
 
 def efficiency(screw: Screw) -> float:
     """Work on the load over work of the torque when raising: ``F l / (2 pi T)``.
+
+    Args:
+        screw: the screw with its collar.
 
     Example:
         >>> round(efficiency(Screw(0.007, 0.002, 0.15, half_angle=math.radians(15))), 3)
@@ -116,6 +123,9 @@ def backward_efficiency(screw: Screw) -> float:
 
     Zero or below: the load can't drive the screw; it must be driven down.
 
+    Args:
+        screw: the screw with its collar.
+
     Example:
         >>> backward_efficiency(Screw(0.007, 0.002, 0.15)) < 0
         True
@@ -127,6 +137,9 @@ def self_locking(screw: Screw) -> bool:
     """True if the load stays put with no torque on the screw.
 
     Vibration shakes screws loose that this formula calls locking: keep a margin of friction.
+
+    Args:
+        screw: the screw with its collar.
 
     Example:
         >>> self_locking(Screw(0.007, 0.002, 0.15))

@@ -47,6 +47,9 @@ class Servo:
 def speed_from_time(seconds_per_60_deg: float) -> float:
     """Speed of a servo by the time it takes for 60 degrees, rad/s.
 
+    Args:
+        seconds_per_60_deg: without load, s, above 0.
+
     Example:
         >>> round(speed_from_time(0.20) * 30 / np.pi, 9)
         50.0
@@ -58,6 +61,9 @@ def speed_from_time(seconds_per_60_deg: float) -> float:
 
 def inertia(servo: Servo) -> float:
     """Inertia of motor and gears at the output shaft: run-up time constant x stall torque / no-load speed.
+
+    Args:
+        servo: its line and run-up.
 
     Returns:
         kg*m^2.
@@ -112,6 +118,12 @@ def torque(servo: Servo, error: float, rate: float, voltage: float) -> float:
 
 def current(servo: Servo, error: float, rate: float, voltage: float) -> float:
     """Current from the supply, A, never negative: idle current plus that of the torque, times the drive.
+
+    Args:
+        servo: the servo.
+        error: commanded angle less angle, rad.
+        rate: of the output, rad/s.
+        voltage: at the servo, V.
 
     Example:
         >>> box = Servo(5.0, 0.4, 1.0, 0.01, 5.0)

@@ -89,6 +89,9 @@ def jaw_angle(sound: Envelope, opening: float, closed: float = 0.0) -> Array:
 def travel(angle: Array) -> float:
     """All openings and closings added up, rad.
 
+    Args:
+        angle: (n,) rad.
+
     Example:
         >>> travel(np.array([0.0, 0.3, 0.1, 0.2]))
         0.6
@@ -166,6 +169,9 @@ def _lag(command: Array, angle: Array) -> float:
 
 def verdict(spoken: Spoken) -> str:
     """One sentence on how well the jaw follows.
+
+    Args:
+        spoken: of `speak`.
 
     Example:
         >>> nothing = np.zeros(1)

@@ -75,6 +75,11 @@ def backward_from_forward(forward: float) -> float:
 def self_locking(lead_angle: float, friction: float, pressure_angle: float = math.radians(14.5)) -> bool:
     """True if the wheel can't drive the worm: ``mu >= cos p tan l``. Vibration can defeat a narrow margin.
 
+    Args:
+        lead_angle: of the worm, rad.
+        friction: coefficient at the mesh.
+        pressure_angle: normal pressure angle, rad.
+
     Example:
         >>> self_locking(math.radians(4), 0.1), self_locking(math.radians(20), 0.1)
         (True, False)

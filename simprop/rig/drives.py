@@ -229,41 +229,57 @@ DriveFigures = (
 
 
 class DcInline(Record):
+    """A DC gearmotor described in the rig."""
+
     kind: Literal["dc"] = "dc"
     data: DcMotor = Field(alias="dc")
 
 
 class SynchronousInline(Record):
+    """A mains gearmotor described in the rig."""
+
     kind: Literal["synchronous"] = "synchronous"
     data: SynchronousMotor = Field(alias="synchronous")
 
 
 class SteadyInline(Record):
+    """A constant torque."""
+
     kind: Literal["steady"] = "steady"
     data: SteadyTorque = Field(alias="steady")
 
 
 class ServoInline(Record):
+    """A servo described in the rig."""
+
     kind: Literal["servo"] = "servo"
     data: ServoMotor = Field(alias="servo")
 
 
 class LinearInline(Record):
+    """A linear actuator described in the rig."""
+
     kind: Literal["linear"] = "linear"
     data: LinearPusher = Field(alias="linear")
 
 
 class LockInline(Record):
+    """A door-lock actuator described in the rig."""
+
     kind: Literal["lock"] = "lock"
     data: LockPusher = Field(alias="lock")
 
 
 class SolenoidInline(Record):
+    """A solenoid described in the rig."""
+
     kind: Literal["solenoid"] = "solenoid"
     data: SolenoidPusher = Field(alias="solenoid")
 
 
 class AirInline(Record):
+    """An air cylinder described in the rig."""
+
     kind: Literal["air"] = "air"
     data: AirPusher = Field(alias="air")
 

@@ -7,17 +7,14 @@ import numpy as np
 import pytest
 
 from simprop.errors import SimpropError
+from simprop.laws.duty import duty_type, evening, longest_run, rest_needed
 from simprop.laws.thermal import (
     Phase,
     Thermal,
     current_factor,
     duty_rise,
-    duty_type,
-    evening,
-    longest_run,
     one_node_rise,
     one_node_time,
-    rest_needed,
     rise_after,
     settled_rise,
     time_constants,
