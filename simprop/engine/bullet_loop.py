@@ -128,7 +128,7 @@ def step_through(world: World, steps: int, progress: Progress | None) -> Log:
         if log.current.size:
             log.current[n], log.voltage[n] = actuator.current, actuator.voltage
         if n % _CHECK == 0 or n == steps - 1:
-            check_rates(assembly, moving_links, [s[1] for s in state], (n + 1) * h)
+            check_rates(assembly, actuation, moving_links, [s[1] for s in state], time=(n + 1) * h, step=h)
         if progress is not None and (n + 1) % report == 0:
             progress(n + 1)
     log.coordinate[:] = coordinates

@@ -11,15 +11,15 @@ from simprop.assembly.types import Array, Assembly
 from simprop.engine.actuation import Actuation
 from simprop.engine.links import Anchor, Link, carried, gaps, poses
 from simprop.engine.track import axis_coordinate, axis_rate, moved, turned
+from simprop.engine.trouble import PAST_STOP, likely
 from simprop.engine.world import APPLIED, Trajectory
 from simprop.errors import EngineError
+from simprop.quantities import show
 
 FASTEST_TURN, FASTEST_SLIDE = 1e4, 1e3
 """Beyond these a joint has run away, rad/s and m/s."""
 WIDEST_GAP, WIDEST_SHARE = 1e-3, 0.01
 """A loop may come apart by the smaller of so many metres and so much of the prop's size."""
-DEEPEST_TURN, DEEPEST_SLIDE = 0.5, 0.05
-"""So far past its stop a joint has gone through it, rad and m."""
 
 
 @dataclass
@@ -81,7 +81,7 @@ def trajectory(
     """
     steps = len(log.laws)
     time: Array = (np.arange(steps, dtype=np.float64) + 0.5) * np.float64(step)
-    _check_finite(log, step)
+    _check_finite(assembly, actuation, log, step)
     apart = np.linalg.norm(gaps(links, points, log.coordinate, log.balls), axis=-1)
     _check_gaps(assembly, points, apart, step)
     position, rotation = link_poses(assembly, links, log.coordinate, log.balls)
@@ -143,14 +143,24 @@ def link_poses(
     return position, rotation
 
 
-def check_rates(assembly: Assembly, links: Sequence[Link], rates: Sequence[float], time: float) -> None:
+def check_rates(
+    assembly: Assembly,
+    actuation: Actuation,
+    links: Sequence[Link],
+    rates: Sequence[float],
+    *,
+    time: float,
+    step: float,
+) -> None:
     """Stop on a joint speed that isn't a number or has run away.
 
     Args:
-        assembly: for names.
+        assembly: what moves.
+        actuation: what acts on it.
         links: that turn or slide.
         rates: of those links, rad/s or m/s.
         time: s.
+        step: s.
 
     Raises:
         EngineError: with the time and the joint.
@@ -158,11 +168,10 @@ def check_rates(assembly: Assembly, links: Sequence[Link], rates: Sequence[float
     for link, rate in zip(links, rates, strict=True):
         fastest = FASTEST_TURN if link.kind == "turn" else FASTEST_SLIDE
         if not abs(rate) <= fastest and link.inertia == 0.0:
-            what = _named(assembly, link)
             speed = f"{rate:.3g} {'rad/s' if link.kind == 'turn' else 'm/s'}"
             raise EngineError(
-                f"at {time:.4f} s {what} runs away ({speed}): the step is too long for the stiffness of its "
-                "springs and stops, or a loop locks up"
+                f"the motion runs away at {time:.4g} s, first at {_named(assembly, link)} ({speed}); "
+                + likely(assembly, actuation, step)
             )
 
 
@@ -172,14 +181,13 @@ def _named(assembly: Assembly, link: Link) -> str:
     return f"body {assembly.bodies[link.body].name!r}" if link.body >= 0 else "a loop"
 
 
-def _check_finite(log: Log, step: float) -> None:
+def _check_finite(assembly: Assembly, actuation: Actuation, log: Log, step: float) -> None:
     everything = np.concatenate([log.coordinate, *log.balls.values()], axis=1)
     good = np.isfinite(everything).all(axis=1)
     if not good.all():
         when = int(np.argmin(good)) * step
         raise EngineError(
-            f"at {when:.4f} s the motion is no longer a number: the step of {step * 1e3:g} ms is too long for "
-            "this prop"
+            f"the motion is no longer a number at {when:.4g} s; " + likely(assembly, actuation, step)
         )
 
 
@@ -194,24 +202,25 @@ def _check_gaps(assembly: Assembly, points: Sequence[Anchor], apart: Array, step
         k = int(np.argmax(apart[row]))
         name = assembly.joints[points[k].joint].name
         raise EngineError(
-            f"at {row * step:.4f} s the loop at joint {name!r} has come apart by {apart[row, k] * 1e3:.2g} mm "
-            f"(allowed {widest * 1e3:.2g} mm): the step of {step * 1e3:g} ms is too long for its speed, or the "
-            "loop is driven through a pose in which it locks"
+            f"the loop through joint {name!r} is {apart[row, k] * 1e3:.2g} mm apart at {row * step:.4g} s "
+            f"({widest * 1e3:.2g} mm is let pass); likely cause: a step of {step:.3g} s that is too coarse for its "
+            "speed, or a pose in which the loop locks"
         )
 
 
 def _check_stops(assembly: Assembly, actuation: Actuation, coordinate: Array, time: Array) -> None:
     for axis, law in actuation.stops:
         turns = assembly.axes[axis].motion == "turn"
-        deepest = DEEPEST_TURN if turns else DEEPEST_SLIDE
+        deepest = PAST_STOP["turn" if turns else "slide"]
         above = np.inf if law.above is None else law.above
         below = -np.inf if law.below is None else law.below
         depth = np.maximum(coordinate[:, axis] - above, below - coordinate[:, axis])
         if (depth > deepest).any():
             row = int(np.argmax(depth > deepest))
             name = assembly.joints[assembly.axes[axis].joint].name
-            far = f"{np.degrees(depth[row]):.0f} deg" if turns else f"{depth[row] * 1e3:.0f} mm"
+            far = show(deepest, "angle" if turns else "length")
+            stiffness = show(law.stiffness, "turning_stiffness" if turns else "stiffness")
             raise EngineError(
-                f"at {time[row]:.4f} s joint {name!r} has gone {far} past its stop: the stop is too soft for "
-                "what runs onto it"
+                f"joint {name!r} is more than {far} past its stop at {time[row]:.4g} s; likely cause: a stop of "
+                f"{stiffness} is too soft for what runs onto it"
             )

@@ -65,12 +65,12 @@ def check(assembly: Assembly, actuation: Actuation, step: float, looked: Looked)
         body = assembly.bodies[moving[int(np.argmax(fast))]].name
         raise EngineError(
             f"the motion runs away at {(first + row) * step:.4g} s, first at body {body!r}; "
-            + _cause(assembly, actuation, step)
+            + likely(assembly, actuation, step)
         )
     if gap is not None and not gap[1] < GAP:
         raise EngineError(
             f"the loop through joint {assembly.joints[gap[0]].name!r} is {gap[1] * 1000:.2g} mm apart at "
-            f"{(first + len(rows)) * step:.4g} s; " + _cause(assembly, actuation, step)
+            f"{(first + len(rows)) * step:.4g} s; " + likely(assembly, actuation, step)
         )
     _stops(assembly, actuation, step, looked)
 
@@ -94,7 +94,7 @@ def _stops(assembly: Assembly, actuation: Actuation, step: float, looked: Looked
             )
 
 
-def _cause(assembly: Assembly, actuation: Actuation, step: float) -> str:
+def likely(assembly: Assembly, actuation: Actuation, step: float) -> str:
     """What most likely went wrong: the stiffest law against the lightest thing it moves."""
     fastest, what = 0.0, ""
     for axis, rate, name in _rates(assembly, actuation):
