@@ -114,7 +114,8 @@ def _feet(assembly: Assembly, stand: Stand) -> tuple[Array | None, float]:
     if stand.feet:
         points = np.array([p[:3] for p in stand.feet])
         return _hull(points[:, :2]), float(points[:, 2].min())
-    lows = np.vstack([_low_points(b) for b in assembly.bodies if b.fixed and not b.scenery and b.shapes] or [np.zeros((0, 3))])
+    own = [b for b in assembly.bodies if b.fixed and not b.scenery and b.shapes]
+    lows = np.vstack([_low_points(b) for b in own] or [np.zeros((0, 3))])
     level = float(lows[:, 2].min()) if len(lows) else 0.0
     if stand.base is not None:
         at = np.zeros(3) if stand.at is None else np.array(stand.at[:3])
@@ -217,6 +218,8 @@ def _push(loads: JointLoads, wind: Wind, origin: Array, way: Array) -> tuple[Arr
         at = np.array(wind.at[:3]) if wind.at is not None else _middle(assembly)
         return force + one, moment + np.cross(at - origin, one)
     for i, body in enumerate(assembly.bodies):
+        if body.scenery:
+            continue
         turn = matrices(track.rotation[:, i])
         for shape in body.shapes:
             one = stability.wind_force(wind.speed, wind.drag * face(shape, way)) * way
@@ -227,8 +230,8 @@ def _push(loads: JointLoads, wind: Wind, origin: Array, way: Array) -> tuple[Arr
 
 
 def _middle(assembly: Assembly) -> Array:
-    total = sum(b.mass for b in assembly.bodies)
-    return np.asarray(sum((b.mass * b.com for b in assembly.bodies), np.zeros(3)) / max(total, 1e-12))
+    own = [b for b in assembly.bodies if not b.scenery]
+    return np.asarray(sum((b.mass * b.com for b in own), np.zeros(3)) / max(sum(b.mass for b in own), 1e-12))
 
 
 def face(shape: Shape, way: Array) -> float:

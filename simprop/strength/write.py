@@ -125,6 +125,16 @@ def summary(report: StrengthReport) -> str:
     return f"{start}: all {len(ranking)} computed checks hold, lowest margin {low} ({ranking[0].place}){more}"
 
 
+def brief(report: StrengthReport) -> list[str]:
+    """The verdict and what fails first, as lines of 80 columns, to stand under other results.
+
+    Args:
+        report: what was checked.
+    """
+    head = _wrap(f"Strength: {summary(report)}", "", "  ")
+    return [*head, *(_first(report, 1)[:-1] if any(c.verdict == "fail" for c in report.checks) else [])]
+
+
 def _of(report: StrengthReport, verdict: str) -> list[Check]:
     return [c for c in report.checks if c.verdict == verdict]
 

@@ -327,3 +327,20 @@ def test_unknown_bolt_is_a_fault_with_the_nearest_name():
     with pytest.raises(RigError) as error:
         stand(held="held_by: {bolt: 1/4-2O, along: y}")
     assert "1/4-20" in str(error.value)
+
+
+def test_bent_members_are_drawn(ghost, tmp_path):
+    """A picture of the softest members; the arm bends by a good part of its length."""
+    from PIL import Image
+
+    from simprop.strength.drawing import draw_bent, softest
+
+    recording, loads = simulate_with_loads(
+        load_rig(RIGS / "gate_ghost_too_light.yaml", {"run.for": "0.2 s"}), settle=False
+    )
+    report = strength(recording.assembly, recording, loads)
+    assert softest(report)[0].name == "arm"
+    path = draw_bent(report, recording, tmp_path / "bent.png")
+    with Image.open(path) as image:
+        assert image.width > 400
+        assert len(set(image.convert("RGB").resize((64, 64)).getdata())) > 20
