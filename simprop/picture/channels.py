@@ -15,6 +15,7 @@ from simprop.assembly.types import Array, Assembly
 from simprop.engine.world import APPLIED
 from simprop.errors import RenderError, nearest
 from simprop.picture.encode import written_beside
+from simprop.picture.lines import line_names
 from simprop.picture.motion import between, poses_at
 from simprop.picture.watch import follow, watched
 
@@ -61,9 +62,12 @@ def all_channels(assembly: Assembly, track: Trajectory, loads: JointLoads | None
         for label, unit, values in (("voltage", "V", track.voltage), ("current", "A", track.current)):
             if np.isfinite(values[:, m]).any():
                 out[f"motor.{motor}.{label} [{unit}]"] = values[:, m]
-    springs = [name for name, s in assembly.rig.springs.items() if s.kind != "torsion"]
-    for k, name in enumerate(springs):
-        out[f"spring.{name}.pull [N]"] = track.line_force[:, k]
+    for k, (name, kind) in enumerate(line_names(assembly)):
+        room = kind if kind == "pusher" else "spring" if name in assembly.rig.springs else "pull"
+        out[f"{room}.{name}.pull [N]"] = track.line_force[:, k]
+        out[f"{room}.{name}.length [m]"] = np.linalg.norm(
+            track.line_end[:, k] - track.line_start[:, k], axis=1
+        )
     if loads is not None:
         for j, joint in enumerate(assembly.joints):
             force, moment = loads.wrenches.sure_force[:, j], loads.wrenches.sure_moment[:, j]

@@ -16,7 +16,7 @@ from simprop.picture.changes import Row, as_table, rows
 from simprop.picture.clip import ClipPaths, Progress, write_clip
 from simprop.picture.encode import written_beside
 from simprop.picture.extras import given
-from simprop.picture.film import Film, Shot, frame_margin, painters, prepare, reached
+from simprop.picture.film import Film, Shot, frame_margin, painters, prepare, reached, steady
 from simprop.picture.frame import Image
 from simprop.picture.motion import frame_times, poses_at
 from simprop.picture.plots import Marked, Panel, loads_plot
@@ -72,8 +72,8 @@ def films(panes: Sequence[Pane], shot: Shot) -> list[Film]:
     if not 1 <= len(panes) <= MOST:
         raise RenderError(f"{len(panes)} runs can't be put side by side; allowed: 1 to {MOST}")
     first = panes[0].assembly.rig
-    view = first.camera.view if shot.view is None else shot.view
-    if view == "follow":
+    view = steady(shot, panes[0].assembly).view
+    if shot.view == "follow" or view is None:
         raise RenderError(
             "a comparison has one camera for all panes; allowed: front, side, three_quarter, top"
         )

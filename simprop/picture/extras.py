@@ -14,6 +14,7 @@ from simprop.picture.motion import between
 if TYPE_CHECKING:
     from simprop.engine.actuation import MotorData
     from simprop.loads.joints import JointLoads
+    from simprop.rig.model import Rig
 
 
 @dataclass(frozen=True)
@@ -189,7 +190,7 @@ def load_extras(
             dials.append(
                 Gauge(motor.name, track.time, np.abs(load), loads.motors[k].able, rate, current, turning)
             )
-    return Extras(arrows, dials, flashes, cue_rows(assembly.rig.motors, float(track.time[-1])), ticks, slow)
+    return Extras(arrows, dials, flashes, cue_rows(assembly.rig, float(track.time[-1])), ticks, slow)
 
 
 def given(loads: JointLoads) -> list[tuple[MotorData, Array]]:
@@ -202,19 +203,29 @@ def given(loads: JointLoads) -> list[tuple[MotorData, Array]]:
     return [(m, np.sign(applied[:, k]) * shaft_load(m, applied[:, k])) for k, m in enumerate(motors)]
 
 
-def cue_rows(motors: object, end: float) -> list[CueRow]:
-    """The on-windows of motors that aren't simply always on.
+def cue_rows(rig: Rig, end: float) -> list[CueRow]:
+    """What the controller switches and when, as the rig's cues and `on` windows say; nothing for what is always on.
 
     Args:
-        motors: mapping of names to records with `on` windows (or None).
+        rig: the rig.
         end: of the run, s.
     """
-    rows = []
-    for name, motor in getattr(motors, "items", dict)():
-        windows = getattr(motor, "on", None)
-        if windows:
-            rows.append(CueRow(name, tuple((float(a), min(float(b), end)) for a, b in windows if a < end)))
-    return rows
+    from simprop.engine.program import events, windows_signal
+    from simprop.laws.cues import drive_signal, on_times
+
+    happenings = events(rig)
+    switched = dict.fromkeys(
+        e.output for e in happenings if e.action in ("on", "off", "forward", "backward", "speed") and e.output
+    )
+    rows = [CueRow(name, on_times(drive_signal(happenings, name), end)) for name in switched]
+    sounds = tuple((e.time, min(e.time + 0.5, end)) for e in happenings if e.action == "sound")
+    if sounds:
+        rows.append(CueRow("sound", sounds))
+    windows = {name: m.on for name, m in rig.motors.items()} | {name: p.on for name, p in rig.pushers.items()}
+    for name, on in windows.items():
+        if name not in switched and on is not None:
+            rows.append(CueRow(name, on_times(windows_signal(on), end)))
+    return [r for r in rows if any(a < end for a, _ in r.windows)]
 
 
 def value_at(time: Array, values: Array, at: float) -> Array:

@@ -7,7 +7,7 @@ import threading
 from collections import deque
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -16,8 +16,9 @@ from simprop.assembly.types import Array, Assembly
 from simprop.errors import RenderError
 from simprop.picture.camera import Camera, Margin, following, framed, view_axes
 from simprop.picture.extras import Extras, arrow_tips, slowed
-from simprop.picture.fittings import coil, hardware
+from simprop.picture.fittings import hardware
 from simprop.picture.frame import Image, Painter
+from simprop.picture.lines import line_surfaces
 from simprop.picture.marks import (
     STRIP,
     arrow_length,
@@ -30,13 +31,15 @@ from simprop.picture.marks import (
 from simprop.picture.motion import Poses, frame_times, poses_at
 from simprop.picture.overlay import COLOURS, band, scale_bar, style_for, trace
 from simprop.picture.scene import Light, Lighting, Scene, build_scene, lighting, reach
-from simprop.picture.surface import Surface
 from simprop.picture.watch import follow, watched
 
 if TYPE_CHECKING:
     from simprop.engine.world import Trajectory
 
 Size = tuple[int, int]
+FINE = 5
+"""Places of a trace in the time of one frame."""
+
 Overlay = Callable[[Image, int, Camera], None]
 """Draws into the image of frame k, in place."""
 
@@ -90,14 +93,6 @@ def supply_text(assembly: Assembly) -> str:
     return ", ".join(found)
 
 
-def coils(assembly: Assembly, track: Trajectory) -> list[Surface]:
-    """One coil for each spring between points, sized by its mean length over the run."""
-    kinds = [s.kind for s in assembly.rig.springs.values() if s.kind != "torsion"]
-    lengths = np.linalg.norm(track.line_end - track.line_start, axis=2).mean(axis=0)
-    kinds += ["two_way"] * (len(lengths) - len(kinds))
-    return [coil(max(float(length), 1e-3), kind) for length, kind in zip(lengths, kinds, strict=False)]
-
-
 def check_size(size: Size) -> None:
     """Raise RenderError unless a picture size is even, as the video needs, and within 160 to 4096 pixels.
 
@@ -138,6 +133,12 @@ class Shot:
     caption: str | None = None
     plain: bool = False
     extras: Extras = field(default_factory=Extras)
+
+
+def steady(shot: Shot, assembly: Assembly) -> Shot:
+    """The shot from one place: a camera that follows by the rig's wish becomes three-quarter."""
+    view = assembly.rig.camera.view if shot.view is None else shot.view
+    return replace(shot, view="three_quarter" if view == "follow" else view)
 
 
 def reached(assembly: Assembly, track: Trajectory, shot: Shot, times: Array | None = None) -> Array:
@@ -206,9 +207,12 @@ class _Cut:
         self.steady = times is not None
         self.end = float(track.time[-1])
         self.poses = poses_at(assembly, track, at)
-        self.scene = build_scene(assembly, hardware(assembly), coils(assembly, track))
+        self.scene = build_scene(assembly, hardware(assembly), line_surfaces(assembly, track))
         self.points = watched(assembly, shot.watch)
         self.paths = follow(self.points, self.poses)
+        # traces run through instants between the frames too, so that fast ones stay round
+        self.fine = np.interp(np.arange(FINE * (len(at) - 1) + 1) / FINE, np.arange(len(at)), at)
+        self.trails = follow(self.points, poses_at(assembly, track, self.fine))
         self.moving = [i for i, body in enumerate(assembly.bodies) if not body.fixed]
         bodies = reach(self.scene, self.poses)
         if not len(bodies):
@@ -216,7 +220,7 @@ class _Cut:
         self.middle = (bodies.min(axis=0) + bodies.max(axis=0)) / 2
         self.length = arrow_length(bodies)
         tips = arrow_tips(extras.arrows, self.length)
-        self.everything = np.concatenate([bodies, self.paths.reshape(-1, 3), tips])
+        self.everything = np.concatenate([bodies, self.trails.reshape(-1, 3), tips])
         self.style = style_for(shot.size, self.light)
         title = rig.name if shot.title is None else shot.title
         self.words = (title, supply_text(assembly) if shot.caption is None else shot.caption)
@@ -243,9 +247,9 @@ class _Cut:
 
     def traces(self, image: Image, frame: int, camera: Camera) -> None:
         for k in range(len(self.points)):
-            seen = camera.seen(self.paths[:, k])[:, :2]
+            seen = camera.seen(self.trails[:, k])[:, :2]
             colour = COLOURS[k % len(COLOURS)]
-            trace(image, seen, frame, self.poses.time, colour, self.style, ticks=self.extras.ticks)
+            trace(image, seen, FINE * frame, self.fine, colour, self.style, ticks=self.extras.ticks)
 
     def loads(self, image: Image, frame: int, camera: Camera) -> None:
         now = float(self.poses.time[frame])

@@ -1,4 +1,4 @@
-"""What holds the parts together, drawn where it must be: pipe fittings where pipes meet, bolts through pins, springs.
+"""What holds the parts together, drawn where it must be: pipe fittings where pipes meet, bolts through pins.
 
 Looks only. A fitting is drawn where ends of pipes of one body meet; the number of legs says which: two in
 line a coupling, two at an angle an elbow, three a tee, four a cross; a cap closes a pipe that stands on the ground.
@@ -19,7 +19,6 @@ from simprop.picture.surface import Surface, frame_along, join
 from simprop.picture.sweep import swept
 
 BOLT = Finish(linear("#9b9fa3"), 0.4, 1.0)
-SPRING = Finish(linear("#7d8288"), 0.35, 1.0)
 
 
 @dataclass(frozen=True)
@@ -272,24 +271,3 @@ def hardware(assembly: Assembly) -> dict[int, list[Surface]]:
         if more:
             out.setdefault(i, []).extend(more)
     return out
-
-
-def coil(length: float, kind: str) -> Surface:
-    """A helical spring along x from 0 to 1, its radius in m, to be stretched to the distance of its two points.
-
-    Args:
-        length: usual distance of its points, m.
-        kind: extension (with straight hooks at the ends), compression or two_way.
-    """
-    radius = float(np.clip(0.07 * length, 0.004, 0.012))
-    turns = int(np.clip(length / (0.55 * radius), 8, 26))
-    hook = 0.12 if kind == "extension" else 0.02
-    t = np.linspace(0.0, 1.0, 14 * turns + 1)
-    grow = np.clip(np.minimum(t, 1 - t) * turns * 1.4, 0.0, 1.0)
-    x = (hook + (1 - 2 * hook) * t) * length
-    path = np.stack(
-        [x, grow * radius * np.cos(2 * np.pi * turns * t), grow * radius * np.sin(2 * np.pi * turns * t)], 1
-    )
-    path = np.concatenate([[[0.0, 0.0, 0.0]], path, [[length, 0.0, 0.0]]])
-    wire = swept(path, max(0.0016, 0.22 * radius), 0.0, SPRING, 7)
-    return wire.moved(np.diag([1.0 / length, 1.0, 1.0]), np.zeros(3))

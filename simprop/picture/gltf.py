@@ -16,8 +16,8 @@ import numpy as np
 from simprop.assembly.types import Array, Assembly
 from simprop.errors import RenderError
 from simprop.picture.encode import written_beside
-from simprop.picture.film import coils
 from simprop.picture.fittings import hardware
+from simprop.picture.lines import FRAMES, line_names, line_surfaces
 from simprop.picture.meshes import shape_surfaces
 from simprop.picture.motion import poses_at
 from simprop.picture.surface import Surface
@@ -158,10 +158,12 @@ def write_glb(
     ]
     names = [body.name for body in assembly.bodies]
     if with_hardware:
-        springs = [name for name, s in assembly.rig.springs.items() if s.kind != "torsion"]
-        for k, wire in enumerate(coils(assembly, track)):
-            surfaces.append([wire])
-            names.append(springs[k] if k < len(springs) else f"spring {k + 1}")
+        known = [name for name, _ in line_names(assembly)]
+        for k, own in enumerate(line_surfaces(assembly, track)):
+            line, frame = divmod(k, FRAMES)
+            name = known[line] if line < len(known) else f"line {line + 1}"
+            surfaces.append(own)
+            names.append(f"{name} {('stretched', 'start', 'end')[frame]}")
     content = _content(assembly, track, surfaces, names, tolerance)
     with written_beside(path.parent) as work:
         (work / path.name).write_bytes(content)
@@ -196,6 +198,8 @@ def _content(
     channels: list[dict[str, Any]] = []
     for i, (own, name) in enumerate(zip(surfaces, names, strict=True)):
         node: dict[str, Any] = {"name": name}
+        if i >= count and not own:
+            continue
         if own:
             node["mesh"] = len(meshes)
             primitives = [_primitive(buffer, s, materials, records) for s in own]

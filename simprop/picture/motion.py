@@ -15,12 +15,12 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class Poses:
-    """Where every body is at each of n instants; springs between points follow the bodies as stretched frames.
+    """Where every body is at each of n instants; lines between points follow the bodies, three frames a line.
 
     Attributes:
         time: (n,) s.
-        turn: rotation matrices, (n, B + L, 3, 3).
-        shift: centre of mass (start of a spring), (n, B + L, 3) m.
+        turn: rotation matrices, (n, B + 3 L, 3, 3).
+        shift: centre of mass (an end of a spring), (n, B + 3 L, 3) m.
     """
 
     time: Array
@@ -96,9 +96,8 @@ def poses_at(assembly: Assembly, track: Trajectory, at: Array) -> Poses:
     quaternion = quaternion / np.linalg.norm(quaternion, axis=-1, keepdims=True)
     turn, shift = matrices(quaternion), between(time, position, at)
     if track.line_start.shape[1]:
-        stretch, start = line_poses(
-            between(track.time, track.line_start, at), between(track.time, track.line_end, at)
-        )
+        ends = (between(track.time, values, at) for values in (track.line_start, track.line_end))
+        stretch, start = line_poses(*ends)
         turn, shift = np.concatenate([turn, stretch], axis=1), np.concatenate([shift, start], axis=1)
     return Poses(np.asarray(at, dtype=np.float64), turn, shift)
 
@@ -122,18 +121,19 @@ def frame_times(track: Trajectory, frames_per_second: float, speed: float = 1.0)
 
 
 def line_poses(start: Array, end: Array) -> tuple[Array, Array]:
-    """Stretched frames that carry the unit line along x onto lines in space.
+    """Three frames for each line in space: stretched from end to end, and of true length at the start and at the end.
 
     Args:
         start, end: (n, L, 3) m.
 
     Returns:
-        Matrices (n, L, 3, 3), first column the whole line, and places (n, L, 3) m.
+        Matrices (n, 3 L, 3, 3), whose first columns are the whole line, the unit line, and the unit line back; places
+        (n, 3 L, 3) m.
 
     Example:
         >>> turn, shift = line_poses(np.zeros((1, 1, 3)), np.array([[[0.0, 0.0, 2.0]]]))
-        >>> (turn[0, 0] @ [1.0, 0.0, 0.0]).tolist()
-        [0.0, 0.0, 2.0]
+        >>> (turn[0, :, :, 0] + shift[0]).tolist()
+        [[0.0, 0.0, 2.0], [0.0, 0.0, 1.0], [0.0, 0.0, 1.0]]
     """
     line = end - start
     length = np.maximum(np.linalg.norm(line, axis=-1, keepdims=True), 1e-9)
@@ -141,4 +141,9 @@ def line_poses(start: Array, end: Array) -> tuple[Array, Array]:
     hint = np.where(np.abs(unit[..., 1:2]) < 0.9, np.array([0.0, 1.0, 0.0]), np.array([1.0, 0.0, 0.0]))
     second = hint - unit * np.sum(hint * unit, axis=-1, keepdims=True)
     second = second / np.linalg.norm(second, axis=-1, keepdims=True)
-    return np.stack([line, second, np.cross(unit, second)], axis=-1), start
+    third = np.cross(unit, second)
+    columns = ((line, second, third), (unit, second, third), (-unit, -second, third))
+    turn = np.stack([np.stack(c, axis=-1) for c in columns], axis=2)
+    shift = np.stack([start, start, end], axis=2)
+    count = start.shape[0], 3 * start.shape[1]
+    return turn.reshape(*count, 3, 3), shift.reshape(*count, 3)

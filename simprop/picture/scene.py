@@ -12,6 +12,7 @@ from simprop.assembly.types import Array, Assembly
 from simprop.picture.finish import finish_row, linear
 from simprop.picture.meshes import shape_surfaces
 from simprop.picture.motion import Poses
+from simprop.picture.overlay import round_length
 from simprop.picture.shade import (
     BOUNCE,
     FILL,
@@ -74,14 +75,14 @@ def _hull(points: Array) -> Array:
 def build_scene(
     assembly: Assembly,
     extra: Mapping[int, Sequence[Surface]] | None = None,
-    lines: Sequence[Surface] = (),
+    lines: Sequence[Sequence[Surface]] = (),
 ) -> Scene:
     """All parts of an assembly as one scene.
 
     Args:
         assembly: what is drawn.
         extra: further surfaces for a body by index (bolts, fittings), in its body frame.
-        lines: one surface for each spring between points, along x from 0 to 1.
+        lines: surfaces of each frame of the lines between points (see `simprop.picture.lines`).
     """
     count = len(assembly.bodies)
     fixed = [b.fixed for b in assembly.bodies] + [False] * len(lines)
@@ -92,7 +93,7 @@ def build_scene(
         surfaces = [s for shape in body.shapes for s in shape_surfaces(shape, body.placement.turn)]
         surfaces += (extra or {}).get(index, [])
         pieces += [(index, s) for s in surfaces]
-    pieces += [(count + k, s) for k, s in enumerate(lines)]
+    pieces += [(count + k, s) for k, own in enumerate(lines) for s in own]
     offset, group = 0, 0
     columns: dict[str, list[Any]] = {k: [] for k in ("v", "n", "c", "a", "o", "f", "g", "s", "m", "b")}
     moving_vertex = moving_face = -1
@@ -218,6 +219,6 @@ def lighting(points: Array, axes: Array, light: Light = "day") -> Lighting:
     table[FILL], table[FILL_COLOUR] = side / np.linalg.norm(side), fill
     table[MIDDLE] = middle
     table[SPREAD] = (0.75 * size, 3.2 * size, lines)
-    table[FLOOR] = (floor, 0.1, glow)
+    table[FLOOR] = (floor, round_length(0.12 * size), glow)
     table[TEXEL] = (texels, min(max(0.028 * texels, 4.0), 30.0), 1.5)
     return Lighting(table, sun_axes.astype(np.float32), near.astype(np.float32))

@@ -151,7 +151,7 @@ def _lit(
 def _line(x: float, every: float, pixel: float) -> Any:
     """Coverage of thin lines at multiples of `every`, at least a pixel wide."""
     near = abs(x - every * np.floor(x / every + 0.5))
-    width = 0.0016
+    width = 0.016 * every
     wide = max(width, pixel)
     return min(max((wide - near) / wide, 0.0), 1.0) * width / wide * (1.0 if pixel < every * 0.25 else 0.0)
 
@@ -225,7 +225,7 @@ def shade(
                         v = (
                             sun_axes[1, 0] * x + sun_axes[1, 1] * y + sun_axes[1, 2] * z - sun_low[1]
                         ) * texels
-                        w = sun_axes[2, 0] * x + sun_axes[2, 1] * y + sun_axes[2, 2] * z + 0.0015
+                        w = sun_axes[2, 0] * x + sun_axes[2, 1] * y + sun_axes[2, 2] * z + 1.0 / texels
                         bright = (
                             _lit(u, v, w, depth, tile_low, tile_high, widest, least, texels) * light[SUN, 2]
                         )
@@ -311,7 +311,7 @@ def shade(
                 bright = 0.0
                 if sun > 0.0:
                     # stand off along the normal so that a surface doesn't shade itself
-                    off = 0.002 + 1.2 / texels
+                    off = 2.4 / texels
                     qx, qy, qz = x + nx * off, y + ny * off, z + nz * off
                     u = (
                         sun_axes[0, 0] * qx + sun_axes[0, 1] * qy + sun_axes[0, 2] * qz - sun_low[0]
@@ -319,7 +319,7 @@ def shade(
                     v = (
                         sun_axes[1, 0] * qx + sun_axes[1, 1] * qy + sun_axes[1, 2] * qz - sun_low[1]
                     ) * texels
-                    w = sun_axes[2, 0] * qx + sun_axes[2, 1] * qy + sun_axes[2, 2] * qz + 0.003
+                    w = sun_axes[2, 0] * qx + sun_axes[2, 1] * qy + sun_axes[2, 2] * qz + 2.0 / texels
                     bright = _lit(u, v, w, depth, tile_low, tile_high, widest, least, texels)
                 fill_ = max(nx * light[FILL, 0] + ny * light[FILL, 1] + nz * light[FILL, 2], 0.0)
                 hemi = 0.5 + 0.5 * nz

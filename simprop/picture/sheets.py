@@ -12,7 +12,7 @@ from PIL import Image as Pictures
 from simprop.assembly.types import Array, Assembly
 from simprop.errors import RenderError
 from simprop.picture.encode import written_beside
-from simprop.picture.film import Shot, draw, in_order, painters, prepare
+from simprop.picture.film import Shot, draw, in_order, painters, prepare, steady
 from simprop.picture.frame import Image, Painter
 from simprop.picture.overlay import COLOURS, band, scale_bar, style_for, write
 from simprop.picture.strokes import stroke
@@ -89,6 +89,7 @@ def contact_sheet(
     start, end = cycle_span(track) if span is None else span
     times = start + (end - start) * np.arange(count) / count
     one = Shot(size=(320, 300), title="", caption="") if shot is None else shot
+    one = steady(one, assembly)
     film = prepare(assembly, track, one, times=times)
     gap = 6
     width, height = one.size
@@ -123,7 +124,7 @@ def motion_ghost(
         start, end = cycle_span(track)
         span = (start, (start + end) / 2)
     times = np.linspace(*span, count)
-    base = Shot(size=(960, 720)) if shot is None else shot
+    base = steady(Shot(size=(960, 720)) if shot is None else shot, assembly)
     film = prepare(assembly, track, replace(base, plain=True), times=times)
     framed_film = prepare(assembly, track, base, times=times)
     camera = framed_film.camera(0)

@@ -115,21 +115,23 @@ def triangles(vertices: Array, faces: Faces, finish: Finish, crease: float = 40.
     facing = unit(flat)
     _, same = np.unique(np.round(vertices, 7), axis=0, return_inverse=True)
     same = same.reshape(-1)
-    order = np.argsort(same[faces].ravel(), kind="stable")
-    owner = same[faces].ravel()[order]
-    start = np.searchsorted(owner, np.arange(same.max() + 2))
     limit = np.cos(np.radians(crease))
-    normals = np.empty((len(faces), 3, 3))
-    around = [order[start[i] : start[i + 1]] // 3 for i in range(len(start) - 1)]
-    for f in range(len(faces)):
-        for k in range(3):
-            near = around[same[faces[f, k]]]
-            near = near[facing[near] @ facing[f] >= limit]
-            normals[f, k] = flat[near].sum(axis=0) if len(near) else facing[f]
+    place = same[faces].ravel()
+    order = np.argsort(place, kind="stable")
+    start = np.searchsorted(place[order], np.arange(same.max() + 2))
+    many = np.diff(start)[place]  # faces round the vertex of each corner
+    mine = np.repeat(np.arange(len(place)), many)
+    step = np.arange(len(mine)) - np.repeat(np.cumsum(many) - many, many)
+    other = order[np.repeat(start[place], many) + step] // 3
+    near = np.einsum("ij,ij->i", facing[other], facing[mine // 3]) >= limit
+    normals = np.zeros((len(place), 3))
+    np.add.at(normals, mine[near], flat[other[near]])
+    bare = np.linalg.norm(normals, axis=1) < 1e-15
+    normals[bare] = facing[np.flatnonzero(bare) // 3]
     points = corner.reshape(-1, 3)
     return Surface(
         points,
-        unit(normals.reshape(-1, 3)),
+        unit(normals),
         points,
         np.arange(3 * len(faces)).reshape(-1, 3),
         _patches(facing, same[faces], limit),

@@ -54,10 +54,17 @@ def test_lines_carry_the_unit_line() -> None:
     rng = np.random.default_rng(1)
     start, end = rng.normal(size=(5, 2, 3)), rng.normal(size=(5, 2, 3))
     turn, shift = line_poses(start, end)
-    assert turn[..., 0] + shift == pytest.approx(end)
-    assert np.einsum("...i,...i->...", turn[..., 1], turn[..., 0]) == pytest.approx(
-        np.zeros((5, 2)), abs=1e-12
-    )
+    assert turn[:, ::3, :, 0] + shift[:, ::3] == pytest.approx(end)
+    for k, sign in ((1, 1.0), (2, -1.0)):
+        frames = turn[:, k::3]
+        assert np.linalg.det(frames) == pytest.approx(np.ones((5, 2)))
+        assert np.einsum("...ij,...kj->...ik", frames, frames) == pytest.approx(
+            np.tile(np.eye(3), (5, 2, 1, 1))
+        )
+        unit = (end - start) / np.linalg.norm(end - start, axis=2, keepdims=True)
+        assert frames[..., 0] == pytest.approx(sign * unit)
+    assert shift[:, 1::3] == pytest.approx(start)
+    assert shift[:, 2::3] == pytest.approx(end)
 
 
 def test_unknown_point_names_the_nearest(peeper: Assembly) -> None:

@@ -15,6 +15,7 @@ from simprop.picture.marks import GAUGE, STRIP
 from simprop.picture.overlay import INK, PAPER, band, font, style_for, text_size, trace, write
 from simprop.picture.scene import reach
 from simprop.picture.strokes import stroke
+from simprop.rig.model import Rig
 
 SIZES = [(640, 480), (1280, 720), (420, 480), (560, 420)]
 
@@ -177,11 +178,40 @@ def test_extras_are_drawn(peeper: Assembly, run: Trajectory) -> None:
     assert bare.count == 3
 
 
-def test_cue_rows_only_for_motors_with_windows() -> None:
-    from types import SimpleNamespace as Record
+def rig_with(**more: object) -> Rig:
+    parts = [{"block": "100 x 100 x 100 mm", "of": "pine", "at": "0 0 50 mm"}]
+    motor = {
+        "dc": {
+            "rated_voltage": "12 V",
+            "no_load_speed": "45 rpm",
+            "stall_torque": "2 N*m",
+            "stall_current": "4 A",
+        }
+    }
+    drive = {"joint": "j", "motor": motor, **more.pop("drive", {})}  # type: ignore[dict-item]
+    return Rig.model_validate(
+        {
+            "rig": 1,
+            "name": "cued",
+            "bodies": {"a": {"fixed": True, "parts": parts}, "b": {"parts": parts}},
+            "joints": {"j": {"pin": ["a", "b"], "at": "0 0 0 mm", "axis": "y"}},
+            "motors": {"drive": drive},
+            "run": {"for": "6 s"},
+            **more,
+        }
+    )
 
-    motors = {"a": Record(on=None), "b": Record(on=((0.5, 4.0), (9.0, 10.0)))}
-    assert cue_rows(motors, 6.0) == [CueRow("b", ((0.5, 4.0),))]
+
+def test_cue_rows_of_windows() -> None:
+    assert cue_rows(rig_with(), 6.0) == []
+    rows = cue_rows(rig_with(drive={"on": ["0.5 s to 4 s", "9 s to 10 s"]}), 6.0)
+    assert [r.name for r in rows] == ["drive"]
+    assert rows[0].windows[0] == (0.5, 4.0)
+
+
+def test_cue_rows_of_cues() -> None:
+    scene = {"do": [{"at": "1 s", "on": "drive"}, {"at": "3 s", "off": "drive"}]}
+    assert cue_rows(rig_with(cues={"scenes": {"rise": scene}}), 6.0) == [CueRow("drive", ((1.0, 3.0),))]
 
 
 def test_smoothing_keeps_a_straight_path() -> None:

@@ -7,7 +7,8 @@ import pytest
 
 from simprop.assembly.types import Shape
 from simprop.picture.finish import Finish, finish_of
-from simprop.picture.fittings import bolt, caps, coil, pipe_fittings
+from simprop.picture.fittings import bolt, caps, pipe_fittings
+from simprop.picture.lines import coil, drawn
 from simprop.picture.looks import LOOKS, dressed
 from simprop.picture.meshes import shape_surfaces
 from simprop.picture.solids import box, cylinder, sphere
@@ -199,3 +200,21 @@ def test_coil_runs_from_end_to_end(kind: str) -> None:
     assert points[:, 0].min() == pytest.approx(0.0, abs=0.03)
     assert points[:, 0].max() == pytest.approx(1.0, abs=0.03)
     assert np.hypot(points[:, 1], points[:, 2]).max() < 0.02
+
+
+@pytest.mark.parametrize("kind", ["pusher", "gas_spring"])
+def test_a_cylinder_keeps_its_length_and_covers_the_line(kind: str) -> None:
+    """Body from the start and rod from the end overlap at every length of the run, and neither passes the other end."""
+    lengths = np.array([0.2, 0.26, 0.32])
+    stretched, body, rod = drawn(kind, lengths)
+    reach = float(body[0].vertices[:, 0].max()), float(rod[0].vertices[:, 0].max())
+    assert stretched == []
+    assert reach[0] < 0.2
+    assert reach[0] + reach[1] >= 0.32
+    assert reach[1] <= 0.2 + 1e-9
+
+
+@pytest.mark.parametrize("kind", ["rope", "counterweight", "constant_force"])
+def test_ropes_run_from_end_to_end(kind: str) -> None:
+    (line,), _, _ = drawn(kind, np.array([0.5, 0.6]))
+    assert (line.vertices[:, 0].min(), line.vertices[:, 0].max()) == pytest.approx((0.0, 1.0), abs=1e-6)
