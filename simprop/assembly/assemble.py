@@ -27,6 +27,7 @@ from simprop.assembly.types import (
 from simprop.errors import AssemblyError
 from simprop.rig.fields import Point
 from simprop.rig.model import Rig
+from simprop.rig.parts import Body
 
 TOLERANCE = 5e-4
 """Largest disagreement of points measured on two bodies that is taken for a bench error and closed, m."""
@@ -87,7 +88,7 @@ def _assemble(rig: Rig) -> Assembly:
     lumps = [_lumps(rig, name, hold) for name, hold in zip(names, holds, strict=True)]
     weights = [combine([(item.mass, item.centre, item.inertia) for item in row]) for row in lumps]
     _weighed(rig, weights)
-    nodes = {name: WORLD if rig.bodies[name].fixed else i for i, name in enumerate(names)}
+    nodes = {name: WORLD if rig.bodies[name].still else i for i, name in enumerate(names)}
     order = list(rig.joints)
     branches, closing = span(rig, nodes, order, [w[0] for w in weights])
     size = _size(rig)
@@ -104,7 +105,7 @@ def _assemble(rig: Rig) -> Assembly:
     mobility = count(tree, loops, solved.q, size)
     placed = poses(tree, solved.q)
     bodies = tuple(
-        _body(name, rig.bodies[name].fixed, row, weight, hold, placed[i])
+        _body(name, rig.bodies[name], row, weight, hold, placed[i])
         for i, (name, row, weight, hold) in enumerate(zip(names, lumps, weights, holds, strict=True))
     )
     joints = tuple(_joint(rig, name, tree.hinges[i], placed, names) for i, name in enumerate(order))
@@ -151,7 +152,7 @@ def _lumps(rig: Rig, name: str, hold: Placement) -> list[Lumped]:
 
 def _weighed(rig: Rig, weights: Sequence[tuple[float, Array, Array]]) -> None:
     for (name, body), (mass, _, _) in zip(rig.bodies.items(), weights, strict=True):
-        if not body.fixed and mass <= 0:
+        if not body.still and mass <= 0:
             raise AssemblyError(f"bodies.{name}: a body that moves needs a mass")
 
 
@@ -222,7 +223,7 @@ def _not_closed(
 
 def _body(
     name: str,
-    fixed: bool,
+    body: Body,
     lumps: Sequence[Lumped],
     weight: tuple[float, Array, Array],
     hold: Placement,
@@ -233,7 +234,7 @@ def _body(
     com = turn @ centre + shift
     placement = Placement(turn, shift, hold.start, hold.unit, hold.scale)
     shapes = tuple(_shape(item.shape, turn, shift, com) for item in lumps)
-    return BodyData(name, fixed, mass, com, turn @ inertia @ turn.T, shapes, placement)
+    return BodyData(name, body.still, mass, com, turn @ inertia @ turn.T, shapes, placement, body.scenery)
 
 
 def _shape(shape: Shape, turn: Array, shift: Array, com: Array) -> Shape:

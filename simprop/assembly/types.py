@@ -98,6 +98,7 @@ class BodyData:
         inertia: about the centre of mass, world axes of the start pose, (3, 3) kg*m^2.
         shapes: its parts, in the body frame.
         placement: how it got from where it was drawn to the start pose.
+        scenery: stands still and is no part of the prop.
     """
 
     name: str
@@ -107,6 +108,7 @@ class BodyData:
     inertia: Array
     shapes: tuple[Shape, ...]
     placement: Placement
+    scenery: bool = False
 
 
 @dataclass(frozen=True)

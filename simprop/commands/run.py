@@ -18,6 +18,10 @@ from simprop.recording import Recording, load_recording, save_recording
 from simprop.rig.load import load_rig
 from simprop.rig.model import Rig
 from simprop.simulate.run import Report, simulate, simulate_with_loads
+from simprop.strength.report import StrengthReport, strength
+from simprop.strength.write import as_json as strength_json
+from simprop.strength.write import as_markdown as strength_markdown
+from simprop.strength.write import brief
 
 BOTH = ("bullet", "mujoco")
 """The engines of ``--engine both``: files are written from the first."""
@@ -37,7 +41,7 @@ def run_rig(
     *,
     settle: bool,
 ) -> int:
-    """The whole job."""
+    """The whole job: 1 if a strength check fails, 3 if one that is needed could not be computed."""
     folder = folder_for(path, out)
     with stages() as report:
         assembly = assembled(path, sets, report)
@@ -50,12 +54,15 @@ def run_rig(
             )
         save_recording(recording, folder / "recording.npz")
         write_loads(loads, folder, report, pairs)
+        found = write_strength(loads, folder, report)
         clip(recording, folder, size, report)
     show_loads(loads)
     if pairs:
         show_pairs(pairs, BOTH)
+    for line in brief(found):
+        console.print(Text(line))
     console.print(Text(f"Written to {folder}/"))
-    return 0
+    return found.exit_code
 
 
 def preview_rig(
@@ -111,6 +118,16 @@ def write_loads(loads: JointLoads, folder: Path, report: Report, pairs: Sequence
     report("writing the loads", 2, 3)
     plot_loads(loads, folder / "loads.png")
     report("writing the loads", 3, 3)
+
+
+def write_strength(loads: JointLoads, folder: Path, report: Report) -> StrengthReport:
+    """Check a run for strength, and write strength.md and strength.json."""
+    report("checking strength", 0, 1)
+    found = strength(loads.recording.assembly, loads.recording, loads)
+    write_text(folder / "strength.md", strength_markdown(found))
+    write_text(folder / "strength.json", strength_json(found))
+    report("checking strength", 1, 1)
+    return found
 
 
 def clip(recording: Recording, folder: Path, size: tuple[int, int], report: Report) -> None:

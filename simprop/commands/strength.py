@@ -6,14 +6,12 @@ from pathlib import Path
 
 from rich.text import Text
 
-from simprop.commands.run import assembled, folder_for
+from simprop.commands.run import assembled, folder_for, write_strength
 from simprop.commands.terminal import console, stages
-from simprop.loads.joints import JointLoads, joint_loads
-from simprop.notes.files import write_text
+from simprop.loads.joints import joint_loads
 from simprop.recording import load_recording
 from simprop.simulate.run import simulate_with_loads
-from simprop.strength.report import StrengthReport, strength
-from simprop.strength.write import as_json, as_markdown, as_text
+from simprop.strength.write import as_text
 
 
 def strength_of(
@@ -27,17 +25,7 @@ def strength_of(
         else:
             folder = folder_for(source, out)
             loads = simulate_with_loads(assembled(source, sets, report), engine, report=report)[1]
-        report("checking strength", 0, 1)
-        found = write_strength(loads, folder)
-        report("checking strength", 1, 1)
+        found = write_strength(loads, folder, report)
     console.print(Text(as_text(found, every=every)))
     console.print(Text(f"Written to {folder}/"))
     return found.exit_code
-
-
-def write_strength(loads: JointLoads, folder: Path) -> StrengthReport:
-    """Check a run and write strength.md and strength.json."""
-    found = strength(loads.recording.assembly, loads.recording, loads)
-    write_text(folder / "strength.md", as_markdown(found))
-    write_text(folder / "strength.json", as_json(found))
-    return found

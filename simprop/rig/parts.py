@@ -170,8 +170,22 @@ class Hold(Record):
 
 
 class Body(Record):
-    """A rigid body: its parts, whether it stands still, and a length that is held."""
+    """A rigid body: its parts, whether it stands still, and a length that is held.
+
+    Attributes:
+        fixed: stands still, and belongs to the stand.
+        scenery: stands still and is no part of the prop: drawn, and reckoned with where hands could be caught, but
+            neither weighed into the stand nor checked for strength.
+        parts: what it is made of.
+        hold: a length that is kept when points move.
+    """
 
     fixed: Annotated[bool, Field(strict=True)] = False
+    scenery: Annotated[bool, Field(strict=True)] = False
     parts: tuple[Part, ...] = ()
     hold: Hold | None = None
+
+    @property
+    def still(self) -> bool:
+        """True if it doesn't move."""
+        return self.fixed or self.scenery

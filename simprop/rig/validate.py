@@ -59,6 +59,10 @@ def _mapping(value: Any) -> dict[str, Any]:
     return value if isinstance(value, dict) else {}
 
 
+def _still(body: Any) -> bool:
+    return any(_mapping(body).get(key) is True for key in ("fixed", "scenery"))
+
+
 def _unknown(field: str, value: Any, names: Iterable[str], what: str) -> Fault:
     names = list(names)
     return Fault(
@@ -103,7 +107,7 @@ def _joint(name: str, joint: dict[str, Any], bodies: dict[str, Any]) -> list[Fau
     pair = joint[kind]
     faults = _pair(f"joints.{name}.{kind}", pair, bodies)
     if not faults and isinstance(pair, list) and len(pair) == 2:
-        fixed = [bool(_mapping(bodies[b]).get("fixed") is True) for b in pair]
+        fixed = [_still(bodies[b]) for b in pair]
         if all(fixed):
             faults.append(Fault("joins two bodies that both stand still", field=f"joints.{name}.{kind}"))
         at = joint.get("at")
@@ -182,6 +186,6 @@ def _body(name: str, body: dict[str, Any]) -> list[Fault]:
                         nearest=error.nearest,
                     )
                 )
-    if body.get("fixed") is not True and not parts:
+    if not _still(body) and not parts:
         faults.append(Fault("a body that moves needs parts, to have a mass", field=f"bodies.{name}"))
     return faults
