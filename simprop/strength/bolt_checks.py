@@ -13,10 +13,11 @@ from simprop.catalog import fasteners
 from simprop.catalog.load import pipe, table
 from simprop.catalog.strengths import FatigueLine, Strength
 from simprop.rig.fasteners import BoltHold
-from simprop.strength import bolts, tube_holes, washers
+from simprop.strength import bolts, sections, tube_holes, washers
 from simprop.strength.context import Context, Part, group_arm, peak, sideways
 from simprop.strength.margins import ALLOWABLE, Check, Remedy, judge, not_computed, warning, worst
 from simprop.strength.nuts import nut_warning
+from simprop.strength.sections import modulus_u
 from simprop.strength.setting import least_factor, weakened
 from simprop.strength.wear import life_check
 from simprop.strength.wood_screws import dowel_bearing
@@ -30,6 +31,10 @@ DOUBLER = 3e-3
 PLATE_YIELD = 110e6
 """Yield of that plate, Pa: 6063-T5 minimum."""
 NO_DIRECTION = "the bolt's direction isn't said (`along`): the whole force counts across and along it"
+LEAST_LEVER = 0.005
+"""Half width that a pivot pries over where no part is drawn, m. Assumed: a washer's."""
+OFFSET_SHARE = 0.25
+"""A side offset that takes more than this share of what a pipe may bear is told."""
 SLIP_FRICTION = 0.2
 """Between clamped parts: untreated surfaces, EN 1993-1-8 class D."""
 WOOD_REDUCTION = 4.0
@@ -152,7 +157,7 @@ def _checks(
     checks.append(_wear(at))
     if hold.tightened and not ctx.moving:
         checks.append(_slip(at))
-    return checks + _nut(at) + _clearance(at)
+    return checks + _nut(at) + _clearance(at) + _offset(at)
 
 
 def _shear(at: _Bolted) -> Check:
@@ -187,7 +192,7 @@ def _each(ctx: Context, hold: BoltHold) -> tuple[Array, Array] | None:
     """Load across and along the worst bolt of the row, (n,) N each."""
     shear, pull = sideways(ctx) / hold.count, np.abs(ctx.along) / hold.count
     if ctx.moving:
-        return shear, pull
+        return shear, pull + ctx.tilt / _lever(ctx)
     arm = group_arm(hold.count, hold.spacing)
     twist, pry = peak(ctx.torque)[0], peak(ctx.tilt)[0]
     small = 1e-3
@@ -196,6 +201,11 @@ def _each(ctx: Context, hold: BoltHold) -> tuple[Array, Array] | None:
             return None
         return shear, pull
     return shear + np.abs(ctx.torque) * arm[0] / arm[1], pull + ctx.tilt * arm[0] / arm[1]
+
+
+def _lever(ctx: Context) -> float:
+    """Half width that a pivot's parts pry over when the joint is tilted, m."""
+    return min((p.half for p in ctx.parts if p is not None), default=LEAST_LEVER)
 
 
 def _bending(at: _Bolted) -> Check:
@@ -373,3 +383,32 @@ def _clearance(at: _Bolted) -> list[Check]:
         f"{need * 1e3:.0f} mm are needed"
     )
     return [warning("fastener", "side clearance", at.ctx.joint, reason)]
+
+
+def _offset(at: _Bolted) -> list[Check]:
+    """Parts side by side are drawn in one plane: the couple of their real offset isn't in the members' loads."""
+    first, second = at.parts
+    if (
+        first is None
+        or second is None
+        or at.hold.shear == "double"
+        or abs(first.middle - second.middle) > 2e-3
+    ):
+        return []
+    apart = first.half + second.half + at.hold.gap
+    couple = at.most * apart
+    found = []
+    for part in at.parts:
+        if part is None or part.kind != "tube" or part.strength is None or part.strength.yielding is None:
+            continue
+        modulus = modulus_u(sections.tube(part.outside, part.outside - 2 * part.wall))
+        allowed = part.strength.yielding / least_factor(part.strength.family, at.ctx.setting)
+        if couple / modulus > OFFSET_SHARE * allowed:
+            found.append(part.label)
+    if not found:
+        return []
+    reason = (
+        f"drawn in one plane, but side by side on the bolt the middles are {apart * 1e3:.0f} mm apart: up to "
+        f"{couple:.2g} N*m more than drawn bends {' and '.join(found)}; a fork (double shear) avoids it"
+    )
+    return [warning("fastener", "side offset", at.ctx.joint, reason)]

@@ -19,6 +19,8 @@ from simprop.strength.stand_checks import Ground, stand_checks
 
 NO_FASTENER = ("slider", "cylindrical")
 """Joints that may be a plain guide, held by nothing."""
+PIVOTS = ("bolt", "rivet", "rod_end", "screw", "sheet_screw")
+"""Fasteners that let a pin turn, so that no motor torque goes through them."""
 
 
 @dataclass(frozen=True)
@@ -127,7 +129,20 @@ def _fasteners(loads: JointLoads) -> list[Check]:
         ctx = context(loads, j, setting)
         if ctx is not None:
             found += hold_checks(ctx)
+            found += _hub(assembly, joint.name, ctx.hold.kind)
         elif joint.kind not in NO_FASTENER:
             reason = "the rig doesn't say what holds it (`held_by: {bolt: 1/4-20, ...}`)"
             found.append(not_computed("fastener", "fastener", joint.name, reason))
     return found
+
+
+def _hub(assembly: Assembly, joint: str, kind: str) -> list[Check]:
+    """A warning where a motor turns a joint that is held by something that carries no torque."""
+    motors = [name for name, motor in assembly.rig.motors.items() if motor.joint == joint]
+    if not motors or kind not in PIVOTS or assembly.rig.joints[joint].kind != "pin":
+        return []
+    reason = (
+        f"{motors[0]} turns this joint, but a {kind.replace('_', ' ')} as a pivot carries no torque: say what holds "
+        "the hub on the shaft (`held_by: {set_screw: 1/4 in, shaft: 10 mm}`)"
+    )
+    return [not_computed("fastener", "hub on the motor's shaft", joint, reason)]
