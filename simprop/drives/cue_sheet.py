@@ -114,9 +114,14 @@ def tracks(rig: Rig) -> tuple[Track, ...]:
 
 
 def _bars(signal: Signal, end: float) -> tuple[tuple[float, float, float], ...]:
-    edges = [*signal.times, end]
-    rows = zip(edges, edges[1:], signal.values, strict=False)
-    return tuple((a, min(b, end), v) for a, b, v in rows if v != 0 and a < end and b > a)
+    found: list[tuple[float, float, float]] = []
+    for begin, stop, share in zip(signal.times, [*signal.times[1:], end], signal.values, strict=True):
+        if share == 0 or begin >= end or stop <= begin:
+            continue
+        if found and found[-1][1:] == (begin, share):
+            begin = found.pop()[0]
+        found.append((begin, min(stop, end), share))
+    return tuple(found)
 
 
 def _sounds(rig: Rig, happenings: tuple[Event, ...], name: str) -> tuple[tuple[float, float, str], ...]:

@@ -258,7 +258,7 @@ def test_tracks_and_duty():
     rig = parse_rig(wheel(CUES))
     (lift,) = cue_sheet.tracks(rig)
     # a speed stays until it is changed
-    assert lift.bars == ((1.0, 2.0, 1.0), (2.0, 4.0, 0.5), (6.0, 7.0, 0.5), (7.0, 8.0, 0.5))
+    assert lift.bars == ((1.0, 2.0, 1.0), (2.0, 4.0, 0.5), (6.0, 8.0, 0.5))
     assert cue_sheet.duty(rig, "lift") == pytest.approx(0.5)
 
 
