@@ -7,11 +7,7 @@ from pathlib import Path
 
 from rich.text import Text
 
-from simprop.commands.run import assembled, folder_for
 from simprop.commands.terminal import console, stages
-from simprop.loads.joints import joint_loads
-from simprop.recording import Recording, load_recording
-from simprop.simulate.run import simulate
 
 
 def export(
@@ -29,18 +25,13 @@ def export(
     from simprop.picture.gltf import write_glb
 
     with stages() as report:
-        recording: Recording
-        if source.suffix == ".npz":
-            recording, folder = load_recording(source), out or source.parent
-        else:
-            folder = folder_for(source, out)
-            recording = simulate(assembled(source, sets, report), engine, report=report)
+        loads, folder = loads_from(source, sets, engine, out, report)
+        recording = loads.recording
         folder.mkdir(parents=True, exist_ok=True)
         report("writing", 0, 2)
         written = [write_glb(recording.assembly, recording.track, folder / "motion.glb")]
         report("writing", 1, 2)
         if csv or channels:
-            loads = joint_loads(recording)
             written.append(
                 write_csv(
                     recording.assembly,

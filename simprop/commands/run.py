@@ -23,6 +23,8 @@ from simprop.strength.write import as_json as strength_json
 from simprop.strength.write import as_markdown as strength_markdown
 from simprop.strength.write import brief
 
+SAVED = ".npz"
+"""Ending of a saved recording."""
 BOTH = ("bullet", "mujoco")
 """The engines of ``--engine both``: files are written from the first."""
 
@@ -83,18 +85,29 @@ def loads_of(
 ) -> int:
     """The loads only, of a rig or of a saved recording."""
     with stages() as report:
-        if source.suffix == ".npz":
-            loads = joint_loads(load_recording(source))
-            folder = out or source.parent
-        else:
-            folder = folder_for(source, out)
-            assembly = assembled(source, sets, report)
-            recording, loads = simulate_with_loads(assembly, engine, settle=settle, report=report)
-            save_recording(recording, folder / "recording.npz")
+        loads, folder = loads_from(source, sets, engine, out, report, settle=settle)
+        if source.suffix != SAVED:
+            save_recording(loads.recording, folder / "recording.npz")
         write_loads(loads, folder, report)
     show_loads(loads)
     console.print(Text(f"Written to {folder}/"))
     return 0
+
+
+def loads_from(
+    source: Path,
+    sets: dict[str, str],
+    engine: str | None,
+    out: Path | None,
+    report: Report,
+    *,
+    settle: bool = True,
+) -> tuple[JointLoads, Path]:
+    """Loads of a saved recording, or of a rig that is run for it; and the folder for what comes of them."""
+    if source.suffix == SAVED:
+        return joint_loads(load_recording(source)), out or source.parent
+    assembly = assembled(source, sets, report)
+    return simulate_with_loads(assembly, engine, settle=settle, report=report)[1], folder_for(source, out)
 
 
 def assembled(path: Path, sets: dict[str, str], report: Report) -> Assembly:

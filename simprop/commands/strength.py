@@ -6,11 +6,8 @@ from pathlib import Path
 
 from rich.text import Text
 
-from simprop.commands.run import assembled, folder_for, write_strength
+from simprop.commands.run import loads_from, write_strength
 from simprop.commands.terminal import console, stages
-from simprop.loads.joints import joint_loads
-from simprop.recording import load_recording
-from simprop.simulate.run import simulate_with_loads
 from simprop.strength.write import as_text
 
 
@@ -19,12 +16,7 @@ def strength_of(
 ) -> int:
     """Check a rig (or a saved recording): 1 if a check fails, 3 if something needed could not be computed."""
     with stages() as report:
-        if source.suffix == ".npz":
-            loads = joint_loads(load_recording(source))
-            folder = out or source.parent
-        else:
-            folder = folder_for(source, out)
-            loads = simulate_with_loads(assembled(source, sets, report), engine, report=report)[1]
+        loads, folder = loads_from(source, sets, engine, out, report)
         found = write_strength(loads, folder, report)
     console.print(Text(as_text(found, every=every)))
     console.print(Text(f"Written to {folder}/"))
