@@ -8,10 +8,12 @@ from math import inf, isfinite
 import numpy as np
 
 from simprop.catalog.motors import motor as catalogue_motor
+from simprop.drives.remarks import pulse_heat
 from simprop.drives.work import Drive
+from simprop.engine.stepper import SLOW
 from simprop.laws.duty import Evening, duty_type, evening, longest_run, rest_needed
 from simprop.laws.thermal import Phase, Thermal, time_constants
-from simprop.rig.drives import DcMotor, figures_of
+from simprop.rig.drives import DcMotor, Motor, figures_of
 
 PHASES = 200
 """Into so many stretches of even heating a run is cut."""
@@ -67,13 +69,12 @@ def heat(drive: Drive, time: np.ndarray, hours: float = 4.0, ambient: float = 20
     data, line = figures.thermal, drive.line
     motor = Thermal(line.resistance, data.winding, data.case, data.winding_to_case, data.case_to_air)
     step = float(time[1] - time[0])
-    square = drive.current**2
+    square = drive.current**2 * (1.0 if _followed(drive, step) else pulse_heat(drive))
     turned = np.abs(drive.speed)
     gears = np.maximum(0.0, (line.speed_constant * drive.current - drive.load) * turned)
-    cycle, fine = [], []
+    cycle = []
     for rows in np.array_split(np.arange(len(time)), min(PHASES, len(time))):
         cycle.append(Phase(len(rows) * step, float(square[rows].mean()), case=float(gears[rows].mean())))
-        fine.append(float(drive.on[rows].mean()))
     on = drive.on > 0
     run = Phase(
         0.0, float(square[on].mean()) if on.any() else 0.0, case=float(gears[on].mean()) if on.any() else 0.0
@@ -96,6 +97,12 @@ def heat(drive: Drive, time: np.ndarray, hours: float = 4.0, ambient: float = 20
         duty_type(stretch if pause > 0 else inf, pause, time_constants(motor)[1]),
         tuple(a for a in assumed if a in ("thermal", "stall_current", "no_load_current", "stall_torque")),
     )
+
+
+def _followed(drive: Drive, step: float) -> bool:
+    """True if the run followed each pulse of the motor, so that its ripple is in the recorded current."""
+    spec = drive.spec
+    return isinstance(spec, Motor) and spec.pwm is not None and spec.pwm.frequency * step <= SLOW
 
 
 def span(seconds: float) -> str:

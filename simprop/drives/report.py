@@ -156,6 +156,8 @@ def _one(size: MotorSize) -> list[str]:
             out += _wrapped(
                 f"fuse: {size.supply.fuse:g} A slow-blow; all motors at a stand ask {size.supply.starting:.2g} A"
             )
+    for remark in size.remarks:
+        out += _wrapped(remark)
     if size.heat is not None:
         out += _wrapped(f"heat: {heat.verdict(size.heat)}")
     out += _candidates(size.candidates, turns)

@@ -10,6 +10,7 @@ import numpy as np
 from simprop.catalog.motors import motors
 from simprop.drives.curves import able, straight_line
 from simprop.drives.heat import Heat, heat
+from simprop.drives.remarks import remarks
 from simprop.drives.supplies import SupplyUse, limited, supply_use
 from simprop.drives.work import Drive, Work, drives, work
 from simprop.engine.actuation import actuate
@@ -24,7 +25,8 @@ LOW_VOLTAGE, LOW_SHARE = 3.5, 0.5
 CONTINUOUS = 0.3
 """Share of the rated stall torque that a DC class may give for ever where its row says none (25 to 35 %)."""
 SPARE = 1.5
-"""Pull-out torque of a synchronous class, and the force of a magnet or cylinder, over the peak load (assumed)."""
+"""Pull-out torque of a synchronous class, and the force of a magnet or cylinder, over the peak load
+(assumed)."""
 RATED_SPARE = 1.25
 """Rated force of a linear actuator, which it may give for long, over the peak load (assumed)."""
 TRIED = (3.3, 5.0, 6.0, 12.0)
@@ -62,6 +64,7 @@ class MotorSize:
         supply: its supply; None for mains without data, air and pulls.
         heat: over the evening; None without thermal data.
         assumed: figures of its own class that no publication gives.
+        remarks: what else a builder should know, one sentence each.
     """
 
     work: Work
@@ -69,6 +72,7 @@ class MotorSize:
     supply: SupplyUse | None
     heat: Heat | None
     assumed: tuple[str, ...]
+    remarks: tuple[str, ...] = ()
 
 
 def without_limits(recording: Recording) -> Recording:
@@ -119,6 +123,7 @@ def size_motors(
                 uses.get(drive.name),
                 heat(drive, time, hours, ambient),
                 tuple(assumed),
+                remarks(recording, laws, did),
             )
         )
     return tuple(found)

@@ -313,3 +313,29 @@ def test_supply_verdict_without_a_supply_that_does():
     size = sized(wheel(LIFT % ("wiper medium low", "12 V 2 A", 2), "0.5 N*m"))[0]
     none = replace(size.supply, smallest=None)
     assert supplies.verdict(none).endswith("no usual supply does")
+
+
+def test_remarks():
+    pulsed = LIFT % ("wiper", "12 V, pwm: {duty: 0.3, frequency: 100 Hz}", 1)
+    said = " ".join(sized(wheel(pulsed))[0].remarks)
+    assert "hum low" in said
+    assert "heats the winding" in said
+    weak = sized(wheel(LIFT % ("wiper medium low", "3.3 V", 2), "2 N*m"))[0]
+    assert any("cold grease" in r for r in weak.remarks)
+    push = "pushers: {p: {between: [post, sled], from: low, to: high, motor: %s%s}}\nrun: {for: 1 s}"
+    locks = sized(sled(push % ("door lock", ", on: [0 s to 0.05 s]"), "0.3 kg"))[0]
+    assert any("too short" in r for r in locks.remarks)
+    driven = sized(sled(push % ("linear 330", ""), "5 kg"))[0]
+    assert any("10 % is allowed" in r for r in driven.remarks)
+    air = "{air: {bore: 25 mm, rod: 10 mm, stroke: 100 mm, pressure: 6 bar, cv: 0.5, vented: true}}"
+    slammed = sized(sled(push % (air, ""), "5 kg"))[0]
+    assert any(r.startswith("slams") for r in slammed.remarks)
+    assert any("never hold air in PVC pipe" in r for r in slammed.remarks)
+
+
+def test_pulses_heat_more():
+    drive = "motors: {lift: {joint: hub, motor: wiper medium low, supply: 12 V, pwm: {duty: 0.5, frequency: %s}}}\n"
+    rise = {}
+    for frequency in ("100 Hz", "25 kHz"):
+        rise[frequency] = sized(wheel(drive % frequency + "run: {for: 1 s}", "2 N*m"))[0].heat.evening.winding
+    assert rise["100 Hz"] > 1.2 * rise["25 kHz"]
