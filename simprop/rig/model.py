@@ -75,7 +75,7 @@ class Run(Record):
 class Camera(Record):
     """Where the picture is taken from."""
 
-    view: Literal["front", "side", "three_quarter", "top"] = "three_quarter"
+    view: Literal["front", "side", "three_quarter", "top", "follow"] = "three_quarter"
     light: Literal["night", "day"] = "day"
 
 

@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+import subprocess
+import sys
+from pathlib import Path
+
 import numpy as np
 import pytest
 
@@ -15,6 +19,7 @@ from simprop.rig.model import Rig
 from tests.picture.props import STAYS
 
 SIZE = (320, 240)
+ROOT = Path(__file__).parent.parent.parent
 
 
 def scene_of(*shapes: Shape) -> Assembly:
@@ -167,3 +172,20 @@ def test_night_is_darker_than_day(peeper: Assembly, run: Trajectory) -> None:
         for light in ("day", "night")
     )
     assert night < 0.5 * day
+
+
+@pytest.mark.skipif(not Path("/proc/self/maps").exists(), reason="needs /proc")
+def test_no_display_library_is_loaded() -> None:
+    """A picture is drawn by a process that has mapped no OpenGL, EGL, Vulkan or X library."""
+    code = (
+        "from tests.picture.props import prop, motion\n"
+        "from simprop.picture.film import Shot, prepare, still\n"
+        "a = prop(); still(prepare(a, motion(a), Shot(size=(320, 240))), 0)\n"
+        "print(open('/proc/self/maps').read())"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=ROOT)
+    maps = done.stdout.lower()
+    assert "numpy" in maps
+    assert not any(
+        name in maps for name in ("libgl.", "libglx", "libegl", "libvulkan", "libx11", "libosmesa")
+    )
