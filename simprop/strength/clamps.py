@@ -7,8 +7,7 @@ from math import exp, pi
 CREDIT = 0.5
 """Of the ideal band's grip: real contact and creep of the plastic. Assumed, practice."""
 BAND_TENSION = 500.0
-"""Tension of a worm-drive band at 3 to 4.5 N*m on its screw, N: low end of 0.5 to 2 kN, practice, from
-memory."""
+"""Tension of a worm-drive band at 3 to 4.5 N*m on its screw, N: low end of 0.5 to 2 kN, practice, from memory."""
 FRICTION_ON_PVC = 0.2
 """Steel band on PVC: low end of 0.2 to 0.3, practice, from memory."""
 

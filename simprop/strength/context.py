@@ -223,8 +223,7 @@ def _size_along(kind: str, size: tuple[float, ...], direction: Array, piece: Pie
 
 
 def group_arm(count: int, spacing: float | None) -> tuple[float, float] | None:
-    """Largest arm m and sum of squared arms m^2 of a straight row of fasteners about its middle; None for
-    one.
+    """Largest arm m and sum of squared arms m^2 of a straight row of fasteners about its middle; None for one.
 
     Args:
         count: how many.

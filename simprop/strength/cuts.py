@@ -1,9 +1,7 @@
 """Loads on cross-sections along the members of a body, from joint wrenches and the body's own inertia.
 
-A member is cut at a place; the load on the cut is the sum of all that acts on what lies beyond it: joint
-wrenches,
-springs, weight, and the inertia of its masses (d'Alembert). Whichever side is summed up, the answer is the
-same.
+A member is cut at a place; the load on the cut is the sum of all that acts on what lies beyond it: joint wrenches,
+springs, weight, and the inertia of its masses (d'Alembert). Whichever side is summed up, the answer is the same.
 """
 
 from __future__ import annotations
@@ -131,8 +129,7 @@ class BodyHistory:
         return np.asarray(np.einsum("nji,nj->ni", self.turn, world))
 
     def _joint(self, j: int) -> tuple[Array, Array]:
-        """Force and moment about the body's origin of a joint's wrench (as on its second body), body
-        frame."""
+        """Force and moment about the body's origin of a joint's wrench (as on its second body), body frame."""
         w = self.loads.wrenches
         force = self._inward(w.force[:, j])
         arm = self._inward(w.point[:, j] - self.centre)
@@ -175,8 +172,7 @@ class BodyHistory:
     def _path(self, member: Member, j: int) -> Array | None:
         """Place of a joint on a member at every step, if the joint slides along this body; else None.
 
-        Of the two bodies of a sliding joint the one with the longer stretch along the axis is the rail; the
-        other
+        Of the two bodies of a sliding joint the one with the longer stretch along the axis is the rail; the other
         carries the place of contact.
         """
         assembly, track = self.loads.recording.assembly, self.loads.recording.track
@@ -343,12 +339,12 @@ def _member(index: int, body: BodyData, found: tuple[Piece, ...], k: int) -> Mem
 
 
 def part_name(body: BodyData, index: int) -> str:
-    """What a person would call a part: its own name, or body, material and kind with a number among its
+    """What a person would call a part: its own name, or body, material and kind with a number among its like.
 
     Args:
         body: the body.
         index: of the part in `shapes`.
-    like."""
+    """
     shape = body.shapes[index]
     if not shape.name.startswith("bodies."):
         return shape.name if shape.name == body.name else f"{body.name}: {shape.name}"
@@ -361,8 +357,7 @@ def part_name(body: BodyData, index: int) -> str:
 
 
 def _rail(body: BodyData, point: Array, axis: Array) -> float:
-    """Length of the straight stretch of a body that runs along an axis through a point, m; 0 where there is
-    none."""
+    """Length of the straight stretch of a body that runs along an axis through a point, m; 0 where there is none."""
     found = pieces(body)
     if not found:
         return 0.0

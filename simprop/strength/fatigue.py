@@ -136,8 +136,8 @@ def cycles_to_failure(line: FatigueLine, ultimate: float, amplitude: Array, mean
     Returns:
         Cycles, same shape; infinite below the limit of a line that ends.
 
-    A line taken from zero is compared with the peak of the cycle from zero that wears as much by Goodman:
-    S = 2 A / (1 + A/Su) with A the reversed amplitude. A cycle from zero to S gives the line's own value.
+    A line taken from zero is compared with the peak of the cycle from zero that wears as much by Goodman: S = 2 A /
+    (1 + A/Su) with A the reversed amplitude. A cycle from zero to S gives the line's own value.
 
     Example:
         >>> psi = 6894.757293168

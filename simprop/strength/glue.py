@@ -6,11 +6,10 @@ from typing import Literal
 
 Grain = Literal["side to side", "end to side", "end to end"]
 SIDE_STRENGTH = 900 * 6894.757
-"""A sound side-grain glue line is as strong as softwood in shear, Pa: USDA Wood Handbook, white pine, from
-memory."""
+"""A sound side-grain glue line is as strong as softwood in shear, Pa: USDA Wood Handbook, white pine, from memory."""
 SHARE = {"side to side": 1.0, "end to side": 0.1, "end to end": 0.1}
-"""Share of the side-grain strength; end grain drinks the glue. Assumed, textbooks on woodwork give none to
-a quarter."""
+"""Share of the side-grain strength; end grain drinks the glue. Assumed, textbooks on woodwork give none to a quarter.
+"""
 
 
 def glue_load(area: float, grain: Grain, wet: bool = False) -> float:

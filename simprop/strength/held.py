@@ -59,7 +59,7 @@ def pull_and_twist(
     assumed: Sequence[str] = (),
     source: str = "",
 ) -> Check:
-    """Pull along the fastener (limit N) and twist about it (limit N*m) together, linear; no limit, no
+    """Pull along the fastener (limit N) and twist about it (limit N*m) together, linear; no limit, no load.
 
     Args:
         ctx: the held joint with its loads.
@@ -68,7 +68,7 @@ def pull_and_twist(
         factor: least factor.
         assumed: what was assumed.
         source: where formula and figures come from.
-    load."""
+    """
     pull, twist = np.abs(ctx.along), np.abs(ctx.torque)
     force, torque = limits
     for values, limit, unit, least in ((pull, force, "N", 1e-3), (twist, torque, "N*m", 1e-4)):
@@ -80,13 +80,13 @@ def pull_and_twist(
 
 
 def row_loads(ctx: Context, count: int, spacing: float | None) -> tuple[Array, Array] | None:
-    """Load across and along the worst of a row of fasteners, (n,) N each; None where one can't stop
+    """Load across and along the worst of a row of fasteners, (n,) N each; None where one can't stop turning.
 
     Args:
         ctx: the held joint with its loads.
         count: how many.
         spacing: between two of them, m; None: not known.
-    turning."""
+    """
     shear, pull = sideways(ctx) / count, np.abs(ctx.along) / count
     if ctx.moving:
         return shear, pull

@@ -14,8 +14,8 @@ METAL = 2.0
 PLASTIC_OR_WOOD = 3.0
 NEAR_PEOPLE = 4.0
 BUCKLING = 3.0
-"""Least factors by kind, engineering practice, assumed: static metal 2, plastic or wood 3, overhead or near
-people 4."""
+"""Least factors by kind, engineering practice, assumed: static metal 2, plastic or wood 3, overhead or near people 4.
+"""
 ALLOWABLE = 1.0
 """Factor on a capacity that already holds its margin (design values of a code)."""
 
@@ -85,8 +85,7 @@ def judge(
 ) -> Check:
     """A check with its margin and verdict.
 
-    A demand of zero has an infinite margin. Numbers that aren't finite make the check 'not computed', never
-    a pass.
+    A demand of zero has an infinite margin. Numbers that aren't finite make the check 'not computed', never a pass.
 
     Args:
         group: kind of check.

@@ -24,8 +24,7 @@ BEND_RADIUS = 4.5
 
 @dataclass(frozen=True)
 class Cut:
-    """A cut with its loads over all steps: where, the hole in it (diameter m; 0: none) and the stress
-    factor."""
+    """A cut with its loads over all steps: where, the hole in it (diameter m; 0: none) and the stress factor."""
 
     place: float
     loads: SectionLoads
@@ -227,8 +226,7 @@ def govern(section: Section, wood: bool, history: BodyHistory, member: Member) -
 
 
 def supports(history: BodyHistory, member: Member, row: int) -> tuple[float, float | None]:
-    """Where a member is held at a step: its first and last joint; at one place (or the ground): fixed in
-    direction.
+    """Where a member is held at a step: its first and last joint; at one place (or the ground): fixed in direction.
 
     Args:
         history: of its body.

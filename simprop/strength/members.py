@@ -96,11 +96,9 @@ def equivalent(section: Section, loads: SectionLoads) -> Array:
         section: the cross-section.
         loads: on the section.
 
-    The outermost fibre carries bending, axial and torsion; the neutral axis axial, torsion and transverse
-    shear. The
-    larger of the two counts. In a rectangle the corner's bending is paired with the long side's torsion: on
-    the safe
-    side.
+    The outermost fibre carries bending, axial and torsion; the neutral axis axial, torsion and transverse shear.
+    The larger of the two counts. In a rectangle the corner's bending is paired with the long side's torsion: on the
+    safe side.
 
     Example:
         >>> from simprop.strength.sections import tube
@@ -178,8 +176,7 @@ def deflection(place: Array, moment: Array, stiffness: float, first: float, seco
     Returns:
         Deflection at each place, (k,) m; the sense of the curvature w'' = M/(E I).
 
-    Source: Euler-Bernoulli beam; small slopes; trapezoidal rule for M, exact for the piecewise linear
-    curvature.
+    Source: Euler-Bernoulli beam; small slopes; trapezoidal rule for M, exact for the piecewise linear curvature.
 
     Example:
         >>> x = np.linspace(0.0, 1.0, 201)
@@ -212,8 +209,7 @@ def euler_load(modulus: float, inertia: float, length: float, ends: str = "pinne
         length: m.
         ends: a key of `END_FACTORS`.
 
-    Source: Euler, pi^2 E I / (K L)^2. Valid while the stress stays under about half of the yield; above
-    that the
+    Source: Euler, pi^2 E I / (K L)^2. Valid while the stress stays under about half of the yield; above that the
     column yields first.
 
     Example:
@@ -224,8 +220,7 @@ def euler_load(modulus: float, inertia: float, length: float, ends: str = "pinne
 
 
 CROSS_HOLE_FACTOR = 2.5
-"""Stress factor beside a cross hole in bending: 2.0 to 2.5, textbooks on machine design, from memory; the
-larger."""
+"""Stress factor beside a cross hole in bending: 2.0 to 2.5, textbooks on machine design, from memory; the larger."""
 
 
 def elbow_factor(outside: float, wall: float, bend_radius: float) -> float:
@@ -237,12 +232,10 @@ def elbow_factor(outside: float, wall: float, bend_radius: float) -> float:
         bend_radius: of the centre line, m; over half of the outside diameter.
 
     Returns:
-        The product of the stress intensification 0.9 / h^(2/3) (at least 1), h = wall R / r_mean^2, and of
-        the thinning
-        of the outer wall, 1 + D / (2 R).
+        The product of the stress intensification 0.9 / h^(2/3) (at least 1), h = wall R / r_mean^2, and of the
+        thinning of the outer wall, 1 + D / (2 R).
 
-    Source: ASME B31.3 appendix D form for bends, from memory; thinning by geometry. For heat-bent pipe
-    without
+    Source: ASME B31.3 appendix D form for bends, from memory; thinning by geometry. For heat-bent pipe without
     kinks: a flattened bend is weaker.
 
     Example:

@@ -1,9 +1,7 @@
 """The parts of one body as straight pieces and lumps, and the tree in which they hold on to each other.
 
-Bending moments inside a body need to know what hangs on what. Pieces that touch are taken as fastened
-together; the
-pieces form the tree with the smallest gaps. A frame that closes on itself is thereby cut at its loosest
-place.
+Bending moments inside a body need to know what hangs on what. Pieces that touch are taken as fastened together; the
+pieces form the tree with the smallest gaps. A frame that closes on itself is thereby cut at its loosest place.
 """
 
 from __future__ import annotations
@@ -65,9 +63,8 @@ class Link:
 def pieces(body: BodyData) -> tuple[Piece, ...]:
     """The body's parts as pieces; their mass, centre and inertia add up to the body's.
 
-    Straight stretches have the inertia of a rod of their section; what is left of the body's inertia is
-    shared among
-    the lumps by mass.
+    Straight stretches have the inertia of a rod of their section; what is left of the body's inertia is shared
+    among the lumps by mass.
 
     Args:
         body: a body of an assembly.
@@ -124,8 +121,7 @@ def stretch_inertia(shape: Shape, mass: float, start: Array, end: Array) -> Arra
         start: (3,) m.
         end: (3,) m.
 
-    Source: elementary mechanics; a round tube as m (R^2 + r^2)/2 and m (3 (R^2 + r^2) + L^2)/12, a bar as a
-    box.
+    Source: elementary mechanics; a round tube as m (R^2 + r^2)/2 and m (3 (R^2 + r^2) + L^2)/12, a bar as a box.
     """
     along = end - start
     length = float(np.linalg.norm(along))
@@ -257,12 +253,12 @@ def distance_to(piece: Piece, point: Array) -> float:
 
 
 def nearest_piece(found: Sequence[Piece], point: Array) -> int:
-    """The piece that a point belongs to: the nearest; of those that hold it, the one whose middle line is
+    """The piece that a point belongs to: the nearest; of those that hold it, the one whose middle line is nearest.
 
     Args:
         found: pieces of one body.
         point: (3,) m, body frame.
-    nearest."""
+    """
     return min(
         range(len(found)),
         key=lambda k: (
@@ -274,12 +270,12 @@ def nearest_piece(found: Sequence[Piece], point: Array) -> int:
 
 
 def grounded(body: BodyData, found: Sequence[Piece]) -> set[int]:
-    """Pieces of a fixed body that stand on the ground: those whose lowest point is within 10 mm of its
+    """Pieces of a fixed body that stand on the ground: those whose lowest point is within 10 mm of its lowest.
 
     Args:
         body: the body.
         found: pieces of one body.
-    lowest."""
+    """
     if not body.fixed or not found:
         return set()
     lows = [_lowest(p) for p in found]

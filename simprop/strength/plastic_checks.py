@@ -136,11 +136,11 @@ def clamp_checks(ctx: Context) -> list[Check]:
 
 
 def sheet_screw_checks(ctx: Context) -> list[Check]:
-    """Sheet-metal screws through the second body's wall into the first's: sideways load and pull-out,
+    """Sheet-metal screws through the second body's wall into the first's: sideways load and pull-out, linear.
 
     Args:
         ctx: the held joint with its loads.
-    linear."""
+    """
     hold = cast(SheetScrewHold, ctx.hold)
     screw = fasteners.sheet_screw(hold.size)
     name = f"{hold.count} {screw.name} screws"

@@ -39,8 +39,8 @@ CONTACT_FORCES = {
 VISITOR_FORCE = 50.0
 """Cautious line for visitors and children, N. Assumed: 50 to 65."""
 VISITOR_ENERGY = 4.0
-"""Kinetic energy of a powered part that asks for a look, J: low limit for powered doors without a safety
-edge, from memory."""
+"""Kinetic energy of a powered part that asks for a look, J: low limit for powered doors without a safety edge, from
+memory."""
 ARM_REACH = 0.85
 """How far an arm reaches over a barrier, m; ISO 13857 upper limbs, from memory."""
 
@@ -107,9 +107,8 @@ def lever_force(torque: float, rate: Array, speed: Array) -> float | None:
         speed: of the point, (n,) m/s.
 
     Returns:
-        torque x rate / speed there; None where the point doesn't move. Nearer to a dead centre the force is
-        larger without
-        a bound.
+        torque x rate / speed there; None where the point doesn't move. Nearer to a dead centre the force is larger
+        without a bound.
 
     Source: virtual work; weight and friction left out.
 

@@ -1,5 +1,4 @@
-"""Swept envelope, gaps that close, speed, energy and stall force where visitors can reach: warnings to
-judge."""
+"""Swept envelope, gaps that close, speed, energy and stall force where visitors can reach: warnings to judge."""
 
 from __future__ import annotations
 

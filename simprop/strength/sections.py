@@ -1,7 +1,7 @@
 """Cross-sections of tubes, rods and bars: area, second moments, moduli, torsion; net of a cross hole.
 
-A section has two axes: u and v. The moment `Mu` turns about u and strains the fibres at +-half_v; `Mv`
-turns about v.
+A section has two axes: u and v. The moment `Mu` turns about u and strains the fibres at +-half_v; `Mv` turns about
+v.
 """
 
 from __future__ import annotations
@@ -70,8 +70,8 @@ def tube(outside: float, inside: float = 0.0) -> Section:
         outside: outside diameter, m.
         inside: inside diameter, m; 0 <= inside < outside.
 
-    Source: elementary mechanics of materials; shear 4/3 (R^2 + R r + r^2)/(R^2 + r^2) V/A for a hollow circle
-    (Gere and Timoshenko, Mechanics of Materials): 4/3 for a rod, 2 for a thin tube.
+    Source: elementary mechanics of materials; shear 4/3 (R^2 + R r + r^2)/(R^2 + r^2) V/A for a hollow circle (Gere
+    and Timoshenko, Mechanics of Materials): 4/3 for a rod, 2 for a thin tube.
 
     Example:
         >>> round(tube(21.336e-3, 15.7988e-3).inertia_u * 1e12, 0)
@@ -119,8 +119,7 @@ def rectangle_torsion(long: float, short: float) -> tuple[float, float]:
         long: longer side, m.
         short: shorter side, m.
 
-    Source: Saint-Venant's series, Timoshenko and Goodier, Theory of Elasticity, art. 109; the odd terms to
-    99.
+    Source: Saint-Venant's series, Timoshenko and Goodier, Theory of Elasticity, art. 109; the odd terms to 99.
 
     Example:
         >>> constant, modulus = rectangle_torsion(2.0, 1.0)
@@ -137,8 +136,7 @@ def rectangle_torsion(long: float, short: float) -> tuple[float, float]:
 
 
 def _strip(radius: float, half: float) -> tuple[float, float, float]:
-    """Integrals over |x| < half of h, h^3/3 and x^2 h with h = sqrt(radius^2 - x^2), for a circle of
-    `radius`."""
+    """Integrals over |x| < half of h, h^3/3 and x^2 h with h = sqrt(radius^2 - x^2), for a circle of `radius`."""
     half = min(half, radius)
     root = sqrt(max(radius**2 - half**2, 0.0))
     angle = asin(half / radius) if radius > 0 else 0.0
@@ -156,9 +154,8 @@ def tube_with_cross_hole(outside: float, inside: float, hole: float) -> Section:
         inside: inside diameter, m.
         hole: diameter of the hole, m; below `outside`.
 
-    Source: exact integrals over the circles less the strip of the hole (the strip is taken prismatic
-    through the wall).
-    Torsion: the sum of the two net second moments, a plain estimate.
+    Source: exact integrals over the circles less the strip of the hole (the strip is taken prismatic through the
+    wall). Torsion: the sum of the two net second moments, a plain estimate.
 
     Example:
         >>> whole, net = tube(21.336e-3, 15.7988e-3), tube_with_cross_hole(21.336e-3, 15.7988e-3, 6.35e-3)

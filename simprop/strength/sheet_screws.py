@@ -37,9 +37,8 @@ def sideways(
         first_ultimate: tensile strength of the wall under the head, Pa.
         second_ultimate: of the wall the thread is in, Pa.
 
-    Source: AISI S100, from memory: with t2/t1 up to 1 the least of 4.2 sqrt(t2^3 d) Fu2, 2.7 t1 d Fu1, 2.7
-    t2 d Fu2;
-    from 2.5 on without the first (no tilting); linear in between.
+    Source: AISI S100, from memory: with t2/t1 up to 1 the least of 4.2 sqrt(t2^3 d) Fu2, 2.7 t1 d Fu1, 2.7 t2 d
+    Fu2; from 2.5 on without the first (no tilting); linear in between.
 
     Example:
         >>> round(sideways(1e-3, 1e-3, 4e-3, 310e6, 310e6))

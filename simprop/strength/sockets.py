@@ -8,8 +8,7 @@ PSI = 6894.757293168
 CURE = ((2.0, 250 * PSI), (16.0, 500 * PSI), (72.0, 900 * PSI))
 """Least lap-shear strength of solvent cement by hours of curing, (h, Pa): ASTM D2564, from memory."""
 BONDED_SHARE = 1 / 3
-"""Share of the socket's depth that is bonded for certain: the taper's last third touches. On the safe
-side."""
+"""Share of the socket's depth that is bonded for certain: the taper's last third touches. On the safe side."""
 DRY_MOMENT_SHARE = 0.2
 """Moment that a dry push-fit carries over a glued one: 0.2 to 0.4. Assumed, no published value."""
 

@@ -1,5 +1,4 @@
-"""Does the stand tip, slide or walk: ground reaction from the momentum of the whole prop, wind, ballast,
-stakes."""
+"""Does the stand tip, slide or walk: ground reaction from the momentum of the whole prop, wind, ballast, stakes."""
 
 from __future__ import annotations
 
@@ -87,9 +86,8 @@ def tipping(
         outline: what `edges` gives: a point and the outward normal of each edge, (e, 2) each.
 
     Returns:
-        holding (e,): the weight's moment that holds the prop down about each edge, N*m;
-        tipping (n, e): what motion and wind take off it. The prop lifts off an edge's far side where
-        tipping > holding.
+        holding (e,): the weight's moment that holds the prop down about each edge, N*m; tipping (n, e): what motion
+        and wind take off it. The prop lifts off an edge's far side where tipping > holding.
 
     Source: statics; holding - tipping = R_z x distance of the centre of pressure inside the edge.
 
@@ -139,8 +137,7 @@ def walk(force: Array, friction: float, mass: float, step: float) -> float:
     Returns:
         Length of the path.
 
-    Source: sliding block (Newmark, Effects of earthquakes on dams and embankments, 1965), in the plane: it
-    starts
+    Source: sliding block (Newmark, Effects of earthquakes on dams and embankments, 1965), in the plane: it starts
     where friction is exceeded, is braked by friction, and stops.
 
     Example:

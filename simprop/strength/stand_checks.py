@@ -192,8 +192,7 @@ def _ground(loads: JointLoads, stand: Stand, feet: Array, level: float, gravity:
 def _pushes(
     loads: JointLoads, wind: Wind | None, origin: Array, assumed: list[str]
 ) -> tuple[tuple[Array, Array], ...]:
-    """Wind force and moment about the origin for each direction tried, ((n, 3), (n, 3)); one calm pair
-    without wind."""
+    """Wind force and moment about the origin for each direction tried, ((n, 3), (n, 3)); one calm pair without wind."""
     n = len(loads.recording.track.time)
     calm = (np.zeros((n, 3)), np.zeros((n, 3)))
     if wind is None or wind.speed == 0:

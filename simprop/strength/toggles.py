@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 STATIC_LIMIT = 25 * 4.4482216152605
-"""Pull that a toggle in a wall of about 3 mm of plastic may hold, N: 25 lbf, the low end of 25 to 50 lbf.
-Assumed."""
+"""Pull that a toggle in a wall of about 3 mm of plastic may hold, N: 25 lbf, the low end of 25 to 50 lbf. Assumed."""
 
 
 def toggle_pull(reversing: bool) -> float | None:
@@ -13,8 +12,7 @@ def toggle_pull(reversing: bool) -> float | None:
     Args:
         reversing: the pull changes its sign while the prop runs.
 
-    Source: assumed, no published value: the shell's wall governs, and wings rattle loose when the pull
-    reverses.
+    Source: assumed, no published value: the shell's wall governs, and wings rattle loose when the pull reverses.
 
     Example:
         >>> round(toggle_pull(False))

@@ -5,8 +5,8 @@ from __future__ import annotations
 from simprop.errors import SimpropError
 
 LOOSE_PIN_CREDIT = 0.5
-"""A pin that turns in the hole touches the edges of the walls: half the bearing counts. Assumed, no
-published value."""
+"""A pin that turns in the hole touches the edges of the walls: half the bearing counts. Assumed, no published value.
+"""
 
 
 def bearing_load(stress: float, diameter: float, wall: float, walls: int = 2) -> float:

@@ -75,8 +75,8 @@ def dowel_bearing(gravity: float, diameter: float, along_grain: bool = True) -> 
         diameter: m.
         along_grain: load along the grain.
 
-    Source: AWC NDS, from memory: 16600 G^1.84 psi below 1/4 in; from 1/4 in on 11200 G along the grain and
-    6100 G^1.45 / sqrt(D) across.
+    Source: AWC NDS, from memory: 16600 G^1.84 psi below 1/4 in; from 1/4 in on 11200 G along the grain and 6100
+    G^1.45 / sqrt(D) across.
 
     Example:
         >>> round(dowel_bearing(0.5, 0.19 * INCH) / PSI / 50) * 50
@@ -138,8 +138,7 @@ def lateral_modes(
     Returns:
         Im, Is, II, IIIm, IIIs, IV; the smallest governs. The reduction term of the code is in them.
 
-    Source: AWC NDS yield limit equations, from memory; K_D 2.2 to 0.17 in and 10 D + 0.5 to 1/4 in; from
-    1/4 in on
+    Source: AWC NDS yield limit equations, from memory; K_D 2.2 to 0.17 in and 10 D + 0.5 to 1/4 in; from 1/4 in on
     4, 3.6 and 3.2.
 
     Example:
