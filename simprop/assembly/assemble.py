@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -102,7 +103,8 @@ def _assemble(rig: Rig) -> Assembly:
     solved = follow(build, size, _driven(rig, tree, order))
     if solved.reached < 1.0:
         raise _not_closed(rig, solved, tree, [order[i] for i in closing], loops, size)
-    mobility = count(tree, loops, solved.q, size)
+    slack, q = _loosened(rig, tree, order, solved.q)
+    mobility = count(slack, [slack.hinges[i] for i in closing], q, size)
     placed = poses(tree, solved.q)
     bodies = tuple(
         _body(name, rig.bodies[name], row, weight, hold, placed[i])
@@ -131,6 +133,27 @@ def _assemble(rig: Rig) -> Assembly:
         spin,
         tuple(notes),
     )
+
+
+def _play(rig: Rig, name: str) -> float:
+    return getattr(rig.joints[name], "clearance", None) or 0.0
+
+
+def _loosened(rig: Rig, tree: Tree, order: Sequence[str], q: Array) -> tuple[Tree, Array]:
+    """The tree with the further coordinates of joints with play (which start centred), and its coordinates."""
+    hinges = [
+        replace(h, kind=f"loose {h.kind}") if _play(rig, name) > 0.0 else h
+        for h, name in zip(tree.hinges, order, strict=True)
+    ]
+    slack = make_tree(hinges, tree.branches, tree.bodies)
+    at = np.zeros(slack.size)
+    pairs = zip(tree.branches, tree.first_coordinate, slack.first_coordinate, strict=True)
+    for branch, old, new in pairs:
+        joint = branch.joint
+        names = freedom(None if joint is None else slack.hinges[joint].kind)
+        for k, name in enumerate(freedom(None if joint is None else tree.hinges[joint].kind)):
+            at[new + names.index(name)] = q[old + k]
+    return slack, at
 
 
 def _hold(rig: Rig, name: str) -> Placement:
@@ -263,7 +286,13 @@ def _joint(
     first, second = (names.index(b) for b in rig.joints[name].between)
     pose = STILL if hinge.first < 0 else placed[hinge.first]
     return JointData(
-        name, rig.joints[name].kind, first, second, pose[0] @ hinge.on_first + pose[1], pose[0] @ hinge.axis
+        name,
+        rig.joints[name].kind,
+        first,
+        second,
+        pose[0] @ hinge.on_first + pose[1],
+        pose[0] @ hinge.axis,
+        _play(rig, name),
     )
 
 

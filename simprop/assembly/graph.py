@@ -32,7 +32,7 @@ def span(
 
     Sliding joints must be in the tree (engines close loops badly by a slide); joints on which something acts
     should be, so that their coordinate is at hand; of the rest, those near the motor are taken first, which leaves
-    the far ends (the wrist of a rod) to close the loops.
+    the far ends (the wrist of a rod) to close the loops. A pin with play closes a loop rather than anything else.
 
     Args:
         rig: the rig.
@@ -50,6 +50,8 @@ def span(
     def weight(name: str) -> tuple[int, int, str]:
         joint = rig.joints[name]
         first = rank[joint.kind]
+        if joint.kind == "pin" and joint.clearance is not None:
+            return 6, min(hops.get(nodes[b], 10**6) for b in joint.between), name
         if name in acting:
             first = min(first, 1)
         return first, min(hops.get(nodes[b], 10**6) for b in joint.between), name

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.spatial.transform import Rotation
 
-from simprop.assembly.types import Array, Branch
+from simprop.assembly.types import Array, Branch, JointData
 
 
 @dataclass(frozen=True)
@@ -16,7 +16,7 @@ class Hinge:
     """A joint for kinematics: where it sits on each body, in the coordinates that body was drawn in.
 
     Attributes:
-        kind: pin, slider, cylindrical, ball, fixed.
+        kind: pin, slider, cylindrical, ball, fixed; loose pin, loose slider for joints with play.
         first: index of the first body, -1 for the world.
         second: index of the second body, -1 for the world.
         on_first: point on the first body, (3,) m.
@@ -41,6 +41,8 @@ STILL: Pose = (np.eye(3), np.zeros(3))
 def freedom(kind: str | None) -> tuple[str, ...]:
     """The coordinates of a tree joint; None is a body that floats freely.
 
+    Side ways and tilts are along and about the two directions of `square`.
+
     Example:
         >>> freedom("cylindrical")
         ('slide', 'turn')
@@ -51,6 +53,8 @@ def freedom(kind: str | None) -> tuple[str, ...]:
         "cylindrical": ("slide", "turn"),
         "ball": ("rx", "ry", "rz"),
         "fixed": (),
+        "loose pin": ("side1", "side2", "turn"),
+        "loose slider": ("slide", "side1", "side2", "tilt1", "tilt2"),
         None: ("tx", "ty", "tz", "rx", "ry", "rz"),
     }
     return table[kind]
@@ -91,7 +95,7 @@ def scales(tree: Tree, size: float) -> Array:
     for branch, start in zip(tree.branches, tree.first_coordinate, strict=True):
         kind = None if branch.joint is None else tree.hinges[branch.joint].kind
         for k, name in enumerate(freedom(kind)):
-            if name == "turn" or name.startswith("r"):
+            if name == "turn" or name.startswith(("r", "tilt")):
                 result[start + k] = size
     return result
 
@@ -110,15 +114,20 @@ def poses(tree: Tree, q: Array) -> list[Pose]:
         near, far = (hinge.on_first, hinge.on_second) if branch.forward else (hinge.on_second, hinge.on_first)
         turn, shift = np.eye(3), np.zeros(3)
         for k, name in enumerate(freedom(hinge.kind)):
-            if name == "turn":
-                turn = Rotation.from_rotvec(sign * q[start + k] * hinge.axis).as_matrix()
-            elif name == "slide":
-                shift = sign * q[start + k] * hinge.axis
+            if name == "turn" or name.startswith("tilt"):
+                turn = turn @ Rotation.from_rotvec(sign * q[start + k] * _way(hinge, name)).as_matrix()
+            elif name == "slide" or name.startswith("side"):
+                shift = shift + sign * q[start + k] * _way(hinge, name)
         if hinge.kind == "ball":
             turn = Rotation.from_rotvec(sign * q[start : start + 3]).as_matrix()
         rotation = parent[0] @ turn
         result[branch.body] = (rotation, parent[0] @ (near + shift) + parent[1] - rotation @ far)
     return result
+
+
+def _way(hinge: Hinge, name: str) -> Array:
+    """Direction of a coordinate of a joint, as drawn."""
+    return hinge.axis if name in ("turn", "slide") else np.asarray(square(hinge.axis)[int(name[-1]) - 1])
 
 
 def twists(tree: Tree, q: Array, at: Sequence[Pose]) -> Array:
@@ -138,16 +147,19 @@ def twists(tree: Tree, q: Array, at: Sequence[Pose]) -> Array:
         hinge = None if branch.joint is None else tree.hinges[branch.joint]
         kind = None if hinge is None else hinge.kind
         sign = 1.0 if branch.forward else -1.0
+        turned, shift = parent[0], np.zeros(3)
         for k, name in enumerate(freedom(kind)):
             column = result[branch.body, :, start + k]
-            if name in ("turn", "slide") and hinge is not None:
-                axis = sign * (parent[0] @ hinge.axis)
+            if hinge is not None and not name.startswith("r"):
+                axis = sign * (turned @ _way(hinge, name))
                 near = hinge.on_first if branch.forward else hinge.on_second
-                if name == "turn":
-                    column[:3] = axis
-                    column[3:] = np.cross(parent[0] @ near + parent[1], axis)
-                else:
+                if name == "slide" or name.startswith("side"):
                     column[3:] = axis
+                    shift = shift + q[start + k] * axis
+                    continue
+                column[:3] = axis
+                column[3:] = np.cross(parent[0] @ near + shift + parent[1], axis)
+                turned = turned @ Rotation.from_rotvec(sign * q[start + k] * _way(hinge, name)).as_matrix()
             elif name.startswith("r"):
                 unit = np.eye(3)["xyz".index(name[1])]
                 centre = at[branch.body][1]
@@ -188,18 +200,39 @@ def square(axis: Array) -> Array:
 
 def barred(hinge: Hinge) -> tuple[Array, Array]:
     """Directions that a joint bars: translations (k, 3) and rotations (m, 3), as drawn (carried by the first body)."""
+    return bars(hinge.kind, hinge.axis)
+
+
+def bars(kind: str, axis: Array) -> tuple[Array, Array]:
+    """Directions that a kind of joint (see `Hinge`) bars: translations (k, 3) and rotations (m, 3).
+
+    Example:
+        >>> [len(d) for d in bars("pin", np.array([0.0, 1.0, 0.0]))]
+        [3, 2]
+        >>> [len(d) for d in bars("loose slider", np.array([0.0, 1.0, 0.0]))]
+        [0, 1]
+    """
     whole, none = np.eye(3), np.zeros((0, 3))
-    if hinge.kind == "ball":
+    if kind == "ball":
         return whole, none
-    if hinge.kind == "fixed":
+    if kind == "fixed":
         return whole, whole
-    two = square(hinge.axis)
-    along = np.vstack([two, hinge.axis])
-    if hinge.kind == "pin":
+    two, one = square(axis), np.asarray(axis, dtype=float)[None]
+    if kind == "loose pin":
+        return one, two
+    if kind == "loose slider":
+        return none, one
+    along = np.vstack([two, one])
+    if kind == "pin":
         return along, two
-    if hinge.kind == "slider":
+    if kind == "slider":
         return two, along
     return two, two
+
+
+def kind_of(joint: JointData) -> str:
+    """Kind of a joint as in `Hinge`."""
+    return f"loose {joint.kind}" if joint.play > 0.0 else joint.kind
 
 
 def gap(hinge: Hinge, at: Sequence[Pose]) -> tuple[Array, Array]:
@@ -208,7 +241,7 @@ def gap(hinge: Hinge, at: Sequence[Pose]) -> tuple[Array, Array]:
     second = STILL if hinge.second < 0 else at[hinge.second]
     apart = second[0] @ hinge.on_second + second[1] - first[0] @ hinge.on_first - first[1]
     relative = first[0].T @ second[0]
-    if hinge.kind in ("pin", "cylindrical"):
+    if hinge.kind in ("pin", "cylindrical", "loose pin"):
         turned = np.cross(hinge.axis, relative @ hinge.axis)
     else:
         turned = Rotation.from_matrix(relative).as_rotvec()

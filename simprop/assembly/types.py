@@ -122,6 +122,7 @@ class JointData:
         second: index of the body that moves against the first.
         point: where, (3,) m.
         axis: unit direction, (3,); zeros for ball and fixed.
+        play: of a loose pin or slider: bore less diameter, m; such a joint bars only what its play leaves no room for.
     """
 
     name: str
@@ -130,6 +131,7 @@ class JointData:
     second: int
     point: Array
     axis: Array
+    play: float = 0.0
 
 
 @dataclass(frozen=True)

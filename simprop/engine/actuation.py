@@ -13,6 +13,7 @@ import numpy as np
 
 from simprop.assembly.place import local_point
 from simprop.assembly.types import Array, Assembly, BodyData, JointData, Motion
+from simprop.catalog.friction import Surfaces
 from simprop.engine.driving import Straights, Supplies, control_of, servo_line, steered
 from simprop.engine.program import events, told
 from simprop.engine.stepper import Control, Pushing, Steered
@@ -231,10 +232,10 @@ class _Actuate:
         for name, joint in self.assembly.rig.joints.items():
             if joint.kind in ("pin", "slider"):
                 axis = self.find(name, name, "turn", "slide")
-                self.friction[axis], self.viscous[axis] = joint.friction, joint.viscous
+                self.friction[axis], self.viscous[axis] = constant(joint.friction), joint.viscous
             elif joint.kind == "cylindrical":
                 slide, turn = self.axis[name, "slide"], self.axis[name, "turn"]
-                self.friction[slide], self.viscous[slide] = joint.friction, joint.viscous
+                self.friction[slide], self.viscous[slide] = constant(joint.friction), joint.viscous
                 self.friction[turn], self.viscous[turn] = joint.turning_friction, joint.turning_viscous
 
     def motor(self, name: str, motor: Motor) -> MotorData:
@@ -331,6 +332,11 @@ class _Actuate:
         if stop.damping is not None:
             damping = stop.damping
         return axis, StopLaw(stop.below, stop.above, stiffness, damping)
+
+
+def constant(friction: float | Surfaces) -> float:
+    """Friction that doesn't go with the load: N or N*m, 0 where the rig gives a coefficient."""
+    return friction if isinstance(friction, float) else 0.0
 
 
 def _inertia_about(joint: JointData, body: BodyData) -> float:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from simprop.assembly.kinematics import square
+from simprop.assembly.kinematics import bars, kind_of
 from simprop.assembly.types import Array, Assembly, JointData
 from simprop.engine.actuation import Actuation
 from simprop.engine.turning import rotate
@@ -55,7 +55,7 @@ def effective_mass(
     barred = []
     for joint in assembly.joints:
         held = rotation[joint.first]
-        forces, moments = _barred(joint)
+        forces, moments = bars(kind_of(joint), joint.axis)
         barred += [speed(joint, rotate(held, f), still) for f in forces]
         barred += [speed(joint, still, rotate(held, m)) for m in moments]
     rows = np.array(barred).reshape(-1, len(root)) @ root
@@ -79,14 +79,3 @@ def effective_mass(
         ease = float(push @ np.linalg.solve(inertia, push)) if len(free) else 0.0
         result.append(1.0 / ease if ease > 1e-12 else 0.0)
     return result
-
-
-def _barred(joint: JointData) -> tuple[Array, Array]:
-    """Directions of force and moment that a joint carries, at the start."""
-    whole, none = np.eye(3), np.zeros((0, 3))
-    if joint.kind in ("ball", "fixed"):
-        return whole, none if joint.kind == "ball" else whole
-    two = square(joint.axis)
-    three = np.vstack([two, joint.axis])
-    forces = two if joint.kind in ("slider", "cylindrical") else three
-    return forces, two if joint.kind in ("pin", "cylindrical") else three

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from simprop.assembly.kinematics import square
+from simprop.assembly.kinematics import bars, kind_of
 from simprop.assembly.types import Array, Assembly, JointData
 from simprop.engine.actuation import Actuation, MotorData, actuate
 from simprop.engine.world import APPLIED, Trajectory
@@ -90,16 +90,7 @@ def _length(assembly: Assembly) -> float:
 
 
 def _frame(joint: JointData) -> _Frame:
-    whole, none = np.eye(3), np.zeros((0, 3))
-    if joint.kind == "ball":
-        return _Frame(whole, none)
-    if joint.kind == "fixed":
-        return _Frame(whole, whole)
-    two = square(joint.axis)
-    three = np.vstack([two, joint.axis])
-    forces = two if joint.kind in ("slider", "cylindrical") else three
-    moments = two if joint.kind in ("pin", "cylindrical") else three
-    return _Frame(forces, moments)
+    return _Frame(*bars(kind_of(joint), joint.axis))
 
 
 class _System:
