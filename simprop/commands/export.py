@@ -7,6 +7,7 @@ from pathlib import Path
 
 from rich.text import Text
 
+from simprop.commands.run import loads_from
 from simprop.commands.terminal import console, stages
 
 
