@@ -48,7 +48,8 @@ def _electric(out: Outcome, heat: bool) -> float:
 RUN_UP = Case(
     "DC motor run-up",
     LINEAR,
-    "160 steps a time constant: 1e-4 on bullet, 1e-6 on mujoco. Half of the inertia is the rotor's own behind a gear of 2. "
+    "160 steps a time constant: 1e-4 on bullet, 1e-6 on mujoco. Half of the inertia is the rotor's own behind a "
+    "gear of 2. "
     "Energies by trapezes over 12 time constants; bullet's rows begin half a step late: 1 %.",
     bench(1e-4, f"m: {{joint: shaft, motor: {{{MOTOR % ('2.5e-5', '2')}}}}}", "for: 2 s"),
     {"bullet": 1e-3, "mujoco": 1e-3},
