@@ -1,0 +1,69 @@
+"""All sheets of one run in one go."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from simprop.picture.clip import Progress
+from simprop.picture.curves import load_rose, pole_path, torque_against_angle
+from simprop.picture.drawings import schematic
+from simprop.picture.sheets import contact_sheet, motion_ghost
+from simprop.picture.watch import watched
+
+if TYPE_CHECKING:
+    from simprop.loads.joints import JointLoads
+
+
+def write_sheets(
+    loads: JointLoads,
+    folder: str | Path,
+    *,
+    joints: Sequence[str] | None = None,
+    vector: str = "svg",
+    progress: Progress | None = None,
+) -> list[Path]:
+    """Contact sheet, motion ghost, schematic, paths of watched points, torque of each motor and load roses.
+
+    Args:
+        loads: of the run.
+        folder: where to; the files are ``contact.png``, ``ghost.png``, ``schematic``, ``path_POINT``, ``torque_MOTOR``
+            and ``rose_JOINT``.
+        joints: which joints get a rose; None: the one that carries most.
+        vector: ending of the drawings, svg or pdf.
+        progress: told of each sheet.
+
+    Returns:
+        The paths written, in that order.
+    """
+    folder = Path(folder)
+    assembly, track = loads.recording.assembly, loads.recording.track
+    names = list(joints) if joints is not None else ([loads.worst.name] if loads.worst else [])
+    jobs: list[Callable[[], Path]] = [
+        lambda: contact_sheet(assembly, track, folder / "contact.png"),
+        lambda: motion_ghost(assembly, track, folder / "ghost.png"),
+        lambda: schematic(assembly, track, folder / f"schematic.{vector}"),
+    ]
+    jobs += [_path(loads, folder, point.name, vector) for point in watched(assembly)]
+    jobs += [_torque(loads, folder, motor.name, vector) for motor in loads.motors]
+    jobs += [_rose(loads, folder, name, vector) for name in names]
+    made = []
+    for done, job in enumerate(jobs, 1):
+        made.append(job())
+        if progress is not None:
+            progress(done, len(jobs))
+    return made
+
+
+def _path(loads: JointLoads, folder: Path, point: str, vector: str) -> Callable[[], Path]:
+    recording = loads.recording
+    return lambda: pole_path(recording.assembly, recording.track, point, folder / f"path_{point}.{vector}")
+
+
+def _torque(loads: JointLoads, folder: Path, motor: str, vector: str) -> Callable[[], Path]:
+    return lambda: torque_against_angle(loads, folder / f"torque_{motor}.{vector}", motor)
+
+
+def _rose(loads: JointLoads, folder: Path, joint: str, vector: str) -> Callable[[], Path]:
+    return lambda: load_rose(loads, joint, folder / f"rose_{joint}.{vector}")

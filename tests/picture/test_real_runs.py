@@ -1,0 +1,131 @@
+"""Pictures of simulated runs of shipped rigs: overlays say what the loads say, and nothing leaves the frame."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from simprop.assembly.assemble import assemble
+from simprop.errors import RenderError
+from simprop.loads.joints import JointLoads
+from simprop.picture.changes import rows
+from simprop.picture.channels import all_channels
+from simprop.picture.compare import overlaid
+from simprop.picture.curves import load_rose, torque_against_angle
+from simprop.picture.extras import given, load_extras, value_at
+from simprop.picture.film import Shot, frame_margin, prepare, reached
+from simprop.picture.marks import gauge_text
+from simprop.picture.plots import plot_loads
+from simprop.picture.sheet_set import write_sheets
+from simprop.rig.load import load_rig
+from simprop.simulate.run import simulate_with_loads
+
+RIGS = sorted((Path(__file__).parent.parent.parent / "rigs").glob("*.yaml"))
+
+
+def simulated(rig: Path, seconds: float) -> JointLoads:
+    assembly = assemble(load_rig(rig, {"run.for": f"{seconds} s"}))
+    return simulate_with_loads(assembly, None, settle=False)[1]
+
+
+@pytest.fixture(scope="module")
+def peeper_loads() -> JointLoads:
+    return simulated(next(r for r in RIGS if r.stem == "wall_peeper"), 1.8)
+
+
+def test_arrow_and_flash_say_what_the_loads_say(peeper_loads: JointLoads) -> None:
+    worst = peeper_loads.worst
+    assert worst is not None
+    extras = load_extras(peeper_loads, slow=0.25)
+    (arrow,), (flash,) = extras.arrows, extras.flashes
+    assert arrow.label == worst.name
+    shown = float(np.linalg.norm(value_at(arrow.time, arrow.force, worst.time)))
+    assert shown == pytest.approx(worst.value, rel=1e-9)
+    assert (flash.time, flash.text) == (worst.time, f"peak: {worst.name} {worst.value:.3g} N")
+    joint = [j.name for j in peeper_loads.recording.assembly.joints].index(worst.name)
+    assert flash.point == pytest.approx(peeper_loads.wrenches.point[worst.row, joint])
+
+
+def test_gauge_reads_what_the_motor_gives(peeper_loads: JointLoads) -> None:
+    (gauge,) = load_extras(peeper_loads).gauges
+    (motor,) = peeper_loads.motors
+    row = motor.peak.row
+    assert gauge.load[row] == pytest.approx(motor.peak.value)
+    assert np.abs(given(peeper_loads)[0][1][row]) == pytest.approx(motor.peak.value)
+    now = float(gauge.time[len(gauge.time) // 2])
+    first, second, share = gauge_text(gauge, now)
+    assert first.startswith("drive ")
+    assert "rpm" in second
+    assert " A" in second
+    assert motor.able is not None
+    assert share == pytest.approx(float(value_at(gauge.time, gauge.load, now)) / motor.able)
+
+
+def test_unknown_joint_names_the_nearest(peeper_loads: JointLoads, tmp_path: Path) -> None:
+    with pytest.raises(RenderError, match="did you mean 'wrist'"):
+        load_extras(peeper_loads, ["wrst"])
+    with pytest.raises(RenderError, match="did you mean 'wrist'"):
+        load_rose(peeper_loads, "wrst", tmp_path / "no.svg")
+    with pytest.raises(RenderError, match="did you mean 'drive'"):
+        torque_against_angle(peeper_loads, tmp_path / "no.svg", "drve")
+
+
+def test_all_sheets(peeper_loads: JointLoads, tmp_path: Path) -> None:
+    told: list[tuple[int, int]] = []
+    made = write_sheets(peeper_loads, tmp_path, progress=lambda d, n: told.append((d, n)))
+    worst = peeper_loads.worst
+    assert worst is not None
+    assert [p.name for p in made] == [
+        "contact.png",
+        "ghost.png",
+        "schematic.svg",
+        "path_neck.svg",
+        "torque_drive.svg",
+        f"rose_{worst.name}.svg",
+    ]
+    assert sorted(p.name for p in tmp_path.iterdir()) == sorted(p.name for p in made)
+    assert told[-1] == (6, 6)
+
+
+def test_plots(peeper_loads: JointLoads, tmp_path: Path) -> None:
+    assert plot_loads(peeper_loads, tmp_path / "loads.svg").stat().st_size > 5000
+    twice = overlaid(["one", "two"], [peeper_loads, peeper_loads], tmp_path / "both.svg")
+    assert twice.stat().st_size > 5000
+
+
+def test_figures_of_a_run(peeper_loads: JointLoads) -> None:
+    """Travel of a point on the mast is twice the throw of 50 mm (in-line slider-crank)."""
+    table = {r.quantity: r.values[0] for r in rows([peeper_loads])}
+    assert table["neck: travel up and down"] == pytest.approx(100.0, abs=0.5)
+    worst = peeper_loads.worst
+    assert worst is not None
+    assert table[f"{worst.name}: peak force"] == worst.value
+
+
+def test_channels_hold_the_peaks(peeper_loads: JointLoads) -> None:
+    recording = peeper_loads.recording
+    table = all_channels(recording.assembly, recording.track, peeper_loads)
+    worst = peeper_loads.worst
+    assert worst is not None
+    assert table[f"joint.{worst.name}.force [N]"].max() == pytest.approx(worst.value)
+    assert {len(v) for v in table.values()} == {len(recording.track.time)}
+
+
+@pytest.mark.parametrize("rig", RIGS, ids=lambda p: p.stem)
+@pytest.mark.parametrize("size", [(640, 480), (1280, 720)], ids=["small", "wide"])
+def test_nothing_leaves_the_frame(rig: Path, size: tuple[int, int]) -> None:
+    loads = simulated(rig, 1.0)
+    recording = loads.recording
+    for extras in (Shot().extras, load_extras(loads)):
+        shot = replace(Shot(size=size), extras=extras)
+        film = prepare(recording.assembly, recording.track, shot)
+        margin = frame_margin(shot)
+        for k in (0, film.count // 2, film.count - 1):
+            if len(film.cameras) > 1:
+                continue
+            seen = film.camera(k).seen(reached(recording.assembly, recording.track, shot))[:, :2]
+            assert (seen >= [margin.left * size[0] - 1e-6, margin.top * size[1] - 1e-6]).all()
+            assert (seen <= [(1 - margin.right) * size[0] + 1e-6, (1 - margin.bottom) * size[1] + 1e-6]).all()
