@@ -18,6 +18,7 @@ from simprop.laws.cues import Signal
 from simprop.laws.dc import DcLine, line_from_figures
 from simprop.laws.locking import Locking
 from simprop.laws.supply import Source, wire_resistance
+from simprop.laws.worm import backward_from_forward
 from simprop.rig.drives import (
     AirPusher,
     DcMotor,
@@ -144,7 +145,9 @@ def control_of(
         if holding is None:
             holding = HOLDING * figures.stall_torque
             note(f"holds up to {HOLDING:g} times its stall torque (assumed)")
-        gear = Locking(line, max(inertia, 1e-9), holding, figures.breakaway)
+        forward = min(1.0, line.torque_constant / line.speed_constant)
+        wedging = max(0.0, -forward * backward_from_forward(forward))
+        gear = Locking(line, max(inertia, 1e-9), holding, figures.breakaway, wedging)
     travel = None
     if figures.travel is not None:
         stiffness = OWN_STOP * figures.stall_torque

@@ -1,9 +1,9 @@
 """A motor behind a self-locking gear: the load can't drive it, and it holds when it is off.
 
 While the load resists, motor and load move as one and the motor's straight line acts. Once the load would
-drive the motor, the gear wedges: the output turns no faster than the motor turns by itself, which no
-longer feels the load. (A real gear that wedges strongly asks for some torque even then; that is left out,
-so the output runs at the motor's free speed.) Up to the holding torque; beyond it the gear strips.
+drive the motor, the gear wedges: the output turns no faster than the motor turns by itself, which no longer
+feels the load but for the torque that a gear of negative backward efficiency asks for even then (see
+`simprop.laws.worm`). It holds up to the holding torque; beyond that the gear strips.
 """
 
 from __future__ import annotations
@@ -26,12 +26,15 @@ class Locking:
         inertia: of the rotor at the output, kg*m^2 or kg.
         holding: torque or force at which the gear strips, N*m or N.
         breakaway: extra torque that it needs to start from rest, N*m or N.
+        wedging: share of a helping load that the motor must give to let it down: minus the product of the
+            efficiencies forwards and backwards, 0 or more.
     """
 
     line: DcLine
     inertia: float
     holding: float
     breakaway: float = 0.0
+    wedging: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -60,7 +63,9 @@ def drive_torque(line: DcLine, voltage: float | None, speed: float) -> float:
     return line.torque_constant * (voltage - line.speed_constant * speed) / line.resistance
 
 
-def free_speed(gear: Locking, speed: float, voltage: float | None, step: float) -> float:
+def free_speed(
+    gear: Locking, speed: float, voltage: float | None, step: float, helping: float = 0.0
+) -> float:
     """Speed of the motor's side one step later when it turns by itself against its own friction.
 
     Args:
@@ -68,6 +73,7 @@ def free_speed(gear: Locking, speed: float, voltage: float | None, step: float) 
         speed: before, rad/s.
         voltage: at its terminals, V; None: cut off.
         step: s.
+        helping: load that the gear lets down, N*m.
 
     Example:
         >>> motor = Locking(DcLine(0.8, 2.3, 1.1, 1.5, 12.0), 0.06, 30.0)
@@ -81,7 +87,7 @@ def free_speed(gear: Locking, speed: float, voltage: float | None, step: float) 
         slope = line.torque_constant * line.speed_constant / line.resistance
     brake = 1 + step * slope / gear.inertia
     moved = (speed + step * push / gear.inertia) / brake
-    lost = step * friction_torque(line) / gear.inertia / brake
+    lost = step * (friction_torque(line) + gear.wedging * abs(helping)) / gear.inertia / brake
     return 0.0 if abs(moved) <= lost else moved - copysign(lost, moved)
 
 
@@ -114,14 +120,14 @@ def advance(
         if rate * way < 0 or (rate == 0.0 and spare <= 0):
             return Wedge(True, 0.0)
         if contact * rate < 0 and abs(contact) > noise:
-            return Wedge(True, free_speed(gear, rate, voltage, step))
+            return Wedge(True, free_speed(gear, rate, voltage, step, contact))
         return Wedge(False, rate)
     if wedge.speed != 0.0:
         if contact * wedge.speed > 0 and abs(contact) > noise:
             return Wedge(False, wedge.speed)
-        return Wedge(True, free_speed(gear, wedge.speed, voltage, step))
+        return Wedge(True, free_speed(gear, wedge.speed, voltage, step, contact))
     if spare <= 0:
         return wedge
     if contact * push < 0 and abs(contact) > noise:
-        return Wedge(True, free_speed(gear, 0.0, voltage, step))
+        return Wedge(True, free_speed(gear, 0.0, voltage, step, contact))
     return Wedge(False, 0.0) if spare > abs(contact) or abs(contact) <= noise else wedge

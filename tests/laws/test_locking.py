@@ -48,6 +48,13 @@ def test_lowering_runs_at_free_speed_not_beyond():
     assert rate == pytest.approx(45 * math.pi / 30, rel=1e-3)
 
 
+def test_a_strongly_wedging_gear_takes_torque_to_lower():
+    # 30 % of the load let down is asked of the motor: w = w0 (1 - 0.3 * 6 / 15)
+    wedging = Locking(LINE, 0.06, 30.0, wedging=0.3)
+    rate = run(6.0, lambda t: 12.0, 2.0, gear=wedging)[-1][2]
+    assert rate == pytest.approx(45 * math.pi / 30 * (1 - 0.3 * 6 / 15), rel=2e-3)
+
+
 def test_lowering_backwards():
     rate = run(-6.0, lambda t: -12.0, 2.0)[-1][2]
     assert rate == pytest.approx(-45 * math.pi / 30, rel=1e-3)
