@@ -9,6 +9,9 @@ from pydantic import Field
 from simprop.rig.base import Record
 from simprop.rig.fields import Area, Direction, Extents2, Force, Mass, Number, Place, Size, Speed
 
+Positive = Annotated[Number, Field(gt=0)]
+NotNegative = Annotated[Number, Field(ge=0)]
+
 
 class Wind(Record):
     """Wind on the prop.
@@ -21,10 +24,10 @@ class Wind(Record):
         at: middle of that area; needed with `area`.
     """
 
-    speed: Speed
+    speed: Annotated[Speed, Field(ge=0)]
     toward: Direction | None = None
     area: Area | None = None
-    drag: Number = 1.2
+    drag: Positive = 1.2
     at: Place | None = None
 
 
@@ -32,7 +35,8 @@ class Stand(Record):
     """How the prop meets the ground.
 
     Attributes:
-        feet: points on the ground that carry it; () : the lowest points of the bodies that stand still.
+        feet: points that carry it: on the ground, or where brackets are fastened; (): the lowest points of what
+            stands still.
         base: or a rectangle x by y, centred under `at`.
         at: middle of the base; None: under the origin.
         ballast: mass put on the stand, kg, at `ballast_at` (None: over the middle of the feet).
@@ -47,9 +51,9 @@ class Stand(Record):
     at: Place | None = None
     ballast: Mass | None = None
     ballast_at: Place | None = None
-    friction: Number | None = None
+    friction: NotNegative | None = None
     stakes: Annotated[int, Field(ge=0, le=40)] = 0
-    stake_pull: Force = 0.0
+    stake_pull: Annotated[Force, Field(ge=0)] = 0.0
     anchored: bool = False
 
 
@@ -62,9 +66,9 @@ class Season(Record):
         runs_per_hour: how often the run of this file is played in an hour; None: one after the other.
     """
 
-    nights: Number
-    hours: Number
-    runs_per_hour: Number | None = None
+    nights: Positive
+    hours: Annotated[Number, Field(gt=0, le=24)]
+    runs_per_hour: Positive | None = None
 
 
 class Visitors(Record):

@@ -104,8 +104,8 @@ class BodyHistory:
         self.pull = self._inward(felt)
         self.spin = self._inward(track.spin[:, index])
         self.alpha = self._inward(track.spin_acceleration[:, index])
-        self.floor = grounded(self.data, self.found)
-        self.links = links(self.found, self.floor)
+        self.floor = grounded(self.data, self.found, _feet(assembly))
+        self.links = links(self.found, self.floor.keys())
         self.members = tuple(
             _member(index, self.data, self.found, k) for k in _straight(self.data, self.found)
         )
@@ -164,9 +164,7 @@ class BodyHistory:
                     Hang(self._place(member, self._line_point(k, sign)), _NOTHING, (), ((k, sign),), False)
                 )
         if member.piece in self.floor:
-            up = np.array([0.0, 0.0, 1.0])
-            low = 0.0 if float(member.along @ up) >= 0 else member.length
-            found.append(Hang(low, _NOTHING, (), (), True))
+            found.append(Hang(self._place(member, self.floor[member.piece]), _NOTHING, (), (), True))
         return tuple(sorted(found, key=lambda h: h.place))
 
     def _path(self, member: Member, j: int) -> Array | None:
@@ -215,7 +213,7 @@ class BodyHistory:
         masses = _sum([_masses(p.mass, p.centre, p.inertia) for k, p in enumerate(self.found) if k in group])
         joints = tuple((j, sign) for j, sign, piece in self._ends[0] if piece in group)
         lines = tuple((k, sign) for k, sign, piece in self._ends[1] if piece in group)
-        return Hang(place, masses, joints, lines, bool(group & self.floor))
+        return Hang(place, masses, joints, lines, bool(group & self.floor.keys()))
 
     def cut(self, member: Member, place: float, after: bool = True) -> SectionLoads | None:
         """Loads on the cross-section of a member at a place, over all steps.
@@ -282,6 +280,11 @@ class BodyHistory:
         force = mass * self.pull - np.cross(a, first) - np.cross(w, np.cross(w, first))
         moment = np.cross(first, self.pull) - a @ second.T - np.cross(w, w @ second.T)
         return force, moment
+
+
+def _feet(assembly: Assembly) -> list[Array]:
+    stand = assembly.rig.stand
+    return [] if stand is None else [np.array(p[:3]) for p in stand.feet]
 
 
 _NOTHING: Masses = (0.0, np.zeros(3), np.zeros((3, 3)))

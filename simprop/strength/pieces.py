@@ -269,17 +269,34 @@ def nearest_piece(found: Sequence[Piece], point: Array) -> int:
     )
 
 
-def grounded(body: BodyData, found: Sequence[Piece]) -> set[int]:
+def grounded(body: BodyData, found: Sequence[Piece], feet: Sequence[Array] = ()) -> dict[int, Array]:
     """Pieces of a fixed body that stand on the ground: those whose lowest point is within 10 mm of its lowest.
 
     Args:
         body: the body.
         found: pieces of one body.
+        feet: stated points that carry the stand, (3,) m each, world frame of the start pose.
+
+    Returns:
+        For each such piece the point at which it is held, (3,) m, body frame. With `feet` stated: the pieces within
+        30 mm of one, else the lowest.
     """
     if not body.fixed or not found:
-        return set()
+        return {}
+    held: dict[int, Array] = {}
+    for foot in feet:
+        local = foot - body.com
+        for k, piece in enumerate(found):
+            if distance_to(piece, local) <= TOUCH:
+                held.setdefault(k, local)
+    if held:
+        return held
     lows = [_lowest(p) for p in found]
-    return {k for k, low in enumerate(lows) if low <= min(lows) + 0.010}
+    return {k: _low_end(found[k]) for k, low in enumerate(lows) if low <= min(lows) + 0.010}
+
+
+def _low_end(piece: Piece) -> Array:
+    return piece.start if piece.start[2] <= piece.end[2] else piece.end
 
 
 def _lowest(piece: Piece) -> float:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from math import degrees
 from typing import cast
 
 import numpy as np
@@ -15,6 +16,9 @@ from simprop.strength.held import against, pull_and_twist, row_loads, tube_of
 from simprop.strength.margins import Check, not_computed, warning
 from simprop.strength.sections import modulus_u
 from simprop.strength.setting import least_factor, weakened
+
+LOOSE = 0.3e-3
+"""A pipe thinner than its socket's bottom by more than this doesn't fit, m."""
 
 
 def socket_checks(ctx: Context) -> list[Check]:
@@ -36,6 +40,11 @@ def socket_checks(ctx: Context) -> list[Check]:
         reason = f"no figures for {tube.material} at {ctx.setting.temperature:.0f} degC"
         return [not_computed("fastener", "socket", ctx.joint, reason)]
     socket = fasteners.socket(size)
+    if tube.outside < socket.bottom - LOOSE:
+        tilt = degrees(sockets.free_tilt(tube.outside, socket.bottom, socket.depth))
+        thin = f"a {tube.outside * 1e3:.1f} mm pipe is loose in a {size} socket"
+        reason = f"{thin} and tilts {tilt:.0f} deg: use a sleeve"
+        return [not_computed("fastener", f"{hold.how} socket", ctx.joint, reason)]
     stress = tube.strength.yielding * weak
     own = modulus_u(sections.tube(tube.outside, tube.outside - 2 * tube.wall)) * stress
     bend = min(sockets.prying_moment(tube.outside, socket.depth, stress), own)

@@ -19,6 +19,7 @@ from simprop.strength.stand_checks import Ground, stand_checks
 
 NO_FASTENER = ("slider", "cylindrical")
 """Joints that may be a plain guide, held by nothing."""
+NO_SECTION = "a slender part has a weight but no section: describe it as a pipe, rod or bar"
 PIVOTS = ("bolt", "rivet", "rod_end", "screw", "sheet_screw")
 """Fasteners that let a pin turn, so that no motor torque goes through them."""
 
@@ -93,6 +94,11 @@ def strength(assembly: Assembly, recording: Recording, loads: JointLoads) -> Str
             f"{one} and {two} close a frame: it is taken as open between them, so the loads in it are a guess"
             for one, two in history.frames
         ]
+        checks += [
+            not_computed("member", "strength", f"{body.name}: {shape.name}", NO_SECTION)
+            for shape in body.shapes
+            if shape.kind == "slender" and not body.fixed
+        ]
     checks += _fasteners(loads)
     standing, ground = stand_checks(loads)
     reaching, envelopes = reach_checks(loads)
@@ -101,6 +107,7 @@ def strength(assembly: Assembly, recording: Recording, loads: JointLoads) -> Str
         for joint, words in zip(assembly.joints, loads.wrenches.shared, strict=True)
         if words
     ]
+    notes += _left_out(assembly)
     unsettled = [key for key, band in recording.bands.items() if not band.settled]
     if unsettled:
         notes.append(f"these peaks had not settled when the step was last halved: {', '.join(unsettled)}")
@@ -146,3 +153,23 @@ def _hub(assembly: Assembly, joint: str, kind: str) -> list[Check]:
         "the hub on the shaft (`held_by: {set_screw: 1/4 in, shaft: 10 mm}`)"
     )
     return [not_computed("fastener", "hub on the motor's shaft", joint, reason)]
+
+
+def _left_out(assembly: Assembly) -> list[str]:
+    """What no check looks at, so that nobody takes it for checked."""
+    rig = assembly.rig
+    found = [
+        "blocks, discs, balls and meshes, and how the parts of one body are fastened to each other, are not checked "
+        "(join two bodies with a `fixed` joint to check what holds them)"
+    ]
+    if rig.springs:
+        found.append("springs, their hooks, ropes and what they hang on are not checked for strength")
+    if rig.wind is not None:
+        found.append("the wind acts on the stand's checks only, not on members and joints")
+    if rig.stand is not None and rig.stand.anchored:
+        found.append("an anchored stand isn't checked for tipping and sliding, nor are its anchors")
+        if not rig.stand.feet:
+            found.append(
+                "members of the stand are taken as held at their lowest point (`stand: {feet: [...]}` says where)"
+            )
+    return found

@@ -214,3 +214,103 @@ run: {for: 0.1 s}
     history = BodyHistory(loads, 0)
     assert len(history.frames) == 1
     assert "lintel" in " ".join(history.frames[0])
+
+
+def test_bent_pipe_carries_its_factor_at_the_corner():
+    """An L of one bent pipe with a load on its foot: M = m g a at the corner, times 1 + D/(2R) with R = 4.5 D."""
+    recording, loads = run("""
+rig: 1
+name: hook
+bodies:
+  post: {fixed: true, parts: [{block: 200 x 200 x 20 mm, of: pine, at: 0 0 10 mm}]}
+  hook:
+    parts:
+      - {tube: 1/2 in PVC, through: [0 0 1000 mm, 0 0 500 mm, 300 0 500 mm], name: hook}
+      - {lump: 1 kg, at: 300 0 500 mm}
+joints: {top: {fixed: [post, hook], at: 0 0 1000 mm}}
+run: {for: 0.1 s}
+""")
+    history = BodyHistory(loads, 1)
+    foot = next(m for m in history.members if m.corners == (True, False))
+    checks, _ = member_checks(history, foot, setting_of(recording.assembly.rig))
+    stress = next(c for c in checks if c.name.startswith("bending"))
+    own = history.found[foot.piece].mass
+    moment_there = (1.0 * 0.3 + own * 0.15) * G
+    nominal = moment_there / (0.04069 * INCH**3)
+    assert stress.demand == pytest.approx(nominal * (1 + 1 / 9), rel=2e-3)
+    assert any("corner" in a for a in stress.assumed)
+
+
+def test_cross_hole_weakens_the_section_where_the_bolt_goes_through():
+    """A see-saw arm on a bolt: the net section beside the hole carries the full moment."""
+    recording, loads = run("""
+rig: 1
+name: see-saw
+bodies:
+  post: {fixed: true, parts: [{bar: 60 x 40 mm, of: pine, from: 0 40 0 mm, to: 0 40 1000 mm}]}
+  arm:
+    parts:
+      - {pipe: 1 in PVC, from: -400 0 900 mm, to: 400 0 900 mm, name: arm}
+      - {lump: 3 kg, at: -400 0 900 mm}
+      - {lump: 3 kg, at: 400 0 900 mm}
+joints: {hub: {pin: [post, arm], at: 0 0 900 mm, axis: y, held_by: {bolt: 3/8-16, grade: 5, nut: double}}}
+run: {for: 0.1 s}
+""")
+    from simprop.strength.sections import modulus_v, tube_with_cross_hole
+
+    history = BodyHistory(loads, 1)
+    (member,) = history.members
+    checks, bent = member_checks(history, member, setting_of(recording.assembly.rig))
+    stress = next(c for c in checks if c.name.startswith("bending"))
+    assert "9.5 mm hole" in stress.name
+    half = history.found[member.piece].mass / 2
+    there = (3 * 0.4 + half * 0.2) * G
+    # the bolt lies along y: bending about y strains x-z fibres, the hole takes from the sides (bending about v)
+    net = tube_with_cross_hole(1.315 * INCH, 1.049 * INCH, 0.375 * INCH)
+    assert stress.demand == pytest.approx(there / modulus_v(net), rel=2e-3)
+    assert bent.most > 0.005
+
+
+def test_strut_under_a_weight_buckles_by_euler():
+    """5 kg on a guided carriage over a strut with pins at both ends: pi^2 E I / L^2, under 5 g and its own weight."""
+    recording, loads = run("""
+rig: 1
+name: strut
+bodies:
+  base: {fixed: true, parts: [{block: 200 x 200 x 20 mm, of: pine, at: 0 0 10 mm}]}
+  strut: {parts: [{rod: 5 mm, of: steel, from: 0 0 100 mm, to: 0 0 900 mm, name: strut}]}
+  load: {parts: [{lump: 5 kg, at: 0 0 950 mm, inertia: [0.01 kg*m^2, 0.01 kg*m^2, 0.01 kg*m^2]}]}
+joints:
+  foot: {pin: [base, strut], at: 0 0 100 mm, axis: y}
+  head: {pin: [strut, load], at: 0 0 900 mm, axis: y}
+  guide: {slider: [base, load], at: 0 0 950 mm, along: z}
+run: {for: 0.05 s}
+""")
+    history = BodyHistory(loads, 1)
+    checks, _ = member_checks(history, history.members[0], setting_of(recording.assembly.rig))
+    buckling = next(c for c in checks if c.name == "buckling")
+    assert buckling.demand == pytest.approx(
+        (5 + history.data.mass) * G, rel=1e-3
+    )  # all of the strut at its foot
+    assert buckling.capacity == pytest.approx(np.pi**2 * 200e9 * np.pi * 0.005**4 / 64 / 0.8**2, rel=1e-9)
+
+
+def test_bracket_on_a_wall_is_held_where_its_feet_are():
+    """A bracket that is fastened at its wall end, not at its lowest point."""
+    text = """
+rig: 1
+name: bracket
+bodies:
+  bracket: {fixed: true, parts: [{bar: 30 x 30 mm, of: pine, from: 0 0 1000 mm, to: 500 0 900 mm, name: bracket}]}
+  lamp: {parts: [{lump: 2 kg, at: 500 0 800 mm}]}
+joints: {hook: {ball: [bracket, lamp], at: 500 0 900 mm}}
+STAND
+run: {for: 0.05 s}
+"""
+    plain, stated = (
+        run(text.replace("STAND", s)) for s in ("", "stand: {anchored: true, feet: [0 0 1000 mm]}")
+    )
+    low, wall = (BodyHistory(loads, 0) for _, loads in (plain, stated))
+    line = wall.found[0].mass * G
+    assert moment(wall.cut(wall.members[0], 0.0))[0] == pytest.approx(2 * G * 0.5 + line * 0.25, rel=1e-6)
+    assert moment(low.cut(low.members[0], 0.0))[0] == pytest.approx(0.0, abs=1e-9)

@@ -345,3 +345,48 @@ def test_bent_members_are_drawn(ghost, tmp_path):
         assert image.width > 400
         pixels = np.asarray(image.convert("RGB").resize((64, 64))).reshape(-1, 3)
         assert len(np.unique(pixels, axis=0)) > 20
+
+
+def test_thin_pipe_in_a_wide_socket_is_loose():
+    """1/2 in pipe in a 3/4 in socket: 16 deg of tilt."""
+    loose = PIPES.replace("HELD", "held_by: {socket: glued, pipe: 3/4 in}").replace(
+        "pipe: 3/4 in PVC", "pipe: 1/2 in PVC"
+    )
+    report = report_of(parse_rig(loose))
+    assert any("loose in a 3/4 in socket and tilts 16 deg" in c.reason for c in report.checks)
+    assert report.exit_code == 3
+
+
+def test_motor_on_a_bolt_asks_for_its_hub():
+    text = (RIGS / "gate_ghost_too_light.yaml").read_text()
+    old = '{set_screw: "#8", shaft: 10 mm}'
+    assert old in text
+    report = report_of(parse_rig(text.replace(old, "{bolt: 1/4-20, nut: double}"), sets={"run.for": "0.2 s"}))
+    check = find(report, "hub on the motor's shaft")
+    assert check.verdict == "not computed"
+    assert "carries no torque" in check.reason
+
+
+def test_nothing_is_left_out_in_silence(ghost):
+    notes = " ".join(ghost.notes)
+    assert "not checked" in notes
+    assert "wind acts on the stand" in notes
+    slender = """
+rig: 1
+name: pointer
+bodies:
+  post: {fixed: true, parts: [{block: 200 x 200 x 20 mm, of: pine, at: 0 0 10 mm}]}
+  hand: {parts: [{slender: 0.1 kg, from: 0 0 500 mm, to: 200 0 500 mm}]}
+joints: {hub: {pin: [post, hand], at: 0 0 500 mm, axis: y}}
+run: {for: 0.05 s}
+"""
+    report = report_of(parse_rig(slender))
+    assert any("no section" in c.reason for c in report.checks)
+
+
+@pytest.mark.parametrize(
+    "line", ["season: {nights: -3, hours: 4}", "season: {nights: 3, hours: 40}", "wind: {speed: -1 m/s}"]
+)
+def test_impossible_settings_are_faults(line):
+    with pytest.raises(RigError):
+        parse_rig(STAND.replace("WIND", line).replace(", HELD", ""))
