@@ -7,10 +7,11 @@ What had to be heeded (pybullet 3.2.7, each measured):
 - Damping and joint motors are on unless turned off; the largest joint speed is 100 rad/s unless raised.
 - Links are put in depth-first order, which is asserted.
 - A ball joint counts in the principal axes of its link, and so do the pivots of constraints.
-- Its solver works in rounds: where a heavy reflected inertia meets light links, loads after a sudden change (friction
-  that sticks, a drive that turns back) are up to 30 % wrong for some steps, at 500 rounds and at any step size, and its
-  direct solvers run away. So the loads of ties, gears, friction and drives are worked out in `simprop.engine.direct`
-  and given as joint loads; the engine's own ties then find nothing left to do.
+- Its ties between links have rows that can't be left out, and a planar loop has one too many: turned by 1e-8 rad it
+  jams. A slide that closes a loop gives wrong forces. Its solver works in rounds: where a heavy reflected inertia meets
+  light links, loads after a sudden change (friction that sticks, a drive that turns back) are up to 30 % wrong for some
+  steps, at 500 rounds and at any step size, and its direct solvers run away. So ties, gears, friction and drives are
+  worked out in `simprop.engine.direct` and given as joint loads; the engine steps the tree.
 - Positions after n steps belong to (n + 1/2) h when speeds belong to n h.
 """
 
@@ -19,7 +20,7 @@ from __future__ import annotations
 import ctypes
 import os
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Any
@@ -29,16 +30,13 @@ import numpy as np
 from simprop.assembly.types import Array, Assembly
 from simprop.engine.actuation import Actuation
 from simprop.engine.bullet_loop import step_through
-from simprop.engine.links import Anchor, Link, Rotor, anchors, chain
+from simprop.engine.links import Link, Rotor, chain, ties
 from simprop.engine.result import trajectory
 from simprop.engine.starting import Start, start_state
 from simprop.engine.turning import inverse, multiply, of_matrix, rotate
 from simprop.engine.world import Progress, Trajectory
 from simprop.errors import EngineError, EngineMissingError
 
-_ITERATIONS = 50
-_RESIDUAL = 1e-6
-"""Solver residual over the step squared, (m/s^2)^2."""
 _CORRECTION = 0.8
 """Share of a loop's gap that is closed at each step; the default of 0.2 leaves four times the gap (measured)."""
 _LEAST_INERTIA = 1e-12
@@ -46,7 +44,7 @@ _ROTOR_MASS = 1e-6
 
 
 class BulletEngine:
-    """Semi-implicit steps in joint coordinates, loops closed by point constraints."""
+    """Semi-implicit steps in joint coordinates; loops closed by exact loads at each step."""
 
     name = "bullet"
 
@@ -69,7 +67,7 @@ class BulletEngine:
             log = step_through(world, steps, progress)
         finally:
             world.close()
-        return trajectory(assembly, actuation, world.links, world.anchors, step=step, log=log)
+        return trajectory(assembly, actuation, world.links, world.tied, step=step, log=log)
 
 
 @contextmanager
@@ -130,13 +128,13 @@ class World:
 
     def __init__(self, bullet: Any, assembly: Assembly, actuation: Actuation, step: float):
         self.p, self.assembly, self.actuation, self.step = bullet, assembly, actuation, step
-        _closable(assembly)
         self.links = chain(assembly, _rotors(assembly, actuation))
-        self.anchors = anchors(assembly, self.links)
+        self.tied = ties(assembly, self.links)
         self.of_axis = {k.axis_index: i for i, k in enumerate(self.links) if k.axis_index >= 0}
         self.of_body = {k.body: i for i, k in enumerate(self.links) if k.body >= 0}
         self.inertials = [self._inertial(link) for link in self.links]
-        self.start = start_state(assembly, self.links, self.anchors, step, _CORRECTION)
+        self.gears = self._gears(_rotors(assembly, actuation))
+        self.start = start_state(assembly, self.links, self.tied, step, _CORRECTION)
         self.client = bullet.connect(bullet.DIRECT)
         if self.client < 0:
             raise EngineError("PyBullet gave no client (too many runs at once in one process)")
@@ -156,9 +154,6 @@ class World:
         p.setPhysicsEngineParameter(
             fixedTimeStep=self.step,
             numSubSteps=0,
-            numSolverIterations=_ITERATIONS,
-            solverResidualThreshold=_RESIDUAL * self.step**2,
-            erp=_CORRECTION,
             physicsClientId=c,
         )
         self.prop = self._make_links()
@@ -166,9 +161,24 @@ class World:
         for i, (link, inertial) in enumerate(zip(self.links, self.inertials, strict=True)):
             self._set_dynamics(i, link, inertial)
         self._set_start(self.start)
-        for anchor in self.anchors:
-            self._tie(anchor)
-        self.gears = [self._gear(rotor) for rotor in _rotors(self.assembly, self.actuation)]
+
+    def _gears(self, rotors: Sequence[Rotor]) -> list[tuple[int, int, float]]:
+        """Rotor links, the links that they drive, and the turns of the one for the other."""
+        found: list[tuple[int, int, float]] = []
+        for rotor in rotors:
+            driven = self.of_axis[rotor.axis_index]
+            taken = [twin for twin, _, _ in found]
+            twin = next(
+                i
+                for i, k in enumerate(self.links)
+                if k.inertia == rotor.inertia
+                and k.axis_index < 0
+                and i not in taken
+                and k.parent == self.links[driven].parent
+                and np.array_equal(k.axis, self.links[driven].axis)
+            )
+            found.append((twin, driven, rotor.ratio))
+        return found
 
     def _inertial(self, link: Link) -> _Inertial:
         if link.body < 0:
@@ -265,28 +275,6 @@ class World:
                 rate = rotate(inverse(self.inertials[i].axes), start.ball_rates[i])
                 p.resetJointStateMultiDof(self.prop, i, turn.tolist(), rate.tolist(), physicsClientId=c)
 
-    def _pivot(self, link: int, point: Array) -> list[float]:
-        """A point at the start pose in the principal axes of a link, from its centre of mass."""
-        if link < 0:
-            return [float(v) for v in point]
-        inertial = self.inertials[link]
-        arm = point - self.links[link].point - inertial.centre
-        return [float(v) for v in rotate(inverse(inertial.axes), arm)]
-
-    def _tie(self, anchor: Anchor) -> None:
-        p = self.p
-        p.createConstraint(
-            self.prop,
-            anchor.first,
-            self.prop,
-            anchor.second,
-            p.JOINT_POINT2POINT,
-            [0.0, 0.0, 0.0],
-            self._pivot(anchor.first, anchor.point),
-            self._pivot(anchor.second, anchor.point),
-            physicsClientId=self.client,
-        )
-
     def ball_inside(self, link: int, turn: Array) -> Array:
         """A ball's rotation in the principal axes in which PyBullet counts it."""
         inner = self.inertials[link].axes
@@ -296,36 +284,6 @@ class World:
         """And back."""
         inner = self.inertials[link].axes
         return multiply(multiply(inner, turn), inverse(inner))
-
-    def _gear(self, rotor: Rotor) -> tuple[int, int, float]:
-        """Tie a rotor's turn to its axis: rotor = ratio * axis. Gives both links and the ratio."""
-        p, c = self.p, self.client
-        driven = self.of_axis[rotor.axis_index]
-        twin = driven - 1
-        while self.links[twin].inertia == 0.0 or self.links[twin].parent != self.links[driven].parent:
-            twin -= 1
-        tie = p.createConstraint(
-            self.prop,
-            twin,
-            self.prop,
-            driven,
-            p.JOINT_GEAR,
-            [0.0, 0.0, 1.0],
-            [0.0, 0.0, 0.0],
-            [0.0, 0.0, 0.0],
-            physicsClientId=c,
-        )
-        p.changeConstraint(tie, gearRatio=-rotor.ratio, maxForce=1e9, physicsClientId=c)
-        return twin, driven, rotor.ratio
-
-
-def _closable(assembly: Assembly) -> None:
-    for closure in assembly.closures:
-        joint = assembly.joints[closure.joint]
-        if joint.kind in ("slider", "cylindrical"):
-            raise EngineError(
-                f"joint {joint.name!r} closes a loop by a slide, which PyBullet can't; use --engine mujoco"
-            )
 
 
 def _rotors(assembly: Assembly, actuation: Actuation) -> list[Rotor]:

@@ -50,7 +50,7 @@ def step_through(world: World, steps: int, progress: Progress | None) -> Log:
         [(m.mass, m.centre, m.tensor()) for m in world.inertials],
         assembly.rig.run.gravity,
         step=h,
-        anchors=world.anchors,
+        tied=world.tied,
         correction=world.correction,
         gears=[Gear(first[twin], first[driven], ratio) for twin, driven, ratio in world.gears],
         holds=[hold for _, _, hold in holds],

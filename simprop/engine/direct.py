@@ -3,7 +3,7 @@
 An engine that solves its constraints by rounds needs thousands of them where a heavy reflected inertia meets light
 links: after each sudden change (friction that sticks, a drive that turns back) the loads are wrong for some steps,
 however short these are. Here the mass matrix of the chain is factored and the few constraint rows are solved
-exactly, as impulses over the step; the engine gets them as joint loads and finds its own constraints met.
+exactly, as impulses over the step; the engine gets them as joint loads and steps the tree.
 
 With joint rates v, mass matrix M, constraint rows J and step h:  M (v' - v) = h Q + J^T x,  J v' = t for ties and
 gears; for a row of friction or a drive J v' = t unless its impulse x is at its limit.
@@ -28,9 +28,12 @@ from numpy.typing import NDArray
 
 from simprop.assembly.types import Array
 from simprop.engine.holds import RATES, Gear, Hold, rate_indices
-from simprop.engine.links import Anchor, Link
+from simprop.engine.links import Link, Tie
 
 Ints = NDArray[np.int64]
+_SOFT = 1e-3
+"""Gaps are closed only along directions in which the loop is no stiffer than the inverse of this: near a dead point
+it can't close one, and would be thrown about by trying."""
 _CODE = {"turn": 0, "slide": 1, "ball": 2, "fixed": 3}
 
 
@@ -54,7 +57,7 @@ class Direct:
         gravity: Sequence[float],
         *,
         step: float,
-        anchors: Sequence[Anchor],
+        tied: Sequence[Tie],
         correction: float,
         gears: Sequence[Gear],
         holds: Sequence[Hold],
@@ -69,7 +72,7 @@ class Direct:
                 axes of the start, (3, 3) kg*m^2.
             gravity: (3,) m/s^2.
             step: s.
-            anchors: points that close loops.
+            tied: joints that close loops.
             correction: share of a gap that is closed at each step.
             gears: ties between rates.
             holds: friction and drives.
@@ -94,12 +97,13 @@ class Direct:
             np.array(gravity, dtype=float),
         )
         self._ties = (
-            np.array([a.first for a in anchors], dtype=np.int64),
-            np.array([a.second for a in anchors], dtype=np.int64),
-            _rows([a.point - (links[a.first].point if a.first >= 0 else 0.0) for a in anchors]),
-            _rows([a.point - (links[a.second].point if a.second >= 0 else 0.0) for a in anchors]),
-            np.array([k for k, a in enumerate(anchors) for _ in a.rows], dtype=np.int64),
-            _rows([row for a in anchors for row in a.rows]),
+            np.array([t.first for t in tied], dtype=np.int64),
+            np.array([t.second for t in tied], dtype=np.int64),
+            _rows([t.point - (links[t.first].point if t.first >= 0 else 0.0) for t in tied]),
+            _rows([t.point - (links[t.second].point if t.second >= 0 else 0.0) for t in tied]),
+            _rows([t.axis for t in tied]),
+            np.array([k for k, t in enumerate(tied) for _ in t.rows], dtype=np.int64),
+            np.concatenate([np.zeros((0, 6)), *(t.rows for t in tied)]),
         )
         self._gears = (
             np.array([g.twin for g in gears], dtype=np.int64),
@@ -287,28 +291,82 @@ def _bias(
 
 
 @_compiled
-def _point_row(links: Any, motion: Any, link: int, place: Array, sign: float, out: Array) -> None:
-    """out (3, rates) += sign * speed of a point of a link for each unit rate."""
+def _motion_rows(
+    links: Any, motion: Any, link: int, place: Array, sign: float, speed: Array, spin: Array
+) -> None:
+    """speed, spin (3, rates) += sign * speed of a point carried by a link, and its spin, for each unit rate."""
     kind, parent, first = links[0], links[1], links[2]
     i = link
     while i >= 0:
         for k in range(first[i], first[i] + (3 if kind[i] == 2 else (0 if kind[i] == 3 else 1))):
             w, v = motion[k, :3], motion[k, 3:]
-            out[0, k] += sign * (v[0] + w[1] * place[2] - w[2] * place[1])
-            out[1, k] += sign * (v[1] + w[2] * place[0] - w[0] * place[2])
-            out[2, k] += sign * (v[2] + w[0] * place[1] - w[1] * place[0])
+            speed[0, k] += sign * (v[0] + w[1] * place[2] - w[2] * place[1])
+            speed[1, k] += sign * (v[1] + w[2] * place[0] - w[0] * place[2])
+            speed[2, k] += sign * (v[2] + w[0] * place[1] - w[1] * place[0])
+            for j in range(3):
+                spin[j, k] += sign * w[j]
         i = parent[i]
 
 
 @_compiled
-def _spin_row(links: Any, motion: Any, link: int, unit: Array, sign: float, out: Array) -> None:
-    """out (rates,) += sign * spin of a link along a unit direction for each unit rate."""
-    kind, parent, first = links[0], links[1], links[2]
-    i = link
-    while i >= 0:
-        for k in range(first[i], first[i] + (3 if kind[i] == 2 else (0 if kind[i] == 3 else 1))):
-            out[k] += sign * (motion[k, 0] * unit[0] + motion[k, 1] * unit[1] + motion[k, 2] * unit[2])
-        i = parent[i]
+def _placed(origin: Array, turn: Array, link: int, arm: Array, out: Array) -> None:
+    """out = a point that a link carries (-1: the world)."""
+    if link < 0:
+        out[:] = arm
+    else:
+        out[:] = origin[link]
+        _turned(turn[link], arm, out)
+
+
+@_compiled
+def _faced(turn: Array, link: int, unit: Array, out: Array) -> None:
+    """out = a direction that a link carries (-1: the world)."""
+    if link < 0:
+        out[:] = unit
+    else:
+        out[:] = 0.0
+        _turned(turn[link], unit, out)
+
+
+@_compiled
+def _tie_rows(links: Any, ties: Any, origin: Any, turn: Any, motion: Any, jacobian: Any, gap: Any) -> None:
+    """Rows of the ties and how far each is apart."""
+    first, second, on_first, on_second, axis, owner, rows = ties
+    d = motion.shape[0]
+    speed, spin = np.zeros((3, d)), np.zeros((3, d))
+    one, two, tilt, a, b = np.zeros(3), np.zeros(3), np.zeros(3), np.zeros(3), np.zeros(3)
+    unit = np.zeros(3)
+    for m in range(len(first)):
+        speed[:] = 0.0
+        spin[:] = 0.0
+        _placed(origin, turn, first[m], on_first[m], one)
+        _placed(origin, turn, second[m], on_second[m], two)
+        _motion_rows(links, motion, second[m], two, 1.0, speed, spin)
+        _motion_rows(links, motion, first[m], two, -1.0, speed, spin)
+        two -= one
+        tilt[:] = 0.0
+        if axis[m, 0] != 0.0 or axis[m, 1] != 0.0 or axis[m, 2] != 0.0:
+            _faced(turn, first[m], axis[m], a)
+            _faced(turn, second[m], axis[m], b)
+            _cross(a, b, tilt)
+        else:
+            for j in range(3):
+                unit[:] = 0.0
+                unit[j] = 1.0
+                _faced(turn, first[m], unit, a)
+                _faced(turn, second[m], unit, b)
+                _cross(a, b, tilt)
+            tilt *= 0.5
+        for r in range(len(owner)):
+            if owner[r] != m:
+                continue
+            _faced(turn, first[m], rows[r, :3], a)
+            _faced(turn, first[m], rows[r, 3:], b)
+            gap[r] = 0.0
+            for j in range(3):
+                gap[r] += a[j] * two[j] + b[j] * tilt[j]
+                for k in range(d):
+                    jacobian[r, k] += a[j] * speed[j, k] + b[j] * spin[j, k]
 
 
 @_compiled
@@ -404,18 +462,18 @@ def _loads(
 
     # Known loads: given ones, forces and moments on links; bias at the start (the engine's) and in the middle.
     result = given.copy()
-    row3, row1 = np.zeros((3, d)), np.zeros(d)
+    speed, spin = np.zeros((3, d)), np.zeros((3, d))
     push_link, push, twist_link, twist = outer
     for m in range(len(push_link)):
-        row3[:] = 0.0
-        _point_row(links, motion, push_link[m], push[m, :3], 1.0, row3)
+        speed[:] = 0.0
+        _motion_rows(links, motion, push_link[m], push[m, :3], 1.0, speed, spin)
         for k in range(d):
-            result[k] += row3[0, k] * push[m, 3] + row3[1, k] * push[m, 4] + row3[2, k] * push[m, 5]
+            result[k] += speed[0, k] * push[m, 3] + speed[1, k] * push[m, 4] + speed[2, k] * push[m, 5]
     for m in range(len(twist_link)):
-        row1[:] = 0.0
-        _spin_row(links, motion, twist_link[m], twist[m], 1.0, row1)
+        spin[:] = 0.0
+        _motion_rows(links, motion, twist_link[m], twist[m], 1.0, speed, spin)
         for k in range(d):
-            result[k] += row1[k]
+            result[k] += spin[0, k] * twist[m, 0] + spin[1, k] * twist[m, 1] + spin[2, k] * twist[m, 2]
     now, middle = np.zeros(d), np.zeros(d)
     _bias(links, weights[3], mass, lever, inertia, motion, rate, now)
     _bias(links, weights[3], mass, lever, inertia, motion, 1.5 * rate - 0.5 * before, middle)
@@ -424,7 +482,7 @@ def _loads(
         result[k] += now[k] - middle[k]
 
     target, limit, held = limits
-    tied = len(ties[4])
+    tied = len(ties[5])
     equal, boxes = tied + len(gears[0]), len(target)
     rows = equal + boxes
     held[:] = 0.0
@@ -439,35 +497,8 @@ def _loads(
         free[k] = rate[k] + step * free[k]
 
     jacobian, wanted = np.zeros((rows, d)), np.zeros(rows)
-    one, two, still = np.zeros(3), np.zeros(3), np.zeros(3)
-    for m in range(len(ties[0])):
-        a, b = ties[0][m], ties[1][m]
-        one[:] = origin[a] if a >= 0 else still
-        two[:] = origin[b] if b >= 0 else still
-        if a >= 0:
-            _turned(turn[a], ties[2][m], one)
-        else:
-            one += ties[2][m]
-        if b >= 0:
-            _turned(turn[b], ties[3][m], two)
-        else:
-            two += ties[3][m]
-        row3[:] = 0.0
-        _point_row(links, motion, b, two, 1.0, row3)
-        _point_row(links, motion, a, one, -1.0, row3)
-        two -= one
-        for r in range(tied):
-            if ties[4][r] != m:
-                continue
-            one[:] = 0.0
-            if a >= 0:
-                _turned(turn[a], ties[5][r], one)
-            else:
-                one[:] = ties[5][r]
-            for j in range(3):
-                wanted[r] -= correction * one[j] * two[j] / step
-                for k in range(d):
-                    jacobian[r, k] += one[j] * row3[j, k]
+    gap, axis = np.zeros(equal), np.zeros(3)
+    _tie_rows(links, ties, origin, turn, motion, jacobian, gap)
     for m in range(len(gears[0])):
         r = tied + m
         jacobian[r, gears[0][m]] = 1.0
@@ -478,14 +509,13 @@ def _loads(
         if holds[0][m] >= 0:
             jacobian[r, holds[0][m]] = 1.0
         else:
-            a, b = holds[1][m], holds[2][m]
-            one[:] = 0.0
-            if a >= 0:
-                _turned(turn[a], holds[3][m], one)
-            else:
-                one[:] = holds[3][m]
-            _spin_row(links, motion, b, one, 1.0, jacobian[r])
-            _spin_row(links, motion, a, one, -1.0, jacobian[r])
+            spin[:] = 0.0
+            _faced(turn, holds[1][m], holds[3][m], axis)
+            _motion_rows(links, motion, holds[2][m], axis, 1.0, speed, spin)
+            _motion_rows(links, motion, holds[1][m], axis, -1.0, speed, spin)
+            for j in range(3):
+                for k in range(d):
+                    jacobian[r, k] += axis[j] * spin[j, k]
 
     easy = jacobian.copy()  # rows of J M^-1
     for r in range(rows):
@@ -500,6 +530,15 @@ def _loads(
                 value += jacobian[r, k] * easy[s, k]
             stiff[r, s] = stiff[s, r] = value
     core = stiff[:equal, :equal].copy()
+    if equal > 0:
+        soft, wish = core.copy(), -correction / step * gap
+        for r in range(equal):
+            soft[r, r] *= 1.0 + _SOFT
+        _factor(soft, 0.0)
+        _solve(soft, wish)
+        for r in range(equal):
+            for k in range(equal):
+                wanted[r] += core[r, k] * wish[k]
     _factor(core, 1e-11)
 
     impulse = np.zeros(rows)

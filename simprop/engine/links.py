@@ -1,9 +1,5 @@
-"""The spanning tree as a chain of one-freedom links in depth-first order, and its poses at many instants at
-once.
-
-Where a loop has directions that the rest of the mechanism already holds (the side way of a planar loop), a
-massless slide beside the closing joint leaves them open, so that a constraint solver doesn't fight over them.
-"""
+"""The spanning tree as a chain of one-freedom links in depth-first order, its poses at many instants at once, and
+the ties that close its loops."""
 
 from __future__ import annotations
 
@@ -13,9 +9,8 @@ from typing import Literal
 
 import numpy as np
 
-from simprop.assembly.kinematics import square
-from simprop.assembly.types import Array, Assembly, Branch, Closure, Motion
-from simprop.engine.turning import multiply, of_axis, rotate
+from simprop.assembly.types import Array, Assembly, Branch, Motion
+from simprop.engine.turning import inverse, multiply, of_axis, rotate, to_vector
 
 LinkKind = Literal["turn", "slide", "ball", "fixed"]
 
@@ -58,16 +53,6 @@ class Rotor:
     ratio: float
 
 
-@dataclass(frozen=True)
-class _Relief:
-    """A massless slide: `inside` lies between a body and its own joint, else between that joint and its parent."""
-
-    body: int
-    inside: bool
-    direction: Array
-    point: Array
-
-
 def chain(assembly: Assembly, rotors: Sequence[Rotor] = ()) -> tuple[Link, ...]:
     """Links of an assembly, parents before children, each followed by all that hangs on it.
 
@@ -75,16 +60,12 @@ def chain(assembly: Assembly, rotors: Sequence[Rotor] = ()) -> tuple[Link, ...]:
         assembly: its tree and closures.
         rotors: rotors that get a link of their own.
     """
-    reliefs = _reliefs(assembly)
     links: list[Link] = []
     of_body = {-1: -1}
     axes = {(a.joint, a.motion): i for i, a in enumerate(assembly.axes)}
     for branch in assembly.tree:
         parent = of_body[branch.parent]
-        here = [r for r in reliefs if r.body == branch.body]
-        steps = [Link(-1, "slide", r.point, r.direction) for r in here if not r.inside]
-        steps += _joint_links(assembly, branch, axes)
-        steps += [Link(-1, "slide", r.point, r.direction) for r in here if r.inside]
+        steps = _joint_links(assembly, branch, axes)
         for k, step in enumerate(steps):
             for rotor in (r for r in rotors if r.axis_index == step.axis_index >= 0):
                 links.append(Link(parent, "turn", step.point, step.axis, inertia=rotor.inertia))
@@ -130,70 +111,17 @@ def _depth_first(links: Sequence[Link]) -> tuple[Link, ...]:
     )
 
 
-def _reliefs(assembly: Assembly) -> list[_Relief]:
-    branch_of = {b.body: b for b in assembly.tree}
-    found: list[_Relief] = []
-    for closure in assembly.closures:
-        joint = assembly.joints[closure.joint]
-        spots = [
-            _beside(branch_of, joint.first, joint.second),
-            _beside(branch_of, joint.second, joint.first),
-        ]
-        for direction in pure(closure.redundant)[0]:
-            for body, inside in (s for s in spots if s is not None):
-                taken = [r.direction for r in found if (r.body, r.inside) == (body, inside)]
-                if _adds(taken, direction):
-                    found.append(_Relief(body, inside, direction, joint.point))
-                    break
-    return found
-
-
-def _beside(branch_of: dict[int, Branch], body: int, other: int) -> tuple[int, bool] | None:
-    """Where the loop's path leaves `body` for `other`: (body of that branch, on the inner side of its joint)."""
-    upwards, here = [], other
-    while here in branch_of:
-        upwards.append(here)
-        here = branch_of[here].parent
-    if body not in branch_of:
-        return (upwards[-1], False) if upwards else None
-    if body in upwards:
-        child = upwards.index(body) - 1
-        return (upwards[child], False) if child >= 0 else None
-    return body, True
-
-
-def _adds(directions: Sequence[Array], new: Array) -> bool:
-    rows = np.array([*directions, new])
-    return int(np.linalg.matrix_rank(rows, tol=1e-3)) == len(rows)
-
-
-def pure(rows: Array) -> tuple[Array, Array]:
-    """The pure forces and pure moments among constraint rows: unit directions, (k, 3) and (m, 3).
-
-    Args:
-        rows: (force; moment), (n, 6).
-
-    Example:
-        >>> forces, moments = pure(np.array([[0.0, 1.0, 0.0, 0.0, 0.0, 0.0]]))
-        >>> forces.shape, moments.shape
-        ((1, 3), (0, 3))
-    """
-    rows = np.asarray(rows, dtype=float).reshape(-1, 6)
-    forces = [r[:3] / np.linalg.norm(r[:3]) for r in rows if np.linalg.norm(r[3:]) < 1e-9]
-    moments = [r[3:] / np.linalg.norm(r[3:]) for r in rows if np.linalg.norm(r[:3]) < 1e-9]
-    return np.array(forces).reshape(-1, 3), np.array(moments).reshape(-1, 3)
-
-
 @dataclass(frozen=True)
-class Anchor:
-    """A point where a loop is closed: carried by two links that should keep it together.
+class Tie:
+    """A joint that closes a loop, as the directions it must hold.
 
     Attributes:
         joint: index of the closing joint.
         first: link of the joint's first body, -1 for the world.
         second: link of its second body.
-        point: (3,) m at the start.
-        rows: directions in which it must be kept together, at the start, carried by the first body, (k, 3).
+        point: of the joint, (3,) m at the start.
+        rows: (force; moment) directions that it holds, carried by the first body, (k, 6).
+        axis: about which it turns (pin, cylindrical), (3,) at the start; zeros for others.
     """
 
     joint: int
@@ -201,35 +129,20 @@ class Anchor:
     second: int
     point: Array
     rows: Array
+    axis: Array
 
 
-def anchors(assembly: Assembly, links: Sequence[Link]) -> tuple[Anchor, ...]:
-    """Points that close every loop: one for the forces, further ones for moments that must be held.
-
-    Two points along a pin's axis hold its moments, three points off a line those of a fixed joint.
-    """
+def ties(assembly: Assembly, links: Sequence[Link]) -> tuple[Tie, ...]:
+    """The closures of an assembly as ties between links; directions that the rest holds already are left open."""
     of_body = {link.body: i for i, link in enumerate(links) if link.body >= 0}
     found = []
     for closure in assembly.closures:
         joint = assembly.joints[closure.joint]
         ends = of_body.get(joint.first, -1), of_body.get(joint.second, -1)
-        for offset, rows in _offsets(assembly, closure):
-            found.append(Anchor(closure.joint, *ends, joint.point + offset, rows))
+        turns = joint.kind in ("pin", "cylindrical")
+        axis = joint.axis if turns else np.zeros(3)
+        found.append(Tie(closure.joint, *ends, joint.point, closure.rows.reshape(-1, 6), axis))
     return tuple(found)
-
-
-def _offsets(assembly: Assembly, closure: Closure) -> list[tuple[Array, Array]]:
-    """Places of a closing joint's anchors from its point, with the directions in which each is kept together."""
-    joint = assembly.joints[closure.joint]
-    moments = pure(closure.rows)[1]
-    whole = np.eye(3)
-    if not len(moments):
-        return [(np.zeros(3), whole)]
-    bodies = [assembly.bodies[i] for i in (joint.first, joint.second) if not assembly.bodies[i].fixed]
-    arm = max(0.02, *(float(np.sqrt(np.trace(b.inertia) / b.mass)) for b in bodies))
-    if joint.kind == "pin":
-        return [(np.zeros(3), whole), (arm * joint.axis, square(joint.axis))]
-    return [(np.zeros(3), whole), (arm * whole[0], whole[1:]), (arm * whole[1], whole[2:])]
 
 
 def poses(links: Sequence[Link], coordinates: Array, balls: dict[int, Array]) -> tuple[Array, Array]:
@@ -274,13 +187,17 @@ def carried(links: Sequence[Link], link: int, point: Array, origin: Array, turn:
     return np.asarray(origin[:, link] + rotate(turn[:, link], point - links[link].point))
 
 
-def gaps(
-    links: Sequence[Link], points: Sequence[Anchor], coordinates: Array, balls: dict[int, Array]
-) -> Array:
-    """How far each anchor has come apart, (n, anchors, 3) m."""
+def gaps(links: Sequence[Link], tied: Sequence[Tie], coordinates: Array, balls: dict[int, Array]) -> Array:
+    """How far each row of each tie has come apart, (n, rows) m, or rad for moments."""
     origin, turn = poses(links, coordinates, balls)
-    rows = [
-        carried(links, a.second, a.point, origin, turn) - carried(links, a.first, a.point, origin, turn)
-        for a in points
-    ]
-    return np.stack(rows, axis=1) if rows else np.zeros((len(coordinates), 0, 3))
+    still = np.broadcast_to(np.array([0.0, 0.0, 0.0, 1.0]), (len(coordinates), 4))
+    rows = [np.zeros((len(coordinates), 0))]
+    for tie in tied:
+        one, two = (turn[:, k] if k >= 0 else still for k in (tie.first, tie.second))
+        shift = carried(links, tie.second, tie.point, origin, turn) - carried(
+            links, tie.first, tie.point, origin, turn
+        )
+        relative = multiply(inverse(one), two)
+        tilt = np.cross(tie.axis, rotate(relative, tie.axis)) if tie.axis.any() else to_vector(relative)
+        rows.append(rotate(inverse(one), shift) @ tie.rows[:, :3].T + tilt @ tie.rows[:, 3:].T)
+    return np.concatenate(rows, axis=1)

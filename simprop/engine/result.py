@@ -9,7 +9,7 @@ import numpy as np
 
 from simprop.assembly.types import Array, Assembly
 from simprop.engine.actuation import Actuation
-from simprop.engine.links import Anchor, Link, carried, gaps, poses
+from simprop.engine.links import Link, Tie, carried, gaps, poses
 from simprop.engine.track import axis_coordinate, axis_rate, moved, turned
 from simprop.engine.trouble import PAST_STOP, likely
 from simprop.engine.world import APPLIED, Trajectory
@@ -19,7 +19,9 @@ from simprop.quantities import show
 FASTEST_TURN, FASTEST_SLIDE = 1e4, 1e3
 """Beyond these a joint has run away, rad/s and m/s."""
 WIDEST_GAP, WIDEST_SHARE = 1e-3, 0.01
-"""A loop may come apart by the smaller of so many metres and so much of the prop's size."""
+"""A loop may come apart by the smaller of so many metres and so much of the prop's size..."""
+WIDEST_TILT = 0.01
+"""...and a joint that closes it tilt by so much, rad."""
 
 
 @dataclass
@@ -69,7 +71,7 @@ def trajectory(
     assembly: Assembly,
     actuation: Actuation,
     links: Sequence[Link],
-    points: Sequence[Anchor],
+    tied: Sequence[Tie],
     *,
     step: float,
     log: Log,
@@ -82,8 +84,7 @@ def trajectory(
     steps = len(log.laws)
     time: Array = (np.arange(steps, dtype=np.float64) + 0.5) * np.float64(step)
     _check_finite(assembly, actuation, log, step)
-    apart = np.linalg.norm(gaps(links, points, log.coordinate, log.balls), axis=-1)
-    _check_gaps(assembly, points, apart, step)
+    _check_gaps(assembly, tied, np.abs(gaps(links, tied, log.coordinate, log.balls)), step)
     position, rotation = link_poses(assembly, links, log.coordinate, log.balls)
     velocity, acceleration = moved(step, position, assembly.velocity)
     spin, spin_acceleration = turned(step, rotation, assembly.spin)
@@ -191,20 +192,23 @@ def _check_finite(assembly: Assembly, actuation: Actuation, log: Log, step: floa
         )
 
 
-def _check_gaps(assembly: Assembly, points: Sequence[Anchor], apart: Array, step: float) -> None:
-    if not len(points):
+def _check_gaps(assembly: Assembly, tied: Sequence[Tie], apart: Array, step: float) -> None:
+    if not apart.shape[1]:
         return
     places = np.array([j.point for j in assembly.joints])
     widest = min(WIDEST_GAP, WIDEST_SHARE * float(np.linalg.norm(np.ptp(places, axis=0))))
-    bad = (apart > widest).any(axis=1)
+    rows = [(tie, bool(row[:3].any())) for tie in tied for row in tie.rows]
+    most = np.array([widest if slides else WIDEST_TILT for _, slides in rows])
+    bad = (apart > most).any(axis=1)
     if bad.any():
-        row = int(np.argmax(bad))
-        k = int(np.argmax(apart[row]))
-        name = assembly.joints[points[k].joint].name
+        when = int(np.argmax(bad))
+        k = int(np.argmax(apart[when] / most))
+        tie, slides = rows[k]
+        kind = "length" if slides else "angle"
         raise EngineError(
-            f"the loop through joint {name!r} is {apart[row, k] * 1e3:.2g} mm apart at {row * step:.4g} s "
-            f"({widest * 1e3:.2g} mm is let pass); likely cause: a step of {step:.3g} s that is too coarse for its "
-            "speed, or a pose in which the loop locks"
+            f"the loop through joint {assembly.joints[tie.joint].name!r} is {show(apart[when, k], kind, 2)} apart at "
+            f"{when * step:.4g} s ({show(most[k], kind, 2)} is let pass); likely cause: a step of {step:.3g} s that "
+            "is too coarse for its speed, or a pose in which the loop locks"
         )
 
 

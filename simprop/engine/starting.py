@@ -1,6 +1,6 @@
 """State of the chain at the first step: speeds of time 0 with the pose half a step later, loops closed.
 
-An engine that closes gaps g by asking for the speed g' = -c g / h at the pose before the step runs with a
+A solver that closes gaps g by asking for the speed g' = -c g / h at the pose before the step runs with a
 small lag: in steady motion the gap that it leaves is just what its correction makes good. The start pose gets
 that gap, h / c times the rate at which the loop would open, or the first steps would show wrong accelerations.
 """
@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from simprop.assembly.types import Array, Assembly
-from simprop.engine.links import Anchor, Link, gaps
+from simprop.engine.links import Link, Tie, gaps
 from simprop.engine.turning import multiply, of_vector
 from simprop.errors import EngineError
 
@@ -39,16 +39,16 @@ class Start:
 
 
 def start_state(
-    assembly: Assembly, links: Sequence[Link], points: Sequence[Anchor], step: float, correction: float
+    assembly: Assembly, links: Sequence[Link], tied: Sequence[Tie], step: float, correction: float
 ) -> Start:
     """Where the chain stands when the first step is taken.
 
     Args:
         assembly: with start speeds.
         links: its chain.
-        points: where its loops close.
+        tied: where its loops close.
         step: s.
-        correction: share of a gap that the engine closes at each step.
+        correction: share of a gap that is closed at each step.
 
     Raises:
         EngineError: when the loops can't be closed half a step on.
@@ -57,28 +57,28 @@ def start_state(
     coordinate = 0.5 * step * rate
     vectors = {i: 0.5 * step * w for i, w in ball_rates.items()}
     balls = {i: of_vector(v) for i, v in vectors.items()}
-    if points and (rate.any() or any(w.any() for w in ball_rates.values())):
-        still = np.zeros(3 * len(points))
-        coordinate, balls = _closed(assembly, links, points, coordinate, balls, still)
-        lag = _opening(links, points, coordinate, balls, rate, ball_rates)
-        coordinate, balls = _closed(assembly, links, points, coordinate, balls, step / correction * lag)
+    if tied and (rate.any() or any(w.any() for w in ball_rates.values())):
+        still = np.zeros(sum(len(t.rows) for t in tied))
+        coordinate, balls = _closed(assembly, links, tied, coordinate, balls, still)
+        lag = _opening(links, tied, coordinate, balls, rate, ball_rates)
+        coordinate, balls = _closed(assembly, links, tied, coordinate, balls, step / correction * lag)
     return Start(coordinate, rate, balls, ball_rates)
 
 
 def _opening(
     links: Sequence[Link],
-    points: Sequence[Anchor],
+    tied: Sequence[Tie],
     coordinate: Array,
     balls: dict[int, Array],
     rate: Array,
     ball_rates: dict[int, Array],
 ) -> Array:
-    """Rates of the anchors' gaps at a pose and the rates of the links, by a central difference."""
+    """Rates of the ties' gaps at a pose and the rates of the links, by a central difference."""
     tiny = 1e-6 / max(1.0, float(np.abs(rate).max(initial=0.0)))
     signs = np.array([-1.0, 1.0])
     moved = coordinate + tiny * signs[:, None] * rate
     turned = {i: multiply(b, of_vector(tiny * signs[:, None] * ball_rates[i])) for i, b in balls.items()}
-    apart = gaps(links, points, moved, turned).reshape(2, -1)
+    apart = gaps(links, tied, moved, turned)
     return np.asarray((apart[1] - apart[0]) / (2.0 * tiny))
 
 
@@ -119,12 +119,12 @@ def _run(links: Sequence[Link], body: int) -> list[int]:
 def _closed(
     assembly: Assembly,
     links: Sequence[Link],
-    points: Sequence[Anchor],
+    tied: Sequence[Tie],
     coordinate: Array,
     balls: dict[int, Array],
     wanted: Array,
 ) -> tuple[Array, dict[int, Array]]:
-    """Newton steps of least size from a pose to one where the anchors have the wanted gaps."""
+    """Newton steps of least size from a pose to one where the ties have the wanted gaps."""
     free = [i for i, k in enumerate(links) if k.kind in ("turn", "slide") and k.inertia == 0.0]
     columns = len(free) + 3 * len(balls)
     nudge = 1e-6
@@ -137,8 +137,8 @@ def _closed(
         for k, (i, b) in enumerate(balls.items()):
             for j in range(3):
                 turned[i][1 + len(free) + 3 * k + j] = multiply(b, of_vector(nudge * np.eye(3)[j]))
-        apart = gaps(links, points, tried, turned).reshape(1 + columns, -1) - wanted
-        worst = float(np.abs(apart[0]).max())
+        apart = gaps(links, tied, tried, turned) - wanted
+        worst = float(np.abs(apart[0]).max(initial=0.0))
         if worst < _CLOSED:
             return coordinate, balls
         slope = (apart[1:] - apart[0]).T / nudge
@@ -149,7 +149,7 @@ def _closed(
             i: multiply(b, of_vector(move[len(free) + 3 * k : len(free) + 3 * k + 3]))
             for k, (i, b) in enumerate(balls.items())
         }
-    name = assembly.joints[points[0].joint].name
+    name = assembly.joints[tied[0].joint].name
     raise EngineError(
         f"at 0 s the loop at joint {name!r} doesn't close half a step on (a gap of {worst * 1e3:.3g} mm): "
         "the step is too long for the start speeds"
