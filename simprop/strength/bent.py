@@ -17,6 +17,8 @@ from simprop.strength.setting import Setting, softened
 
 SAG_SHARE = 1 / 50
 """Bending beyond this share of the length is worth a look. Assumed."""
+ROUGH = 0.1
+"""Beyond this share of the length, small-slope theory is off by more than a few percent."""
 
 
 @dataclass(frozen=True)
@@ -64,66 +66,112 @@ def bending_of(
         return None, [not_computed("member", "deflection", member.name, f"no modulus of {strength.name}")]
     row = int(np.argmax(stress_in(section, governing.strength, strength.family == "wood")))
     places = _ladder(history, member)
-    found = [history.cut(member, p, side) for p, side in places]
-    if any(c is None for c in found):
-        return None, []
-    at = np.array([p for p, _ in places])
-    rows = [c for c in found if c is not None]
-    about_u = np.array([float(c.moment_u[row]) for c in rows])
-    about_v = np.array([float(c.moment_v[row]) for c in rows])
-    first, second = supports(history, member, row)
-    stiff = modulus * soft
-    along_v = members.deflection(at, -about_u, stiff * section.inertia_u, first, second)
-    along_u = members.deflection(at, about_v, stiff * section.inertia_v, first, second)
-    size = np.hypot(along_u, along_v)
-    most = float(size.max())
+    found = np.full((len(places), 4), np.nan)
+    for k, (place, side) in enumerate(places):
+        cut = history.cut(member, place, side)
+        if cut is None:
+            return None, []
+        found[k] = cut.moment_u[row], cut.moment_v[row], cut.moment_u.mean(), cut.moment_v.mean()
+    at = np.array([place for place, _ in places])
+    held = supports(history, member, row)
+    stiff = modulus * soft * np.array([section.inertia_u, section.inertia_v])
+    moved = _moved(member, at, found[:, :2], stiff, held)
     line = member.start + at[:, None] * member.along
-    moved = line + along_u[:, None] * member.u + along_v[:, None] * member.v
     turn, centre = history.turn[row], history.centre[row]
-    time = float(history.loads.recording.track.time[row])
     bent = Bent(
         member.name,
         member.body,
-        time,
+        float(history.loads.recording.track.time[row]),
         row,
         at,
         line @ turn.T + centre,
-        moved @ turn.T + centre,
-        np.hypot(about_u, about_v),
-        most,
+        (line + moved) @ turn.T + centre,
+        np.hypot(found[:, 0], found[:, 1]),
+        float(np.linalg.norm(moved, axis=1).max()),
     )
-    limit = SAG_SHARE * member.length
+    against = "its end fixed in direction" if held[1] is None else "a straight line between its joints"
+    checks = [_check(bent, member.length, against)]
+    if strength.creep is not None:
+        lasting = _moved(member, at, found[:, 2:], stiff * strength.creep, held)
+        checks.append(_sag(bent, float(np.linalg.norm(lasting, axis=1).max()), member.length, strength))
+    return bent, checks
+
+
+def _moved(
+    member: Member, at: Array, moments: Array, stiff: Array, held: tuple[float, float | None]
+) -> Array:
+    """Deflection at places along a member from the moments about u and v, (k, 3) m, body frame."""
+    along_v = members.deflection(at, -moments[:, 0], float(stiff[0]), *held)
+    along_u = members.deflection(at, moments[:, 1], float(stiff[1]), *held)
+    return along_u[:, None] * member.u + along_v[:, None] * member.v
+
+
+def _check(bent: Bent, length: float, against: str) -> Check:
+    limit = SAG_SHARE * length
     assumed = [f"a {1 / SAG_SHARE:.0f}th of its length looks straight"]
-    against = "its end fixed in direction" if second is None else "a straight line between its joints"
-    if most > limit:
-        reason = f"bends {most * 1e3:.1f} mm off {against}; the motion as simulated takes it as stiff"
-        return bent, [
-            warning(
-                "member",
-                "deflection",
-                member.name,
-                reason,
-                demand=most,
-                capacity=limit,
-                unit="m",
-                assumed=assumed,
-                time=time,
-            )
-        ]
-    return bent, [
-        judge(
-            "member",
-            "deflection",
-            member.name,
-            most,
-            limit,
-            unit="m",
-            factor=ALLOWABLE,
-            assumed=assumed,
-            source=f"Euler-Bernoulli, against {against}",
-            time=time,
+    common = (bent.most, limit)
+    if bent.most > limit:
+        rough = "; so far that the figure itself is rough" if bent.most > ROUGH * length else ""
+        reason = (
+            f"bends {bent.most * 1e3:.3g} mm off {against}{rough}; the motion as simulated takes it as stiff"
         )
+        return _told("deflection", bent, common, reason, assumed, time=bent.time)
+    return judge(
+        "member",
+        "deflection",
+        bent.name,
+        *common,
+        unit="m",
+        factor=ALLOWABLE,
+        assumed=assumed,
+        source=f"Euler-Bernoulli, against {against}",
+        time=bent.time,
+    )
+
+
+def _sag(bent: Bent, most: float, length: float, strength: Strength) -> Check:
+    limit = SAG_SHARE * length
+    assumed = [
+        f"modulus after months {strength.creep:g} of the short-term one",
+        "mean of the run taken as the lasting load",
     ]
+    if most > limit:
+        reason = f"a season under its mean load leaves it {most * 1e3:.3g} mm out of straight: brace it or go up a size"
+        return _told("sag after months (creep)", bent, (most, limit), reason, assumed, time=None)
+    source = "Euler-Bernoulli with the creep modulus; " + strength.source
+    return judge(
+        "member",
+        "sag after months (creep)",
+        bent.name,
+        most,
+        limit,
+        unit="m",
+        factor=ALLOWABLE,
+        assumed=assumed,
+        source=source,
+    )
+
+
+def _told(
+    name: str,
+    bent: Bent,
+    sizes: tuple[float, float],
+    reason: str,
+    assumed: list[str],
+    *,
+    time: float | None,
+) -> Check:
+    return warning(
+        "member",
+        name,
+        bent.name,
+        reason,
+        demand=sizes[0],
+        capacity=sizes[1],
+        unit="m",
+        assumed=assumed,
+        time=time,
+    )
 
 
 def _ladder(history: BodyHistory, member: Member) -> list[tuple[float, bool]]:

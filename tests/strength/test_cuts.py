@@ -314,3 +314,13 @@ run: {for: 0.05 s}
     line = wall.found[0].mass * G
     assert moment(wall.cut(wall.members[0], 0.0))[0] == pytest.approx(2 * G * 0.5 + line * 0.25, rel=1e-6)
     assert moment(low.cut(low.members[0], 0.0))[0] == pytest.approx(0.0, abs=1e-9)
+
+
+def test_plastic_sags_on_under_a_lasting_load(cantilever):
+    """The same deflection with the modulus after months: 1 / 0.35 of it."""
+    recording, loads = cantilever
+    history = BodyHistory(loads, 1)
+    checks, bent = member_checks(history, history.members[0], setting_of(recording.assembly.rig))
+    sag = next(c for c in checks if c.name.startswith("sag after months"))
+    assert sag.verdict == "warning"
+    assert sag.demand == pytest.approx(bent.most / 0.35, rel=1e-3)
