@@ -102,6 +102,8 @@ def _holes(history: BodyHistory, member: Member, shape: Shape) -> list[tuple[flo
             hold = assembly.rig.joints[joint.name].held_by
             if hang.masses[0] > 0 or not isinstance(hold, BoltHold | RollPinHold):
                 continue
+            if isinstance(hold, RollPinHold) and hold.shaft is not None:
+                continue
             size = bolt(hold.size).diameter if isinstance(hold, BoltHold) else roll_pin(hold.size).diameter
             flat = joint.axis - float(joint.axis @ member.along) * member.along
             if float(np.linalg.norm(flat)) < 0.5 or size >= 0.9 * min(shape.size[0], max(shape.size)):

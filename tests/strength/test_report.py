@@ -390,3 +390,15 @@ run: {for: 0.05 s}
 def test_impossible_settings_are_faults(line):
     with pytest.raises(RigError):
         parse_rig(STAND.replace("WIND", line).replace(", HELD", ""))
+
+
+def test_the_sturdy_ghost_passes():
+    """What the report of the light build named is changed in the sturdy one."""
+    report = report_of(load_rig(RIGS / "gate_ghost.yaml", {"run.for": "3 s"}))
+    assert report.exit_code == 0
+    assert 1 < report.ranking[0].margin < 10
+
+
+def test_pin_across_a_shaft_is_no_hole_in_the_crank():
+    report = report_of(load_rig(RIGS / "gate_ghost.yaml", {"run.for": "0.2 s"}))
+    assert not any("4.0 mm hole" in c.name for c in report.checks)
