@@ -15,9 +15,11 @@ from simprop.assembly.place import local_point
 from simprop.assembly.types import Array, Assembly, BodyData, JointData, Motion
 from simprop.catalog.friction import Surfaces
 from simprop.engine.driving import Straights, Supplies, control_of, servo_line, steered
+from simprop.engine.gripping import GripData, grips
 from simprop.engine.program import events, told
 from simprop.engine.stepper import Control, Pushing, Steered
 from simprop.engine.straight import Fed
+from simprop.engine.touches import TouchData, touches
 from simprop.errors import Fault, RigError
 from simprop.laws.cues import on_times
 from simprop.laws.dc import DcLine, friction_torque, line_from_figures
@@ -103,6 +105,8 @@ class Actuation:
         notes: what was assumed, one sentence each.
         pushing: straight drives with what they are told.
         sources: supplies of everything that is decided once a step.
+        touches: places where bodies touch.
+        grips: dry friction that goes with the load in its joint; comes on top of `friction`.
     """
 
     friction: Array
@@ -114,6 +118,8 @@ class Actuation:
     notes: tuple[str, ...] = ()
     pushing: tuple[Pushing, ...] = ()
     sources: tuple[Source, ...] = ()
+    touches: tuple[TouchData, ...] = ()
+    grips: tuple[GripData, ...] = ()
 
     @property
     def columns(self) -> int:
@@ -146,6 +152,19 @@ def actuate(assembly: Assembly) -> Actuation:
     Raises:
         UnknownNameError: for a motor or stop material that isn't in the catalogue.
         RigError: for a law on a joint that doesn't move that way, or two speed drives on one joint.
+
+    Example:
+        >>> from simprop.assembly.assemble import assemble
+        >>> from simprop.rig.load import parse_rig
+        >>> rig = parse_rig('''
+        ... rig: 1
+        ... name: Arm
+        ... bodies: {post: {fixed: true}, arm: {parts: [{lump: 1 kg, at: 100 0 0 mm}]}}
+        ... joints: {hook: {pin: [post, arm], at: 0 0 0 mm, axis: y, friction: 0.2 N*m}}
+        ... run: {for: 1 s}
+        ... ''')
+        >>> actuate(assemble(rig)).friction.tolist()
+        [0.2]
     """
     return _Actuate(assembly).result()
 
@@ -219,6 +238,8 @@ class _Actuate:
             (*self.notes, *straight.notes),
             tuple(straight.pushing),
             tuple(self.supplies.sources),
+            touches(self.assembly, self.notes.append),
+            grips(self.assembly),
         )
 
     def find(self, field: str, joint: str, *motions: Motion) -> int:

@@ -58,6 +58,15 @@ class Actuator:
             time: s; must not run backwards between calls.
             coordinate: of each axis, rad or m.
             rate: of each axis, rad/s or m/s, at the same instant.
+
+        Example:
+            >>> import numpy as np
+            >>> from simprop.laws.stops import StopLaw
+            >>> stops = ((0, StopLaw(None, 0.1, stiffness=500.0, damping=0.0)),)
+            >>> actuator = Actuator(Actuation(np.zeros(1), np.zeros(1), (), stops, (), ()))
+            >>> actuator.evaluate(0.0, [0.104], [0.0])
+            >>> round(actuator.stop[0], 9)
+            -2.0
         """
         if self._dc or self._steady:
             motor = self.motor

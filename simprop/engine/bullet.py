@@ -61,6 +61,20 @@ class BulletEngine:
         Raises:
             EngineMissingError: when PyBullet isn't installed here.
             EngineError: when the prop can't be built or its motion goes wrong.
+
+        Example:
+            >>> from simprop.assembly.assemble import assemble
+            >>> from simprop.engine.actuation import actuate
+            >>> from simprop.rig.load import parse_rig
+            >>> stone = assemble(parse_rig('''
+            ... rig: 1
+            ... name: Stone
+            ... bodies: {stone: {parts: [{lump: 1 kg, at: 0 0 1000 mm}]}}
+            ... run: {for: 1 s}
+            ... '''))
+            >>> track = BulletEngine().run(stone, actuate(stone), 1e-3, 100)
+            >>> round(float(track.velocity[-1, 0, 2]), 4)  # after 99.5 ms
+            -0.9758
         """
         world = World(_pybullet(), assembly, actuation, step)
         try:
