@@ -30,12 +30,14 @@ class ClipPaths:
     Attributes:
         mp4: x264, plays in browsers and on phones.
         gif: below the size asked for, or None if none was asked for.
+        gif_seconds: seconds of the clip that the GIF shows, or None for all of it.
         still: PNG of one frame.
     """
 
     mp4: Path
     gif: Path | None
     still: Path
+    gif_seconds: float | None = None
 
 
 def render_clip(
@@ -150,7 +152,9 @@ def write_clip(
             raise
         finally:
             frames.close()  # type: ignore[attr-defined]
+        shown = None
         if lossless is not None:
-            gif(lossless, work / f"{name}.gif", gif_limit, min(frames_per_second, 25.0))
+            seconds = count / frames_per_second
+            shown = gif(lossless, work / f"{name}.gif", gif_limit, min(frames_per_second, 25.0), seconds)
     made = folder / f"{name}.gif" if with_gif else None
-    return ClipPaths(folder / f"{name}.mp4", made, folder / f"{still_name}.png")
+    return ClipPaths(folder / f"{name}.mp4", made, folder / f"{still_name}.png", shown)

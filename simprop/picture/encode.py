@@ -123,20 +123,30 @@ class Encoder:
         self._log.close()
 
 
-def gif(source: Path, path: Path, limit: int | None = 3_000_000, frames_per_second: float = 25.0) -> None:
+def gif(
+    source: Path,
+    path: Path,
+    limit: int | None = 3_000_000,
+    frames_per_second: float = 25.0,
+    seconds: float = 0.0,
+) -> float | None:
     """A looping GIF from a (lossless) clip, made smaller in steps until it is below `limit` bytes.
 
-    Half the frames first, then narrower pictures. GIF delays are whole hundredths of a second;
-    25 and 12.5 frames a second are exact.
+    Half the frames first, then narrower pictures, then only the beginning of the clip. GIF delays are whole
+    hundredths of a second; 25 and 12.5 frames a second are exact.
 
     Args:
         source: clip to read.
         path: GIF to write.
         limit: bytes, or None for no limit.
         frames_per_second: at most.
+        seconds: length of the clip; 0 leaves out the last resort of showing only its beginning.
+
+    Returns:
+        Seconds of the clip that the GIF shows, or None for all of it.
 
     Raises:
-        RenderError: when ffmpeg reports a fault or even the smallest picture is too big.
+        RenderError: when ffmpeg reports a fault or even a second at the smallest size is too big.
     """
     rates = [frames_per_second, frames_per_second / 2]
     steps = [
@@ -154,10 +164,17 @@ def gif(source: Path, path: Path, limit: int | None = 3_000_000, frames_per_seco
         _gif(source, path, rate, scale)
         bytes_ = path.stat().st_size
         if limit is None or bytes_ < limit:
-            return
+            return None
         at += 1
         while at + 1 < len(steps) and bytes_ * _relative(steps[at], (rate, scale)) > 1.15 * limit:
             at += 1
+    shown = seconds
+    while limit is not None and shown * 0.9 * limit / bytes_ >= 1.0:
+        shown *= 0.9 * limit / bytes_
+        _gif(source, path, *steps[-1], shown)
+        bytes_ = path.stat().st_size
+        if bytes_ < limit:
+            return shown
     raise RenderError(f"the GIF is {bytes_ / 1e6:.1f} MB at its smallest; ask for a shorter run")
 
 
@@ -165,7 +182,8 @@ def _relative(step: tuple[float, float], made: tuple[float, float]) -> float:
     return step[0] / made[0] * 0.85 * (step[1] / made[1]) ** 2 if step != made else 1.0
 
 
-def _gif(source: Path, path: Path, rate: float, scale: float) -> None:
+def _gif(source: Path, path: Path, rate: float, scale: float, seconds: float | None = None) -> None:
+    length = [] if seconds is None else ["-t", f"{seconds:.3f}"]
     size = "" if scale == 1 else f"scale=trunc(iw*{scale}/2)*2:-2:flags=lanczos,"
     graph = (
         f"[0:v]fps={Fraction(rate).limit_denominator(1001)},{size}split[a][b];"
@@ -176,6 +194,7 @@ def _gif(source: Path, path: Path, rate: float, scale: float) -> None:
         "-y",
         "-loglevel",
         "error",
+        *length,
         "-i",
         str(source),
         "-filter_complex",

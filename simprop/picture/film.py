@@ -94,14 +94,15 @@ def supply_text(assembly: Assembly) -> str:
 
 
 def check_size(size: Size) -> None:
-    """Raise RenderError unless a picture size is even, as the video needs, and within 160 to 4096 pixels.
+    """Raise RenderError unless a picture size is even, as the video needs, and from 160 x 120 to 4096 x 4096.
 
     Example:
         >>> check_size((640, 480))
     """
-    if any(v % 2 or not 160 <= v <= 4096 for v in size):
+    width, height = size
+    if width % 2 or height % 2 or not (160 <= width <= 4096 and 120 <= height <= 4096):
         raise RenderError(
-            f"a picture of {size[0]} x {size[1]} can't be made; allowed: even, 160 to 4096 pixels"
+            f"a picture of {size[0]} x {size[1]} can't be made; allowed: even, from 160 x 120 to 4096 x 4096"
         )
 
 

@@ -145,12 +145,23 @@ def build_scene(
 
 
 def reach(scene: Scene, poses: Poses) -> Array:
-    """Hull points of all bodies at all instants, (k, 3) m: what a camera has to frame."""
+    """Outermost points of all bodies over all instants, (k, 3) m: what a camera has to frame.
+
+    Long runs are taken in stretches of which only the hull is kept, which frames alike.
+    """
     points = [np.zeros((0, 3))]
     for b, hull in enumerate(scene.hulls):
-        if len(hull):
-            moved = np.einsum("nij,hj->nhi", poses.turn[:, b], hull) + poses.shift[:, b, None]
-            points.append(moved.reshape(-1, 3))
+        if not len(hull):
+            continue
+        turn, shift = poses.turn[:, b], poses.shift[:, b]
+        if (turn == turn[0]).all() and (shift == shift[0]).all():
+            turn, shift = turn[:1], shift[:1]
+        stretch = max(1, 60_000 // len(hull))
+        for first in range(0, len(turn), stretch):
+            rows = slice(first, first + stretch)
+            moved = np.einsum("nij,hj->nhi", turn[rows], hull) + shift[rows, None]
+            outer = moved.reshape(-1, 3)
+            points.append(outer if len(turn) <= stretch else _hull(outer))
     return np.concatenate(points)
 
 

@@ -32,8 +32,8 @@ class Watched:
 def watched(assembly: Assembly, names: Sequence[str] | None = None) -> tuple[Watched, ...]:
     """The watched points and the bodies they ride on.
 
-    A point rides on the moving body one of whose parts was drawn through it; else on the second body of a joint at it;
-    else on the moving body with a part nearest to it.
+    ``BODY.POINT`` says on which body a point rides. A point by itself rides on the moving body one of whose parts was
+    drawn through it; else on the second body of a joint at it; else on the moving body with a part nearest to it.
 
     Args:
         assembly: the prop.
@@ -47,7 +47,12 @@ def watched(assembly: Assembly, names: Sequence[str] | None = None) -> tuple[Wat
     out = []
     for name in rig.watch if names is None else names:
         joint = next((j for j in assembly.joints if j.name == name), None)
-        if name in rig.points:
+        bearer, _, point_name = name.partition(".")
+        if bearer in index and point_name in rig.points:
+            body = index[bearer]
+            local = local_point(assembly.bodies[body], rig.points[point_name][:3])
+            out.append(Watched(name, body, local))
+        elif name in rig.points:
             point = np.array(rig.points[name][:3])
             body = _bearer(assembly, name, point, index)
             out.append(Watched(name, body, local_point(assembly.bodies[body], point.tolist())))

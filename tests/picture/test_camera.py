@@ -7,8 +7,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from simprop.assembly.types import Assembly
 from simprop.errors import RenderError
 from simprop.picture.camera import VIEWS, Margin, following, framed, view_axes
+from simprop.picture.scene import build_scene, reach
+from tests.picture.props import motion
 
 number = st.floats(-3.0, 3.0)
 points = st.lists(st.tuples(number, number, number), min_size=2, max_size=30).filter(
@@ -64,3 +67,23 @@ def test_following_keeps_a_moving_point_in_place() -> None:
     camera = framed(np.eye(3), view_axes("front"), (640, 480))
     shift = np.array([0.4, 0.1, -0.2])
     assert following(camera, shift).seen(np.eye(3) + shift) == pytest.approx(camera.seen(np.eye(3)))
+
+
+def test_long_runs_are_framed_by_the_hull_alone(peeper: Assembly) -> None:
+    """A run long enough to be taken in stretches has the same camera as all of its points."""
+    from simprop.picture.motion import poses_at
+
+    track = motion(peeper, seconds=8.0, step=2e-3, turns=0.37)
+    scene = build_scene(peeper)
+    poses = poses_at(peeper, track, np.arange(0, 8, 0.04))
+    kept = reach(scene, poses)
+    full = np.concatenate(
+        [
+            (np.einsum("nij,hj->nhi", poses.turn[:, b], hull) + poses.shift[:, b, None]).reshape(-1, 3)
+            for b, hull in enumerate(scene.hulls)
+            if len(hull)
+        ]
+    )
+    assert len(kept) < 0.35 * len(full)
+    a, b = (framed(p, view_axes("three_quarter"), (640, 480)) for p in (kept, full))
+    assert a.eye == pytest.approx(b.eye, abs=1e-9)

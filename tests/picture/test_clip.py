@@ -60,6 +60,7 @@ def test_gif_is_made_smaller_until_it_fits(peeper: Assembly, short: Trajectory, 
     full = free.gif.stat().st_size  # type: ignore[union-attr]
     tight = render_clip(peeper, short, tmp_path / "tight", size=SIZE, gif_limit=int(0.6 * full))
     assert tight.gif.stat().st_size < 0.6 * full  # type: ignore[union-attr]
+    assert tight.gif_seconds is None
     with pytest.raises(RenderError, match="at its smallest"):
         render_clip(peeper, short, tmp_path / "none", size=SIZE, gif_limit=1000)
     assert list((tmp_path / "none").iterdir()) == []
@@ -98,7 +99,7 @@ def test_speed_stretches_the_clip(peeper: Assembly, short: Trajectory, tmp_path:
 def test_sizes_that_cannot_be(
     peeper: Assembly, short: Trajectory, tmp_path: Path, size: tuple[int, int]
 ) -> None:
-    with pytest.raises(RenderError, match="allowed: even, 160 to 4096"):
+    with pytest.raises(RenderError, match="allowed: even, from 160 x 120"):
         render_clip(peeper, short, tmp_path, size=size)
 
 
@@ -106,3 +107,15 @@ def test_a_folder_that_is_a_file(peeper: Assembly, short: Trajectory, tmp_path: 
     (tmp_path / "there").write_text("a file")
     with pytest.raises(RenderError, match="can't write into"):
         render_clip(peeper, short, tmp_path / "there", size=SIZE)
+
+
+def test_gif_of_a_long_clip_shows_its_beginning(tmp_path: Path) -> None:
+    """Noise can't be packed: only the first seconds fit, and the caller is told how many."""
+    noise = np.random.default_rng(3).integers(0, 255, (5, 160, 240, 3)).astype(np.uint8)
+    made = write_clip(lambda k: noise[k % 5], 200, tmp_path, (240, 160), 25.0, gif_limit=150_000)
+    assert made.gif is not None
+    assert made.gif.stat().st_size < 150_000
+    assert made.gif_seconds is not None
+    assert 1.0 <= made.gif_seconds < 8.0
+    image = Image.open(made.gif)
+    assert image.n_frames * image.info["duration"] / 1000 == pytest.approx(made.gif_seconds, abs=0.4)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -10,6 +12,7 @@ from simprop.engine.world import Trajectory
 from simprop.errors import RenderError
 from simprop.picture.motion import frame_times, line_poses, matrices, poses_at
 from simprop.picture.watch import follow, watched
+from simprop.rig.fields import Point
 from tests.picture.props import CRANK, ROD, SHAFT
 
 
@@ -70,3 +73,12 @@ def test_lines_carry_the_unit_line() -> None:
 def test_unknown_point_names_the_nearest(peeper: Assembly) -> None:
     with pytest.raises(RenderError, match="did you mean 'wrist'"):
         watched(peeper, ["wristt"])
+
+
+def test_a_point_can_be_watched_on_a_given_body(peeper: Assembly) -> None:
+    rig = peeper.rig.model_copy(update={"points": {"top": Point(0.0, 0.0, 0.9, "top")}})
+    held = replace(peeper, rig=rig)
+    one, two = watched(held, ["mast.top", "rod.top"])
+    assert (one.body, two.body) == (3, 2)
+    for point in (one, two):
+        assert point.local + peeper.bodies[point.body].com == pytest.approx([0.0, 0.0, 0.9])
