@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from math import ceil, log10
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
@@ -92,23 +93,23 @@ def draw_bent(report: StrengthReport, recording: Recording, path: str | Path, co
     return path
 
 
-def _panel(axes: object, bent: Bent, recording: Recording) -> None:
-    draw = axes  # a matplotlib Axes
+def _panel(draw: Any, bent: Bent, recording: Recording) -> None:
+    """One member on matplotlib axes."""
     across, words = _view(bent)
     for index, body in enumerate(recording.assembly.bodies):
         turn = matrices(recording.track.rotation[bent.row, index])
         at = recording.track.position[bent.row, index]
         for piece in pieces(body):
             line = _outline(piece) @ turn.T + at
-            draw.plot(line[:, across] * 1e3, line[:, 2] * 1e3, color=_GREY, lw=1.5, solid_capstyle="round")  # type: ignore[attr-defined]
+            draw.plot(line[:, across] * 1e3, line[:, 2] * 1e3, color=_GREY, lw=1.5, solid_capstyle="round")
     scale = exaggeration(bent)
     moved = bent.straight + scale * (bent.bent - bent.straight)
-    draw.plot(bent.straight[:, across] * 1e3, bent.straight[:, 2] * 1e3, color=_INK, lw=1.2, ls=(0, (4, 3)))  # type: ignore[attr-defined]
-    draw.plot(moved[:, across] * 1e3, moved[:, 2] * 1e3, color=_BENT, lw=2.4, solid_capstyle="round")  # type: ignore[attr-defined]
+    draw.plot(bent.straight[:, across] * 1e3, bent.straight[:, 2] * 1e3, color=_INK, lw=1.2, ls=(0, (4, 3)))
+    draw.plot(moved[:, across] * 1e3, moved[:, 2] * 1e3, color=_BENT, lw=2.4, solid_capstyle="round")
     k = int(np.argmax(bent.moment))
-    draw.plot(moved[k, across] * 1e3, moved[k, 2] * 1e3, "o", color=_BENT, ms=5)  # type: ignore[attr-defined]
+    draw.plot(moved[k, across] * 1e3, moved[k, 2] * 1e3, "o", color=_BENT, ms=5)
     text = f"{float(bent.moment[k]):.3g} N*m"
-    draw.annotate(  # type: ignore[attr-defined]
+    draw.annotate(
         text,
         (moved[k, across] * 1e3, moved[k, 2] * 1e3),
         xytext=(6, 8),
@@ -118,13 +119,13 @@ def _panel(axes: object, bent: Bent, recording: Recording) -> None:
     )
     drawn = "true scale" if scale == 1 else f"drawn {scale:g} times larger"
     title = f"{bent.name}: {bent.most * 1e3:.3g} mm at {bent.time:.2f} s ({drawn})"
-    draw.set_title(title, fontsize=9, color=_INK)  # type: ignore[attr-defined]
-    draw.set_aspect("equal", adjustable="datalim")  # type: ignore[attr-defined]
-    draw.set_xlabel(f"{words}, mm", fontsize=8)  # type: ignore[attr-defined]
-    draw.set_ylabel("z, mm", fontsize=8)  # type: ignore[attr-defined]
-    draw.tick_params(labelsize=8)  # type: ignore[attr-defined]
+    draw.set_title(title, fontsize=9, color=_INK)
+    draw.set_aspect("equal", adjustable="datalim")
+    draw.set_xlabel(f"{words}, mm", fontsize=8)
+    draw.set_ylabel("z, mm", fontsize=8)
+    draw.tick_params(labelsize=8)
     for side in ("top", "right"):
-        draw.spines[side].set_visible(False)  # type: ignore[attr-defined]
+        draw.spines[side].set_visible(False)
 
 
 def _view(bent: Bent) -> tuple[int, str]:

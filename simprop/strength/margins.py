@@ -104,13 +104,14 @@ def judge(
         >>> check.verdict, round(check.margin, 2)
         ('pass', 1.6)
     """
-    common = {"assumed": tuple(assumed), "source": source, "time": time}
     if not isfinite(demand) or isnan(capacity):
         reason = "the loads are not finite" if not isfinite(demand) else "the capacity is not a number"
         return not_computed(group, name, place, reason, unit=unit, factor=factor, source=source)
     margin = inf if demand <= 0 else capacity / (demand * factor)
     verdict: Verdict = "pass" if margin >= 1 else "fail"
-    return Check(group, name, place, demand, capacity, unit, factor, margin, verdict, "", **common)  # type: ignore[arg-type]
+    return Check(
+        group, name, place, demand, capacity, unit, factor, margin, verdict, "", tuple(assumed), source, time
+    )
 
 
 def not_computed(
