@@ -228,6 +228,7 @@ class _Actuate:
         lines += [
             LineData(s.name, s.first, s.second, s.first_point, s.second_point, s.law) for s in straight.lines
         ]
+        met = touches(self.assembly, self.notes.append)
         return Actuation(
             self.friction,
             self.viscous,
@@ -238,7 +239,7 @@ class _Actuate:
             (*self.notes, *straight.notes),
             tuple(straight.pushing),
             tuple(self.supplies.sources),
-            touches(self.assembly, self.notes.append),
+            met,
             grips(self.assembly),
         )
 

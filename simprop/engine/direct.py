@@ -48,6 +48,7 @@ class Direct:
         held: load that each hold gave in the last step.
         push: forces at points of links in the coming step: (n, 6) place and force, world; `push_link` their links.
         twist: moments on links in the coming step: (n, 3), world; `twist_link` their links.
+        tied: load along each row of the ties in the last step, N or N*m.
     """
 
     def __init__(
@@ -117,6 +118,7 @@ class Direct:
             _rows([k.axis for k in holds]),
         )
         self.target, self.limit, self.held = (np.zeros(len(holds)) for _ in range(3))
+        self.tied = np.zeros(len(self._ties[5]))
         self.push_link, self.push = np.array(pushes, dtype=np.int64), np.zeros((len(pushes), 6))
         self.twist_link, self.twist = np.array(twists, dtype=np.int64), np.zeros((len(twists), 3))
         self._step, self._correction = step, correction
@@ -142,12 +144,54 @@ class Direct:
                 self._gears,
                 self._holds,
                 (self.push_link, self.push, self.twist_link, self.twist),
-                (self.target, self.limit, self.held),
+                (self.target, self.limit, self.held, self.tied),
                 (coordinate, balls, rate, before, given),
                 self._step,
                 self._correction,
             )
         )
+
+    def bodies(self, coordinate: Array, balls: Array, rate: Array) -> tuple[Array, Array, Array, Array]:
+        """Where the links are and how they move.
+
+        Args:
+            coordinate: as for `loads`.
+            balls: as for `loads`.
+            rate: joint rates, (rates,).
+
+        Returns:
+            Of each link, world: centre of mass (L, 3) m, rotation (L, 3, 3), velocity of the centre (L, 3) m/s, spin
+            (L, 3) rad/s.
+        """
+        found: tuple[Array, Array, Array, Array] = _bodies(
+            self._links, self._weights, coordinate, balls, rate
+        )
+        return found
+
+    def reactions(
+        self, coordinate: Array, balls: Array, rates: tuple[Array, Array, Array]
+    ) -> tuple[Array, Array, Array, Array]:
+        """What each link got through its joint in the step just done, and what each tie carried.
+
+        Args:
+            coordinate: at the start of that step.
+            balls: rotations of the balls then.
+            rates: one step before it, at its start, and at its end; (rates,) each.
+
+        Returns:
+            Wrench on each link about the world's origin (L, 6), moment N*m and force N; the same on the second link of
+            each tie (T, 6); origins (L, 3) m and rotations (L, 3, 3) of the links.
+        """
+        found: tuple[Array, Array, Array, Array] = _reactions(
+            self._links,
+            self._weights,
+            self._ties,
+            (self.push_link, self.push, self.twist_link, self.twist),
+            self.tied,
+            (coordinate, balls, *rates),
+            self._step,
+        )
+        return found
 
 
 def _rows(vectors: Sequence[Array]) -> Array:
@@ -252,12 +296,17 @@ def _momentum(mass: float, lever: Array, inertia: Array, spin: Array, speed: Arr
 
 @_compiled
 def _bias(
-    links: Any, gravity: Any, mass: Any, lever: Any, inertia: Any, motion: Any, rate: Any, out: Any
-) -> None:
-    """Joint loads that keep the rates as they are against weight and centrifugal forces."""
+    links: Any, gravity: Any, mass: Any, lever: Any, inertia: Any, motion: Any, rate: Any, change: Any, load: Any,
+    out: Any,
+) -> None:  # fmt: skip
+    """Joint loads that give the rates their change against weight, centrifugal and outer forces.
+
+    `load` comes as the wrench on each link that is still wanted besides (minus the known outer ones), and goes as the
+    wrench through its joint, about the world's origin.
+    """
     kind, parent, first = links[0], links[1], links[2]
     n = len(kind)
-    speed, gain, load = np.zeros((n, 6)), np.zeros((n, 6)), np.zeros((n, 6))
+    speed, gain, whole = np.zeros((n, 6)), np.zeros((n, 6)), np.zeros(6)
     own, moved = np.zeros(6), np.zeros(6)
     for i in range(n):
         p = parent[i]
@@ -270,16 +319,19 @@ def _bias(
         for k in range(first[i], first[i] + (3 if kind[i] == 2 else (0 if kind[i] == 3 else 1))):
             for j in range(6):
                 own[j] += motion[k, j] * rate[k]
+                gain[i, j] += motion[k, j] * change[k]
         _cross(speed[i, :3], own[:3], gain[i, :3])
         _cross(speed[i, :3], own[3:], gain[i, 3:])
         _cross(speed[i, 3:], own[:3], gain[i, 3:])
         for j in range(6):
             speed[i, j] += own[j]
-        _momentum(mass[i], lever[i], inertia[i], gain[i, :3], gain[i, 3:], load[i])
+        _momentum(mass[i], lever[i], inertia[i], gain[i, :3], gain[i, 3:], whole)
         _momentum(mass[i], lever[i], inertia[i], speed[i, :3], speed[i, 3:], moved)
-        _cross(speed[i, :3], moved[:3], load[i, :3])
-        _cross(speed[i, 3:], moved[3:], load[i, :3])
-        _cross(speed[i, :3], moved[3:], load[i, 3:])
+        _cross(speed[i, :3], moved[:3], whole[:3])
+        _cross(speed[i, 3:], moved[3:], whole[:3])
+        _cross(speed[i, :3], moved[3:], whole[3:])
+        for j in range(6):
+            load[i, j] += whole[j]
     for i in range(n - 1, -1, -1):
         for k in range(first[i], first[i] + (3 if kind[i] == 2 else (0 if kind[i] == 3 else 1))):
             out[k] = 0.0
@@ -428,17 +480,10 @@ def _solve(a: Array, b: Array) -> None:
 
 
 @_compiled
-def _loads(
-    links: Any, weights: Any, ties: Any, gears: Any, holds: Any, outer: Any, limits: Any, state: Any, step: float,
-    correction: float,
-) -> Any:  # fmt: skip
-    coordinate, balls, rate, before, given = state
-    n, d = len(links[0]), len(rate)
-    origin, turn, motion = np.zeros((n, 3)), np.zeros((n, 3, 3)), np.zeros((d, 6))
-    _frames(links, coordinate, balls, origin, turn, motion)
-
-    mass, lever, inertia = weights[0].copy(), np.zeros((n, 3)), np.zeros((n, 3, 3))
-    for i in range(n):
+def _weigh(weights: Any, origin: Any, turn: Any, lever: Any, inertia: Any) -> None:
+    """Mass times centre, and inertia about the world's origin, of each link."""
+    mass = weights[0]
+    for i in range(len(mass)):
         c = np.zeros(3)
         c[:] = origin[i]
         _turned(turn[i], weights[1][i], c)
@@ -460,6 +505,82 @@ def _loads(
                 )  # fmt: skip
             inertia[i, j, j] += mass[i] * square
 
+
+@_compiled
+def _bodies(links: Any, weights: Any, coordinate: Any, balls: Any, rate: Any) -> Any:
+    n, d = len(links[0]), len(rate)
+    origin, turn, motion = np.zeros((n, 3)), np.zeros((n, 3, 3)), np.zeros((d, 6))
+    _frames(links, coordinate, balls, origin, turn, motion)
+    kind, parent, first = links[0], links[1], links[2]
+    moved, speed = np.zeros((n, 6)), np.zeros((n, 3))
+    for i in range(n):
+        if parent[i] >= 0:
+            moved[i] = moved[parent[i]]
+        for k in range(first[i], first[i] + (3 if kind[i] == 2 else (0 if kind[i] == 3 else 1))):
+            for j in range(6):
+                moved[i, j] += motion[k, j] * rate[k]
+        _turned(turn[i], weights[1][i], origin[i])
+        speed[i] = moved[i, 3:]
+        _cross(moved[i, :3], origin[i], speed[i])
+    return origin, turn, speed, moved[:, :3].copy()
+
+
+@_compiled
+def _reactions(links: Any, weights: Any, ties: Any, outer: Any, tied: Any, state: Any, step: float) -> Any:
+    coordinate, balls, before, rate, after = state
+    n, d = len(links[0]), len(rate)
+    origin, turn, motion = np.zeros((n, 3)), np.zeros((n, 3, 3)), np.zeros((d, 6))
+    _frames(links, coordinate, balls, origin, turn, motion)
+    lever, inertia = np.zeros((n, 3)), np.zeros((n, 3, 3))
+    _weigh(weights, origin, turn, lever, inertia)
+    load, whole, place, pull = np.zeros((n, 6)), np.zeros(d), np.zeros(3), np.zeros(3)
+    push_link, push, twist_link, twist = outer
+    for m in range(len(push_link)):
+        for j in range(3):
+            load[push_link[m], 3 + j] -= push[m, 3 + j]
+        _cross(push[m, 3:], push[m, :3], load[push_link[m], :3])
+    for m in range(len(twist_link)):
+        for j in range(3):
+            load[twist_link[m], j] -= twist[m, j]
+    # Ties push both bodies at the second one's point.
+    carried = np.zeros((len(ties[0]), 6))
+    for r in range(len(tied)):
+        m = ties[5][r]
+        _faced(turn, ties[0][m], ties[6][r, :3], pull)
+        _placed(origin, turn, ties[1][m], ties[3][m], place)
+        for j in range(3):
+            carried[m, 3 + j] += tied[r] * pull[j]
+            place[j] *= tied[r]
+        _cross(place, pull, carried[m, :3])
+        _faced(turn, ties[0][m], ties[6][r, 3:], pull)
+        for j in range(3):
+            carried[m, j] += tied[r] * pull[j]
+    for m in range(len(carried)):
+        for j in range(6):
+            if ties[1][m] >= 0:
+                load[ties[1][m], j] -= carried[m, j]
+            if ties[0][m] >= 0:
+                load[ties[0][m], j] += carried[m, j]
+    _bias(
+        links, weights[3], weights[0], lever, inertia, motion, 1.5 * rate - 0.5 * before, (after - rate) / step,
+        load, whole,
+    )  # fmt: skip
+    return load, carried, origin, turn
+
+
+@_compiled
+def _loads(
+    links: Any, weights: Any, ties: Any, gears: Any, holds: Any, outer: Any, limits: Any, state: Any, step: float,
+    correction: float,
+) -> Any:  # fmt: skip
+    coordinate, balls, rate, before, given = state
+    n, d = len(links[0]), len(rate)
+    origin, turn, motion = np.zeros((n, 3)), np.zeros((n, 3, 3)), np.zeros((d, 6))
+    _frames(links, coordinate, balls, origin, turn, motion)
+
+    mass, lever, inertia = weights[0].copy(), np.zeros((n, 3)), np.zeros((n, 3, 3))
+    _weigh(weights, origin, turn, lever, inertia)
+
     # Known loads: given ones, forces and moments on links; bias at the start (the engine's) and in the middle.
     result = given.copy()
     speed, spin = np.zeros((3, d)), np.zeros((3, d))
@@ -474,14 +595,25 @@ def _loads(
         _motion_rows(links, motion, twist_link[m], twist[m], 1.0, speed, spin)
         for k in range(d):
             result[k] += spin[0, k] * twist[m, 0] + spin[1, k] * twist[m, 1] + spin[2, k] * twist[m, 2]
-    now, middle = np.zeros(d), np.zeros(d)
-    _bias(links, weights[3], mass, lever, inertia, motion, rate, now)
-    _bias(links, weights[3], mass, lever, inertia, motion, 1.5 * rate - 0.5 * before, middle)
+    now, middle, steady = np.zeros(d), np.zeros(d), np.zeros(d)
+    _bias(links, weights[3], mass, lever, inertia, motion, rate, steady, np.zeros((n, 6)), now)
+    _bias(
+        links,
+        weights[3],
+        mass,
+        lever,
+        inertia,
+        motion,
+        1.5 * rate - 0.5 * before,
+        steady,
+        np.zeros((n, 6)),
+        middle,
+    )
     free = result - middle
     for k in range(d):
         result[k] += now[k] - middle[k]
 
-    target, limit, held = limits
+    target, limit, held, pulled = limits
     tied = len(ties[5])
     equal, boxes = tied + len(gears[0]), len(target)
     rows = equal + boxes
@@ -563,6 +695,7 @@ def _loads(
             held[m] = impulse[equal + m] / step
             for k in range(equal):
                 impulse[k] -= answer[m, k] * impulse[equal + m]
+    pulled[:] = impulse[:tied] / step
     for r in range(rows):
         for k in range(d):
             result[k] += jacobian[r, k] * impulse[r] / step

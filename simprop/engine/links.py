@@ -9,6 +9,7 @@ from typing import Literal
 
 import numpy as np
 
+from simprop.assembly.kinematics import kind_of, square
 from simprop.assembly.types import Array, Assembly, Branch, Motion
 from simprop.engine.turning import inverse, multiply, of_axis, rotate, to_vector
 
@@ -85,13 +86,17 @@ def _joint_links(assembly: Assembly, branch: Branch, axes: dict[tuple[int, Motio
     slide = Link(-1, "slide", joint.point, axis, axis_index=axes.get((branch.joint, "slide"), -1))
     turn = Link(-1, "turn", joint.point, axis, axis_index=axes.get((branch.joint, "turn"), -1))
     still = np.zeros(3)
+    sides = [Link(-1, "slide", joint.point, way) for way in square(joint.axis)] if joint.play > 0.0 else []
+    tilts = [Link(-1, "turn", joint.point, way) for way in square(joint.axis)] if joint.play > 0.0 else []
     return {
+        "loose pin": [*sides, turn],
+        "loose slider": [slide, *sides, *tilts],
         "pin": [turn],
         "slider": [slide],
         "cylindrical": [slide, turn],
         "ball": [Link(-1, "ball", joint.point, still)],
         "fixed": [Link(-1, "fixed", joint.point, still)],
-    }[joint.kind]
+    }[kind_of(joint)]
 
 
 def _depth_first(links: Sequence[Link]) -> tuple[Link, ...]:

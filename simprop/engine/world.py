@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Protocol
 
 import numpy as np
@@ -40,6 +40,9 @@ class Trajectory:
         line_end: world point of its second end, (n, L, 3) m.
         voltage: at each motor's terminals, (n, M) V; NaN where a motor has none.
         current: in each motor, (n, M) A; NaN where not known.
+        touch_force: on the second body of each place of touch (`Actuation.touches`), the first gets the opposite,
+            (n, C, 3) N.
+        touch_point: where, (n, C, 3) m.
     """
 
     step: float
@@ -58,6 +61,8 @@ class Trajectory:
     line_end: Array
     voltage: Array
     current: Array
+    touch_force: Array = field(default_factory=lambda: np.zeros((0, 0, 3)))
+    touch_point: Array = field(default_factory=lambda: np.zeros((0, 0, 3)))
 
 
 Progress = Callable[[int], None]

@@ -102,7 +102,7 @@ def locking_coefficient(length: float, offset: float) -> float:
     Source: any text on machines (drawer slides).
 
     Example:
-        >>> locking_coefficient(0.04, 0.1)
-        0.2
+        >>> locking_coefficient(0.04, 0.08)
+        0.25
     """
     return length / (2.0 * offset)

@@ -8,6 +8,7 @@ from typing import Annotated, Any, Literal
 from pydantic import BeforeValidator, Field, PrivateAttr, ValidationInfo, model_validator
 
 from simprop.rig.base import Record
+from simprop.rig.contacts import Contact
 from simprop.rig.cues import Cues
 from simprop.rig.drives import Motor, Pusher
 from simprop.rig.fields import (
@@ -100,6 +101,7 @@ class Rig(Record):
     joints: dict[str, Joint] = {}
     springs: dict[str, Spring] = {}
     stops: dict[str, Stop] = {}
+    contacts: dict[str, Contact] = {}
     supplies: dict[str, SupplyField] = {}
     motors: dict[str, Motor] = {}
     pushers: dict[str, Pusher] = {}

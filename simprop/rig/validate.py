@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from typing import Any
 
 from simprop.errors import Fault, UnknownNameError, listed, nearest
+from simprop.rig.contacts import contact_faults
 from simprop.rig.drive_checks import drive_faults
 
 _JOINT_KINDS = ("pin", "slider", "cylindrical", "ball", "fixed")
@@ -49,6 +50,7 @@ def cross_faults(data: dict[str, Any]) -> list[Fault]:
             f"run.start_speeds.{name}", name, joints, "a joint", ("pin", "slider", "cylindrical")
         )
     faults += drive_faults(data)
+    faults += contact_faults(data)
     faults += _watch(data, bodies)
     for name, body in bodies.items():
         faults += _body(name, _mapping(body))

@@ -1,0 +1,155 @@
+"""Dry friction that goes with the load in its joint: its limits, step by step, for any engine.
+
+An engine hands over the wrench that each such joint carried in the step just done; the limits it gets hold for the next
+step (a lag of one step). They are the mean of the last two, so that friction that changes the very load it comes from
+settles instead of jumping. Counted is what rigid bodies determine: what a joint could carry or leave to another joint
+presses nowhere for certain.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from simprop.assembly.kinematics import bars, kind_of
+from simprop.assembly.types import Array, Assembly
+from simprop.catalog.friction import Surfaces
+from simprop.laws.friction import Vec, coefficient, end_reactions, pin_torque, slide_force
+from simprop.rig.joints import Cylindrical, Pin, Slider, pin_diameter
+
+_SURE = 1e-5
+
+
+@dataclass(frozen=True)
+class GripData:
+    """Friction of one axis of a joint.
+
+    Attributes:
+        axis: index into `Assembly.axes`.
+        joint: index of the joint.
+        kind: pin (torque by the force across it), slide, or turning (of what also slides).
+        static: coefficient of friction at rest.
+        kinetic: coefficient of friction while sliding.
+        radius: of the pin, m; 0 for a slide.
+        length: guided length, m; 0 for a pin.
+        force: projector on the part of the force that rigid bodies determine, (3, 3), first body's start axes.
+        moment: the same for the moment.
+    """
+
+    axis: int
+    joint: int
+    kind: Literal["pin", "slide", "turning"]
+    static: float
+    kinetic: float
+    radius: float
+    length: float
+    force: Array
+    moment: Array
+
+
+def grips(assembly: Assembly) -> tuple[GripData, ...]:
+    """Friction by coefficients of all joints without play, in the order of the axes."""
+    found: list[GripData] = []
+    parts: list[tuple[Array, Array]] = []
+    for index, axis in enumerate(assembly.axes):
+        joint = assembly.joints[axis.joint]
+        spec = assembly.rig.joints[joint.name]
+        rub = getattr(spec, "friction", None)
+        if not isinstance(rub, Surfaces) or joint.play > 0.0:
+            continue
+        parts = parts or determined(assembly)
+        own = index, axis.joint
+        pair = rub.static, rub.kinetic
+        if isinstance(spec, Pin):
+            found.append(
+                GripData(*own, "pin", *pair, (pin_diameter(spec) or 0.0) / 2, 0.0, *parts[axis.joint])
+            )
+        elif isinstance(spec, Slider | Cylindrical) and axis.motion == "slide":
+            found.append(GripData(*own, "slide", *pair, 0.0, spec.bearing or 0.0, *parts[axis.joint]))
+        elif isinstance(spec, Cylindrical) and spec.diameter is not None:
+            lengths = spec.diameter / 2, spec.bearing or 0.0
+            found.append(GripData(*own, "turning", *pair, *lengths, *parts[axis.joint]))
+    return tuple(found)
+
+
+def determined(assembly: Assembly) -> list[tuple[Array, Array]]:
+    """For each joint, projectors (3, 3) on the parts of its force and moment that balance alone determines.
+
+    In the start pose and the first body's axes there.
+    """
+    moving = {i: 6 * k for k, i in enumerate(i for i, b in enumerate(assembly.bodies) if not b.fixed)}
+    points = np.array([j.point for j in assembly.joints])
+    size = max(0.02, float(np.linalg.norm(np.ptp(points, axis=0))) / 3)
+    columns, blocks = [], []
+    for joint in assembly.joints:
+        for directions, turning in zip(bars(kind_of(joint), joint.axis), (False, True), strict=True):
+            blocks.append((len(columns), directions))
+            for way in directions:
+                column = np.zeros(6 * len(moving))
+                for body, sign in ((joint.second, 1.0), (joint.first, -1.0)):
+                    if body in moving:
+                        row = moving[body]
+                        arm = joint.point - assembly.bodies[body].com
+                        column[row : row + 3] = 0.0 if turning else sign * way
+                        column[row + 3 : row + 6] = sign * (way if turning else np.cross(arm, way) / size)
+                columns.append(column)
+    matrix = np.array(columns).reshape(len(columns), -1).T
+    _, sigma, basis = np.linalg.svd(matrix, full_matrices=True)
+    rank = int(np.sum(sigma > 1e-8 * max(1e-12, float(sigma.max(initial=0.0)))))
+    free = basis[rank:].T @ basis[rank:]
+    result = []
+    for start, directions in blocks:
+        block = free[start : start + len(directions), start : start + len(directions)]
+        values, vectors = np.linalg.eigh(block) if len(directions) else (np.zeros(0), np.zeros((0, 0)))
+        kept = vectors[:, values < _SURE].T @ directions
+        result.append(kept.T @ kept)
+    return list(zip(result[::2], result[1::2], strict=True))
+
+
+class Grips:
+    """The limits of load-dependent friction over a run.
+
+    Attributes:
+        data: what rubs.
+        limit: present limits, N*m or N, one for each of `data`.
+    """
+
+    def __init__(self, assembly: Assembly, data: Sequence[GripData]):
+        self.data = tuple(data)
+        self.limit = [0.0] * len(self.data)
+        self._fresh: list[float | None] = [None] * len(self.data)
+        self._axes = [assembly.joints[g.joint].axis for g in self.data]
+
+    def update(self, k: int, force: Array, moment: Array, rate: float) -> float:
+        """Take the wrench of one joint in the step just done; give the limit for the next step.
+
+        Args:
+            k: index into `data`.
+            force: across the joint on one of its bodies, (3,) N, turned back into the first body's start axes.
+            moment: about the joint's point, (3,) N*m, the same axes.
+            rate: of its axis, rad/s or m/s.
+        """
+        new = limit(self.data[k], self._axes[k], force, moment, rate)
+        old = self._fresh[k]
+        self._fresh[k] = new
+        self.limit[k] = new if old is None else 0.5 * (old + new)
+        return self.limit[k]
+
+
+def limit(data: GripData, axis: Array, force: Array, moment: Array, rate: float) -> float:
+    """Largest friction of one axis under a wrench (see `Grips.update`), N*m or N."""
+    fx, fy, fz = (data.force @ force).tolist()
+    ax, ay, az = axis.tolist()
+    if data.kind == "pin":
+        along = fx * ax + fy * ay + fz * az
+        across = (max(0.0, fx * fx + fy * fy + fz * fz - along * along)) ** 0.5
+        mu = coefficient(data.static, data.kinetic, rate * data.radius)
+        return pin_torque(mu, across, data.radius)
+    m = (data.moment @ moment).tolist()
+    tilt: Vec = (m[0], m[1], m[2])
+    ends = end_reactions((fx, fy, fz), tilt, (ax, ay, az), data.length)
+    arm = data.radius if data.kind == "turning" else 1.0
+    return arm * slide_force(coefficient(data.static, data.kinetic, rate * arm), ends)

@@ -1,0 +1,231 @@
+"""Forces where bodies touch, once a step for any engine; memory of what sticks.
+
+Depths are foreseen to the middle of the step, where the force that is held over it belongs: held so it neither pumps
+nor takes energy. What sticks is held sideways by a spring that is stretched by how far it has been dragged; at mu N it
+slips and the spring keeps that stretch.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+import numba
+import numpy as np
+from numpy.typing import NDArray
+
+from simprop.assembly.types import Array, Assembly
+from simprop.engine.touches import TouchData
+from simprop.laws.contact import SIDEWAYS
+from simprop.laws.friction import CREEP
+
+_CODE = {"ball": 0, "arc": 1, "ring": 2}
+
+
+class Touching:
+    """All places of touch of a run.
+
+    Attributes:
+        position: centre of mass of each body, (B + 1, 3) m; to be set by the engine, as are the next three. The last
+            row is the world's and stays.
+        turn: rotation of each body from the start, (B + 1, 3, 3).
+        velocity: of each centre of mass, (B + 1, 3) m/s.
+        spin: (B + 1, 3) rad/s.
+        force: on the second body of each place, (C, 3) N; the first gets the opposite.
+        point: where, (C, 3) m.
+    """
+
+    def __init__(self, assembly: Assembly, data: Sequence[TouchData], step: float):
+        count, bodies = len(data), len(assembly.bodies)
+        self.position, self.velocity, self.spin = (np.zeros((bodies + 1, 3)) for _ in range(3))
+        self.turn = np.tile(np.eye(3), (bodies + 1, 1, 1))
+        self.position[:-1] = [b.com for b in assembly.bodies]
+        self.force, self.point = np.zeros((count, 3)), np.zeros((count, 3))
+        self._what: tuple[NDArray[np.int64], ...] = (
+            np.array([_CODE[t.kind] for t in data], dtype=np.int64),
+            np.array([t.first for t in data], dtype=np.int64),
+            np.array([t.second for t in data], dtype=np.int64),
+        )
+        columns = ("first_point", "direction", "second_point", "axis", "middle")
+        self._vectors = tuple(np.array([getattr(t, c) for t in data], dtype=float) for c in columns)
+        scalars = ("radius", "gap", "spread", "stiffness", "damping", "static", "kinetic")
+        self._scalars = tuple(np.array([getattr(t, c) for t in data], dtype=float) for c in scalars)
+        self._stretch, self._before = np.zeros((count, 3)), np.zeros((count, 3))
+        self._quick, self._touched = np.zeros(count), np.zeros(count, dtype=np.bool_)
+        self._step = step
+
+    def act(self, ahead: float) -> None:
+        """Work out `force` and `point` for the coming step.
+
+        Args:
+            ahead: from the instant of the poses to the middle of the step, s.
+        """
+        _act(
+            self._what,
+            self._vectors,
+            self._scalars,
+            (self.position, self.turn, self.velocity, self.spin),
+            (self._stretch, self._before, self._quick, self._touched),
+            self.force,
+            self.point,
+            ahead,
+            self._step,
+        )
+
+
+def _compiled(function: Any) -> Any:
+    try:
+        return numba.njit(cache=True, error_model="numpy")(function)
+    except RuntimeError:  # nowhere to keep a cache
+        return numba.njit(error_model="numpy")(function)
+
+
+@_compiled
+def _put(m: Array, v: Array, out: Array) -> None:
+    """out = m v."""
+    for i in range(3):
+        out[i] = m[i, 0] * v[0] + m[i, 1] * v[1] + m[i, 2] * v[2]
+
+
+@_compiled
+def _dot(a: Array, b: Array) -> float:
+    return a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
+
+
+@_compiled
+def _speed(bodies: Any, first: int, second: int, place: Array, out: Array) -> None:
+    """out = speed of the second body's matter at a place against that of the first."""
+    position, _, velocity, spin = bodies
+    for b, sign in ((second, 1.0), (first, -1.0)):
+        rx, ry, rz = place[0] - position[b, 0], place[1] - position[b, 1], place[2] - position[b, 2]
+        out[0] += sign * (velocity[b, 0] + spin[b, 1] * rz - spin[b, 2] * ry)
+        out[1] += sign * (velocity[b, 1] + spin[b, 2] * rx - spin[b, 0] * rz)
+        out[2] += sign * (velocity[b, 2] + spin[b, 0] * ry - spin[b, 1] * rx)
+
+
+@_compiled
+def _face(
+    kind: int,
+    vectors: Any,
+    radius: float,
+    spread: float,
+    turn: Any,
+    i: int,
+    normal: Any,
+    centre: Any,
+    point: Any,
+) -> None:
+    """point = the lowest point of a ball or arc over a face with a unit normal, world."""
+    if kind == 0:
+        for j in range(3):
+            point[j] = centre[j] - radius * normal[j]
+        return
+    axis, middle, side = np.empty(3), np.empty(3), np.empty(3)
+    _put(turn, vectors[3][i], axis)
+    _put(turn, vectors[4][i], middle)
+    side[0] = axis[1] * middle[2] - axis[2] * middle[1]
+    side[1] = axis[2] * middle[0] - axis[0] * middle[2]
+    side[2] = axis[0] * middle[1] - axis[1] * middle[0]
+    angle = np.arctan2(-_dot(normal, side), -_dot(normal, middle))
+    angle = min(spread, max(-spread, angle))
+    for j in range(3):
+        point[j] = centre[j] + radius * (np.cos(angle) * middle[j] + np.sin(angle) * side[j])
+
+
+@_compiled
+def _act(
+    what: Any,
+    vectors: Any,
+    scalars: Any,
+    bodies: Any,
+    memory: Any,
+    force: Any,
+    point: Any,
+    ahead: float,
+    step: float,
+) -> None:
+    kinds, firsts, seconds = what
+    radius, gap, spread, stiffness, damping, static, kinetic = scalars
+    position, turn = bodies[0], bodies[1]
+    stretch, before, quick, touched = memory
+    one, unit, two, axis, drift, speed, lag = (
+        np.empty(3),
+        np.empty(3),
+        np.empty(3),
+        np.empty(3),
+        np.empty(3),
+        np.empty(3),
+        np.empty(3),
+    )
+    for i in range(len(kinds)):
+        a, b = firsts[i], seconds[i]
+        _put(turn[a], vectors[0][i], one)
+        _put(turn[a], vectors[1][i], unit)
+        _put(turn[b], vectors[2][i], two)
+        for j in range(3):
+            one[j] += position[a, j]
+            two[j] += position[b, j]
+        speed[:] = 0.0
+        if kinds[i] == 2:
+            # Where the middle line of what is in the hole crosses the plane of its ring, and how that moves.
+            _put(turn[b], vectors[3][i], axis)
+            slope = _dot(axis, unit)
+            lift = (_dot(one, unit) - _dot(two, unit)) / slope
+            for j in range(3):
+                two[j] += lift * axis[j]
+            _speed(bodies, a, b, two, speed)
+            climb = _dot(speed, unit) / slope
+            for j in range(3):
+                drift[j] = two[j] - one[j] + ahead * (speed[j] - climb * axis[j])
+            off = np.sqrt(_dot(drift, drift))
+            depth = off - gap[i]
+            if off > 0.0:
+                for j in range(3):
+                    unit[j] = -drift[j] / off
+            else:
+                unit[:] = 0.0
+            for j in range(3):
+                point[i, j] = two[j] - radius[i] * unit[j]
+            rate = -(_dot(speed, unit) - climb * _dot(axis, unit))
+            speed[:] = 0.0
+            _speed(bodies, a, b, point[i], speed)
+        else:
+            _face(kinds[i], vectors, radius[i], spread[i], turn[b], i, unit, two, point[i])
+            _speed(bodies, a, b, point[i], speed)
+            rate = -_dot(speed, unit)
+            depth = _dot(one, unit) - _dot(point[i], unit) + ahead * rate
+        force[i] = 0.0
+        if depth <= 0.0:
+            touched[i] = False
+            stretch[i] = 0.0
+            continue
+        for j in range(3):
+            lag[j] = 1.5 * speed[j] - 0.5 * before[i, j] if touched[i] else speed[j]
+            before[i, j] = speed[j]
+        closing = 1.5 * rate - 0.5 * quick[i] if touched[i] else rate
+        quick[i] = rate
+        normal = max(0.0, stiffness[i] * depth + damping[i] * closing)
+        along, dragged = _dot(lag, unit), _dot(stretch[i], unit)
+        moved = _dot(speed, unit)
+        for j in range(3):
+            stretch[i, j] += step * (speed[j] - moved * unit[j]) - dragged * unit[j]
+        touched[i] = True
+        if static[i] <= 0.0 and kinetic[i] <= 0.0:
+            for j in range(3):
+                force[i, j] = normal * unit[j]
+            continue
+        k, c = SIDEWAYS * stiffness[i], SIDEWAYS * damping[i]
+        sliding, pull = 0.0, 0.0
+        for j in range(3):
+            lag[j] -= along * unit[j]
+            drift[j] = -k * stretch[i, j] - c * lag[j]
+            sliding += lag[j] * lag[j]
+            pull += drift[j] * drift[j]
+        mu = kinetic[i] + (static[i] - kinetic[i]) * np.exp(-sliding / CREEP**2)
+        pull, most = np.sqrt(pull), mu * normal
+        if pull > most:
+            for j in range(3):
+                drift[j] *= most / pull
+                stretch[i, j] = -drift[j] / k
+        for j in range(3):
+            force[i, j] = normal * unit[j] + drift[j]

@@ -1,0 +1,217 @@
+"""How bodies touch: a springy normal force with a loss that never pulls, friction that sticks, and stiffness from
+materials and geometry.
+
+Normal force k d + c d' at a depth d > 0, never below zero (Kelvin and Voigt, clipped); sideways a spring of
+`SIDEWAYS` times the normal stiffness, so that what sticks doesn't creep, limited to mu N. Every contact is linear, so
+that its peak forces and times have closed forms; where theory gives a curved line (a ball), the chord to a stated load
+is taken.
+"""
+
+from __future__ import annotations
+
+from math import acos, atan2, cos, exp, pi, sqrt
+
+from simprop.catalog.load import Material
+
+SIDEWAYS = 0.8
+"""Sideways over normal stiffness of a contact that sticks: Mindlin's 2 (1 - nu) / (2 - nu), 0.82 for nu = 0.3."""
+POISSON = 0.3
+"""Poisson's ratio where the catalogue has none (assumed)."""
+LOSS = (("steel", 0.03), ("wood", 0.10), ("plastic", 0.08), ("rubber", 0.15))
+"""Damping ratio of a contact by the softer material, as for end stops (assumed)."""
+
+
+def plane_modulus(modulus: float, poisson: float | None) -> float:
+    """E / (1 - nu^2), Pa.
+
+    Example:
+        >>> round(plane_modulus(2.8e9, 0.38) / 1e9, 3)
+        3.273
+    """
+    nu = POISSON if poisson is None else poisson
+    return modulus / (1.0 - nu * nu)
+
+
+def joint_modulus(one: float, other: float) -> float:
+    """Modulus of two bodies pressed together, Pa: 1 / (1/E1' + 1/E2').
+
+    Args:
+        one: plane modulus of the first, Pa.
+        other: of the second, Pa.
+
+    Source: Johnson, Contact Mechanics.
+
+    Example:
+        >>> joint_modulus(2.0, 2.0)
+        1.0
+    """
+    return 1.0 / (1.0 / one + 1.0 / other)
+
+
+def foot_stiffness(modulus: float, diameter: float) -> float:
+    """Stiffness of a flat round foot pressed on a flat face, N/m: E* d.
+
+    Args:
+        modulus: joint modulus, Pa.
+        diameter: of the patch, m.
+
+    Source: Johnson, Contact Mechanics (rigid flat punch on a half-space, 2 a E*).
+
+    Example:
+        >>> foot_stiffness(1e9, 0.02)
+        20000000.0
+    """
+    return modulus * diameter
+
+
+def edge_stiffness(modulus: float, width: float) -> float:
+    """Stiffness of a cylinder lying on a flat face, N/m: (pi / 4) E* b.
+
+    Args:
+        modulus: joint modulus, Pa.
+        width: length of the line of contact, m.
+
+    Source: Popov, Contact Mechanics and Friction (line contact, nearly linear).
+
+    Example:
+        >>> round(edge_stiffness(1e9, 0.02))
+        15707963
+    """
+    return pi / 4.0 * modulus * width
+
+
+def ball_stiffness(modulus: float, radius: float, load: float) -> float:
+    """Chord stiffness F / d of a ball on a flat face at a load, N/m, with d = (9 F^2 / (16 R E*^2))^(1/3).
+
+    Args:
+        modulus: joint modulus, Pa.
+        radius: of the ball, m.
+        load: at which the chord meets the curve, N.
+
+    Source: Hertz; Johnson, Contact Mechanics.
+
+    Example:
+        >>> round(ball_stiffness(1e9, 0.02, 10.0))
+        810964
+    """
+    return float(load / (9.0 * load**2 / (16.0 * radius * modulus**2)) ** (1.0 / 3.0))
+
+
+def bearing_stiffness(one: float, other: float, length: float) -> float:
+    """Stiffness of a pin against the wall of its hole, N/m: t / (1/E1 + 1/E2).
+
+    Args:
+        one: modulus of the pin, Pa.
+        other: of the wall, Pa.
+        length: of the pin in its hole, m.
+
+    Source: Tate and Rosenfeld, NACA TN 1051 (bearing terms 1/(t E) of a bolted joint), from memory.
+
+    Example:
+        >>> bearing_stiffness(2e9, 2e9, 0.01)
+        10000000.0
+    """
+    return length / (1.0 / one + 1.0 / other)
+
+
+def loss_of(material: Material) -> float:
+    """Damping ratio of a contact whose softer side is of a material (assumed): as steel, plastic, wood or rubber.
+
+    Example:
+        >>> from simprop.catalog.load import material
+        >>> loss_of(material("PVC")), loss_of(material("steel")), loss_of(material("pine"))
+        (0.08, 0.03, 0.1)
+    """
+    ratio = dict(LOSS)
+    if material.modulus is not None and material.modulus < 0.1e9:
+        return ratio["rubber"]
+    if material.modulus is not None and material.modulus > 40e9:
+        return ratio["steel"]
+    return ratio["wood" if material.poisson is None else "plastic"]
+
+
+def damping(stiffness: float, loss: float, mass: float) -> float:
+    """Damping of a contact, N*s/m: 2 loss sqrt(k m).
+
+    Example:
+        >>> damping(1e4, 0.1, 1.0)
+        20.0
+    """
+    return 2.0 * loss * sqrt(stiffness * mass)
+
+
+def normal_force(stiffness: float, damping: float, depth: float, rate: float) -> float:
+    """Force that a contact pushes with, N: k d + c d', never below 0 and 0 without touch.
+
+    Args:
+        stiffness: k, N/m.
+        damping: c, N*s/m.
+        depth: d, m.
+        rate: d', m/s.
+
+    Source: Kelvin and Voigt.
+
+    Example:
+        >>> normal_force(1e4, 10.0, 1e-3, 0.1), normal_force(1e4, 10.0, 1e-3, -2.0), normal_force(1e4, 10.0, -1e-3, 1.0)
+        (11.0, 0.0, 0.0)
+    """
+    return max(0.0, stiffness * depth + damping * rate) if depth > 0.0 else 0.0
+
+
+def restitution(loss: float) -> float:
+    """Speed after over speed before of a mass that meets a `normal_force` contact, without weight.
+
+    Args:
+        loss: damping ratio, 0 to below 1.
+
+    Source: Schwager and Poeschel (2007), the contact ends when its force does.
+
+    Example:
+        >>> restitution(0.0), round(restitution(0.1), 4)
+        (1.0, 0.7441)
+    """
+    swing = sqrt(1.0 - loss * loss)
+    return exp(-loss / swing * _touching(loss))
+
+
+def touch_time(loss: float, frequency: float) -> float:
+    """How long such a contact lasts, s.
+
+    Args:
+        loss: damping ratio, 0 to below 1.
+        frequency: sqrt(k / m), rad/s.
+
+    Example:
+        >>> round(touch_time(0.0, 100.0), 6)
+        0.031416
+    """
+    return _touching(loss) / (sqrt(1.0 - loss * loss) * frequency)
+
+
+def _touching(loss: float) -> float:
+    """Damped phase at which the force k d + c d' comes to nought, rad."""
+    return pi - atan2(2.0 * loss * sqrt(1.0 - loss * loss), 1.0 - 2.0 * loss * loss)
+
+
+def bounce_force(stiffness: float, loss: float, mass: float, speed: float) -> float:
+    """Largest force of such a contact, N, without weight.
+
+    Without loss v sqrt(k m); with loss the largest of k d + c d' over the touch.
+
+    Args:
+        stiffness: N/m.
+        loss: damping ratio, 0 to below 1.
+        mass: kg.
+        speed: at which it meets the contact, m/s.
+
+    Example:
+        >>> round(bounce_force(1e4, 0.0, 1.0, 0.5), 9)
+        50.0
+    """
+    frequency, swing = sqrt(stiffness / mass), sqrt(1.0 - loss * loss)
+    # Force over v m w is exp(-loss s) (2 loss cos + (1 - 2 loss^2) / swing sin)(swing s); it peaks where that is level.
+    phase = acos(max(-1.0, min(1.0, loss * (3.0 - 4.0 * loss * loss)))) if loss < 0.5 else 0.0
+    share = exp(-loss / swing * phase) * (
+        2.0 * loss * cos(phase) + (1.0 - 2.0 * loss * loss) / swing * sqrt(1.0 - cos(phase) ** 2)
+    )
+    return share * speed * mass * frequency
