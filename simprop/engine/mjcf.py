@@ -10,8 +10,8 @@ How it is laid out:
 * Laws that are straight lines in a coordinate and its rate (DC motors, torsion springs, two-way springs) are
   actuators with an affine bias; Coulomb friction is the joint's friction loss; stops and one-sided springs
   without preload are limits of tendons, made so soft that their force is exactly stiffness times depth plus
-  damping times speed, never below zero. A motor that holds a speed up to a largest force is the friction loss
-  of a tendon whose other side moves at that speed. Any other law is an actuator that is fed with its force at
+  damping times speed, never below zero. A motor that holds a speed up to a largest force is friction
+  against a heavy wheel that goes at that speed. Any other law is an actuator that is fed with its force at
   every stage of a step.
 """
 
@@ -41,6 +41,8 @@ IDLE = 1e-9
 """Friction loss of a drive that is off, N*m or N: never 0, so that its constraint row stays."""
 LEAST = 1e-14
 """Added to every principal moment, kg*m^2."""
+GOAL = 1e6
+"""Inertia of the wheel that stands for a speed to hold: the prop can't slow it within a step, kg*m^2."""
 _FAR = 1e9
 _STIFF = "0.9999 0.9999 0.001"
 _SOFT = "1e-4 1e-4 0.001"
@@ -416,7 +418,13 @@ class _Writer:
         return self._actuator(f"motor{k}", on, gain, (0.0, 0.0, -gain * law.speed_constant))
 
     def _drive(self, axis: int) -> str:
-        return self._fixed_tendon(f"drive{axis}", axis, {"frictionloss": repr(IDLE)})
+        """A heavy wheel that goes at the speed to hold, and friction between it and the axis."""
+        wheel = Xml.SubElement(self.world, "body", {"name": f"goal{axis}"})
+        Xml.SubElement(wheel, "inertial", {"pos": "0 0 0", "mass": "1", "diaginertia": _row([GOAL] * 3)})
+        Xml.SubElement(wheel, "joint", {"name": f"goal{axis}", "type": "hinge"})
+        name = self._fixed_tendon(f"drive{axis}", axis, {"frictionloss": repr(IDLE)})
+        Xml.SubElement(self.tendons[-1], "joint", {"joint": f"goal{axis}", "coef": "-1"})
+        return name
 
     def _torsion(self, k: int, axis: int, law: TorsionLaw) -> str:
         bias = (law.rate * law.free_angle - law.preload, -law.rate, -law.damping)

@@ -15,7 +15,6 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Callable
-from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -23,9 +22,9 @@ import numpy as np
 from simprop.assembly.types import Array, Assembly
 from simprop.engine.actuation import Actuation, MotorData
 from simprop.engine.actuator import Actuator, line_tension
-from simprop.engine.mjcf import IDLE, native, plan
+from simprop.engine.mjcf import plan
+from simprop.engine.mujoco_deciding import Deciding, decides, supply
 from simprop.engine.sensed import Sensed, switched_on, trajectory
-from simprop.engine.stepper import Stepper
 from simprop.engine.trouble import Looked, check
 from simprop.engine.world import Progress, Trajectory
 from simprop.errors import EngineError, EngineMissingError
@@ -112,15 +111,9 @@ class _Run:
         self._set_speeds()
         joints = [self.model.joint(f"q{k}").id for k in range(len(assembly.axes))]
         self.places, self.rates = self.model.jnt_qposadr[joints], self.model.jnt_dofadr[joints]
-        # Speeds to hold go in a straight line over each step: at its start, slope, and when the step began.
-        self.target, self.slope, self.began = (
-            np.zeros(len(self.plan.drives)),
-            np.zeros(len(self.plan.drives)),
-            0.0,
+        self.deciding = (
+            Deciding(mujoco, self.model, self.data, self.plan, actuation) if decides(actuation) else None
         )
-        self.extra: Array | None = None
-        self.stepwise = Actuator(_decided(actuation)) if _decides(actuation) else None
-        self.felt: dict[int, float] = {}
         self.staged = Actuator(self.plan.fed) if any(f.row != "line" for f in self.plan.feeds) else None
         self.feeds = [(f, self.model.actuator(f.actuator).id) for f in self.plan.feeds]
 
@@ -176,7 +169,7 @@ class _Run:
     def go(self, steps: int, progress: Progress | None) -> Trajectory:
         """Step and record."""
         mujoco = self.mj
-        calls_back = bool(self.plan.drives or self.plan.feeds)
+        calls_back = bool(self.plan.feeds)
         # The engine has one set of callbacks for the whole process: one run at a time, and they are put back.
         with _one_at_a_time:
             control, warning = mujoco.get_mjcb_control(), mujoco.get_mju_user_warning()
@@ -194,28 +187,31 @@ class _Run:
         forward(model, data)
         sensed, held = data.sensordata, int(data.nf)
         rows, brakes = np.empty((steps, len(sensed))), np.empty((steps, held))
-        electric = np.full((steps, 2, self.actuation.columns), np.nan)
         on, changes = self._switches(steps)
-        before_step = self._decide if self.stepwise is not None else None
-        fixed, driven = int(data.ne), [axis for axis, _ in self.plan.drives]
+        deciding, friction = self.deciding, slice(int(data.ne), int(data.ne) + held)
+        driven = [axis for axis, _ in self.plan.drives]
         drives = len(driven)
         for n in range(steps):
             if n in changes:
                 self._switch(on[n])
-            if before_step is not None:
-                before_step(n, electric)
+            if deciding is not None:
+                deciding(n, steps)
             forward(model, data)
             rows[n] = sensed
             if held:
-                brakes[n] = data.efc_force[fixed : fixed + held]
-                if drives:
-                    self.felt = dict(zip(driven, brakes[n, -drives:].tolist(), strict=True))
+                brakes[n] = data.efc_force[friction]
+                if deciding is not None and drives:
+                    deciding.felt = dict(zip(driven, brakes[n, -drives:].tolist(), strict=True))
             runge_kutta(model, data, 4)
             if n % _LOOK == _LOOK - 1 or n == steps - 1:
                 self._look(rows, n)
                 if progress is not None:
                     progress(n + 1)
-        raw = Sensed(rows, brakes, on, electric, self.extra, *self._brake_rows())
+        electric = (
+            np.full((steps, 2, self.actuation.columns), np.nan) if deciding is None else deciding.electric()
+        )
+        extra = None if deciding is None else deciding.extra
+        raw = Sensed(rows, brakes, on, electric, extra, *self._brake_rows())
         return trajectory(self.assembly, self.actuation, self.plan, self.step, raw)
 
     def _brake_rows(self) -> tuple[dict[int, int], dict[int, int]]:
@@ -244,84 +240,17 @@ class _Run:
             if not isinstance(motor.law, DcLine):
                 self.data.ctrl[actuator] = motor.sense * _steady(motor) * on[k]
             elif motor.control is None:
-                self._supply(actuator, motor.law, motor.sense * motor.voltage if on[k] else None)
-
-    def _supply(self, actuator: int, line: DcLine, volts: float | None) -> None:
-        """Put a voltage on a motor, V in the sense of its axis; None: cut off."""
-        model = self.model
-        model.actuator_biasprm[actuator, 2] = (
-            0.0 if volts is None else -model.actuator_gainprm[actuator, 0] * line.speed_constant
-        )
-        self.data.ctrl[actuator] = 0.0 if volts is None else volts
-
-    def _decide(self, n: int, electric: Array) -> None:
-        """What is decided once a step: speeds to hold, voltages, the pull of straight drives.
-
-        Decided for the middle of the step, where positions are foreseen by the speeds: a force that is held
-        over a step but belongs to its start would pump energy into whatever rings.
-        """
-        half = 0.5 * self.step
-        assert self.stepwise is not None
-        data, model, laws = self.data, self.model, self.stepwise
-        lines: dict[int, tuple[float, float]] = {}
-        if self.plan.pulls:
-            self.mj.mj_fwdPosition(model, data)
-            self.mj.mj_fwdVelocity(model, data)
-            tendons = [(k, model.tendon(self.plan.lines[k]).id) for k, _ in self.plan.pulls]
-            lines = {
-                k: (float(data.ten_length[t] + half * data.ten_velocity[t]), float(data.ten_velocity[t]))
-                for k, t in tendons
-            }
-        rates = data.qvel[self.rates]
-        time, at, rate = (
-            n * self.step + half,
-            (data.qpos[self.places] + half * rates).tolist(),
-            rates.tolist(),
-        )
-        laws.decide(time, at, rate, lines=lines, felt=self.felt, step=self.step)
-        laws.evaluate(time, at, rate)
-        self.began = time
-        for i, (axis, name) in enumerate(self.plan.drives):
-            speed, most = laws.drives.get(axis, (0.0, IDLE))
-            tendon = model.tendon(name).id
-            idle = model.tendon_frictionloss[tendon] <= IDLE
-            self.target[i] = rate[axis] if idle else self.target[i] + self.step * self.slope[i]
-            self.slope[i] = (speed - self.target[i]) / self.step if axis in laws.drives else 0.0
-            model.tendon_frictionloss[tendon] = max(most, IDLE)
-        electric[n, 0], electric[n, 1] = laws.voltage, laws.current
-        if laws.stepper is not None:
-            self._steer(n, len(electric), laws.stepper)
-
-    def _steer(self, n: int, steps: int, stepper: Stepper) -> None:
-        for k, name in self.plan.motors:
-            motor = self.actuation.motors[k]
-            if motor.control is not None and isinstance(motor.law, DcLine):
-                volts = stepper.terminal.get(k)
-                signed = None if volts is None else motor.sense * volts
-                self._supply(self.model.actuator(name).id, motor.law, signed)
-        if stepper.extra or self.extra is not None:
-            if self.extra is None:
-                self.extra = np.zeros((steps, len(self.rates)))
-            for axis, load in stepper.extra.items():
-                self.extra[n, axis] = load
-            self.data.qfrc_applied[self.rates] = self.extra[n]
-        for k, name in self.plan.pulls:
-            self.data.ctrl[self.model.actuator(name).id] = -stepper.pulls[k]
+                volts = motor.sense * motor.voltage if on[k] else None
+                supply(self.model, self.data, actuator, motor.law, volts)
 
     def _control(self) -> Callable[[Any, Any], None]:
-        """Called at every stage of a step: sets driven speeds, feeds laws that aren't native."""
+        """Called at every stage of a step: feeds laws that aren't native."""
         own, laws, staged, feeds = self.data, self.plan.fed, self.staged, self.feeds
         tendons = [self.model.tendon(name).id for name in self.plan.lines]
-        count = len(self.target)
 
         def control(model: Any, data: Any) -> None:
             if data is not own:
                 return
-            if count:
-                end = data.ne + data.nf
-                rows = slice(end - count, end)
-                target = self.target + self.slope * (data.time - self.began)
-                data.efc_aref[rows] += data.efc_KBIP[rows, 1] * target + self.slope
             if staged is not None:
                 staged.evaluate(data.time, data.qpos[self.places].tolist(), data.qvel[self.rates].tolist())
             for feed, actuator in feeds:
@@ -349,14 +278,3 @@ class _Run:
 
 def _steady(motor: MotorData) -> float:
     return motor.law if isinstance(motor.law, float) else 0.0
-
-
-def _decides(laws: Actuation) -> bool:
-    """Whether anything is decided once a step."""
-    return bool(laws.pushing) or any(not native(m) or m.control is not None for m in laws.motors)
-
-
-def _decided(laws: Actuation) -> Actuation:
-    """The laws of which something is decided once a step; the others are the engine's."""
-    nothing = np.zeros(len(laws.friction))
-    return replace(laws, friction=nothing, viscous=nothing, torsion=(), stops=())
