@@ -10,6 +10,7 @@ import numpy as np
 from simprop.assembly.types import Array
 from simprop.engine.actuation import Actuation
 from simprop.engine.actuator import Actuator, line_tension
+from simprop.engine.bullet_touch import Gripped, Touched
 from simprop.engine.holds import Gear, Hold, rate_indices
 from simprop.engine.outside import Frames, LineProbe, Quat, TurnProbe, Vec, back, compose, turn
 from simprop.engine.result import Log, check_rates
@@ -45,6 +46,9 @@ def step_through(world: World, steps: int, progress: Progress | None) -> Log:
     outer = _Outer(world, acted)
     first = rate_indices(links)
     holds = _holds(world, first)
+    touched = None
+    if actuation.touches:
+        touched = Touched(assembly, actuation, world.of_body, start=len(outer.pushes), step=h)
     direct = Direct(
         links,
         [(m.mass, m.centre, m.tensor()) for m in world.inertials],
@@ -54,13 +58,18 @@ def step_through(world: World, steps: int, progress: Progress | None) -> Log:
         correction=world.correction,
         gears=[Gear(first[twin], first[driven], ratio) for twin, driven, ratio in world.gears],
         holds=[hold for _, _, hold in holds],
-        pushes=outer.pushes,
+        pushes=[*outer.pushes, *(touched.pushes if touched is not None else ())],
         twists=outer.twists,
     )
     outer.direct = direct
     driving = {axis: m for m, (axis, is_drive, _) in enumerate(holds) if is_drive}
     for m, (axis, is_drive, _) in enumerate(holds):
         direct.limit[m] = 0.0 if is_drive else actuation.friction[axis]
+    gripped = None
+    if actuation.grips:
+        braked = {axis: m for m, (axis, is_drive, _) in enumerate(holds) if not is_drive}
+        gripped = Gripped(assembly, actuation, links, world.tied, braked)
+        rubbing = [(g.axis, first[world.of_axis[g.axis]]) for g in actuation.grips if g.axis in world.of_axis]
 
     moving = [i for i, k in enumerate(links) if k.kind in ("turn", "slide")]
     moving_links, firsts = [links[i] for i in moving], [first[i] for i in moving]
@@ -76,7 +85,7 @@ def step_through(world: World, steps: int, progress: Progress | None) -> Log:
     slot = {i: k for k, i in enumerate(moving)}
     inner = [(a, slot[i], first[i]) for a, i in world.of_axis.items() if a in acted]
     where, rate = [0.0] * len(assembly.axes), [0.0] * len(assembly.axes)
-    given = np.zeros(direct.rates)
+    given, slipping = np.zeros(direct.rates), np.zeros(len(assembly.axes))
     drives: dict[int, tuple[float, float]] = {}
     felt: dict[int, float] = {}
     state: Sequence[Any] = list(zip(start.coordinate[moving], start.rate[moving], strict=True))
@@ -100,6 +109,8 @@ def step_through(world: World, steps: int, progress: Progress | None) -> Log:
             given[r] = motor[axis] + spring[axis] + stop[axis] + damping[axis]
         if outer.bodies:
             outer.apply(n, log, actuator)
+        if touched is not None:
+            touched.act(n, direct, log, (coordinates[n], turns, rates[n]))
         loads = direct.loads(coordinates[n], turns, rates[n], rates[max(0, n - 1)], given).tolist()
         if moving:
             turning = loads if simple else [loads[i] for i in firsts]
@@ -116,9 +127,14 @@ def step_through(world: World, steps: int, progress: Progress | None) -> Log:
             rates[n + 1] = [s[1] for s in state]
         else:
             rates[n + 1, firsts] = [s[1] for s in state]
+        old = turns.copy() if gripped is not None else turns
         for k, ball in enumerate(balls):
             turns[k], rates[n + 1, first[ball.link] :][:3] = ball.read()
             log.balls[ball.link][n + 1] = turns[k]
+        if gripped is not None:
+            for axis, r in rubbing:
+                slipping[axis] = rates[n + 1, r]
+            gripped.update(direct, coordinates[n], old, (rates[max(0, n - 1)], rates[n], rates[n + 1]), slipping)
         if acted:
             log.laws[n] = (motor, spring, stop, damping)
         if holds:
@@ -155,7 +171,7 @@ def _holds(world: World, first: Sequence[int]) -> list[tuple[int, bool, Hold]]:
         hold = Hold(first[world.of_axis[axis]] if axis in world.of_axis else -1, *ends, joint.axis)
         if axis in driven:
             found.append((axis, True, hold))
-        if actuation.friction[axis] > 0.0:
+        if actuation.friction[axis] > 0.0 or axis in {g.axis for g in actuation.grips}:
             found.append((axis, False, hold))
     return found
 

@@ -34,7 +34,7 @@ class Log:
         laws: motor, spring, stop and damping force of every axis, (n, 4, A).
         friction: (n, A).
         drive: force of synchronous motors, (n, A).
-        line_force, line_start, line_end, voltage, current: as in `Trajectory`.
+        line_force, line_start, line_end, voltage, current, touch_force, touch_point: as in `Trajectory`.
     """
 
     coordinate: Array
@@ -47,6 +47,8 @@ class Log:
     line_end: Array
     voltage: Array
     current: Array
+    touch_force: Array
+    touch_point: Array
 
     @classmethod
     def empty(cls, assembly: Assembly, actuation: Actuation, links: Sequence[Link], steps: int) -> Log:
@@ -64,6 +66,8 @@ class Log:
             np.zeros((steps, lines, 3)),
             np.full((steps, motors), np.nan),
             np.full((steps, motors), np.nan),
+            np.zeros((steps, len(actuation.touches), 3)),
+            np.zeros((steps, len(actuation.touches), 3)),
         )
 
 
@@ -125,6 +129,8 @@ def trajectory(
         log.line_end,
         log.voltage,
         log.current,
+        log.touch_force,
+        log.touch_point,
     )
 
 
