@@ -121,4 +121,4 @@ class UnknownNameError(SimpropError):
         self.what, self.value, self.allowed = what, value, tuple(allowed)
         self.nearest = nearest(value, self.allowed)
         hint = f"; did you mean {self.nearest!r}?" if self.nearest else ""
-        super().__init__(f"{value!r} is not a {what} of the catalogue{hint}")
+        super().__init__(f"{value!r} is not a known {what}{hint}")

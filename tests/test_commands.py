@@ -1,0 +1,107 @@
+"""The commands as a person runs them: files, words on the terminal, exit codes."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parents[1]
+PEEPER = str(ROOT / "rigs" / "wall_peeper.yaml")
+SHORT = ["--set", "run.for=0.4 s", "--engine", "mujoco"]
+
+
+def _simprop(*words: str, folder: Path) -> subprocess.CompletedProcess[str]:
+    return subprocess.run(
+        [sys.executable, "-m", "simprop", *words], capture_output=True, text=True, cwd=folder, check=False
+    )
+
+
+@pytest.fixture(scope="module")
+def run(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, subprocess.CompletedProcess[str]]:
+    folder = tmp_path_factory.mktemp("run")
+    return folder, _simprop("run", PEEPER, *SHORT, "--size", "320x240", folder=folder)
+
+
+def test_run_writes_everything(run: tuple[Path, subprocess.CompletedProcess[str]]) -> None:
+    folder, result = run
+    assert result.returncode == 0, result.stderr
+    written = {p.name for p in (folder / "renders" / "wall_peeper").iterdir()}
+    assert written >= {
+        "clip.mp4", "clip.gif", "still.png", "loads.md", "loads.json", "loads.png", "recording.npz", "strength.md"
+    }  # fmt: skip
+    assert not [name for name in written if name.endswith(".part")]
+
+
+def test_the_highest_joint_comes_first(run: tuple[Path, subprocess.CompletedProcess[str]]) -> None:
+    folder, result = run
+    first = result.stdout.splitlines()[0]
+    data = json.loads((folder / "renders/wall_peeper/loads.json").read_text())
+    highest = max(data["joints"], key=lambda name: data["joints"][name]["force"]["value"])
+    assert data["highest"] == highest
+    assert first.startswith(f"Highest load: joint {highest}, ")
+    assert "±" in first
+
+
+def test_a_pipe_stays_quiet_and_narrow(run: tuple[Path, subprocess.CompletedProcess[str]]) -> None:
+    _, result = run
+    assert result.stderr == ""
+    assert max(len(line) for line in result.stdout.splitlines()) <= 80
+    assert "\x1b" not in result.stdout
+
+
+def test_loads_of_a_recording(run: tuple[Path, subprocess.CompletedProcess[str]], tmp_path: Path) -> None:
+    folder, _ = run
+    saved = folder / "renders/wall_peeper/recording.npz"
+    again = _simprop("loads", str(saved), "--out", str(tmp_path), folder=tmp_path)
+    assert again.returncode == 0, again.stderr
+    assert json.loads((tmp_path / "loads.json").read_text()) == json.loads(
+        (folder / "renders/wall_peeper/loads.json").read_text()
+    )
+
+
+def test_check_tells_bodies_freedoms_and_loops(tmp_path: Path) -> None:
+    result = _simprop("check", PEEPER, folder=tmp_path)
+    assert result.returncode == 0
+    assert "Degrees of freedom: 1" in result.stdout
+    assert "Loops: 1, closed at wrist" in result.stdout
+    assert "Over-constrained by 3" in result.stdout
+    assert not list(tmp_path.iterdir())
+
+
+def test_a_failing_prop_exits_with_1(tmp_path: Path) -> None:
+    light = str(ROOT / "rigs" / "gate_ghost_too_light.yaml")
+    result = _simprop("strength", light, "--engine", "mujoco", "--brief", folder=tmp_path)
+    assert result.returncode == 1, result.stderr
+    assert "FAIL:" in result.stdout
+    assert "change:" in result.stdout
+
+
+def test_a_missing_fastener_exits_with_3(tmp_path: Path) -> None:
+    result = _simprop(
+        "strength", PEEPER, *SHORT, "--set", "joints.wrist.held_by=null", "--brief", folder=tmp_path
+    )
+    assert result.returncode == 3, result.stdout
+    assert "could not be computed" in result.stdout
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (["run", "nowhere.yaml"], "there is no such file"),
+        (["run", PEEPER, "--engine", "bulet"], "'bulet' is not a known engine; did you mean 'bullet'?"),
+        (["run", PEEPER, "--set", "thrw=60 mm"], "did you mean 'throw'?"),
+        (["run", PEEPER, "--size", "big"], "640x480"),
+        (["loads", PEEPER.replace("wall_peeper.yaml", "../README.md")], "not YAML"),
+        (["compare", PEEPER], "can't be compared"),
+    ],
+)
+def test_bad_input_exits_with_2(words: list[str], said: str, tmp_path: Path) -> None:
+    result = _simprop(*words, folder=tmp_path)
+    assert result.returncode == 2
+    assert said in result.stderr
+    assert "Traceback" not in result.stderr
+    assert not list(tmp_path.iterdir())
