@@ -218,6 +218,14 @@ def cue_rows(rig: Rig, end: float) -> list[CueRow]:
         e.output for e in happenings if e.action in ("on", "off", "forward", "backward", "speed") and e.output
     )
     rows = [CueRow(name, on_times(drive_signal(happenings, name), end)) for name in switched]
+    posed = dict.fromkeys(e.output for e in happenings if e.action == "pose")
+    for name in posed:
+        moves = (
+            (e.time, min(e.time + max(e.over, 0.1), end))
+            for e in happenings
+            if (e.action, e.output) == ("pose", name)
+        )
+        rows.append(CueRow(name, tuple(moves)))
     sounds = tuple((e.time, min(e.time + 0.5, end)) for e in happenings if e.action == "sound")
     if sounds:
         rows.append(CueRow("sound", sounds))

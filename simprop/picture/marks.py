@@ -61,7 +61,8 @@ def draw_arrows(
         stroke(image, [a], RED, 6 * style.unit)
         text = f"{arrow.label} {size:.3g} N" if size >= 0.1 else f"{arrow.label} {size:.2f} N"
         wide, tall = text_size(text, style.text)
-        x = float(np.clip(b[0] + 12 * style.unit, 6, image.shape[1] - wide - 8))
+        beside = b[0] + 12 * style.unit if run[0] >= 0 else b[0] - 12 * style.unit - wide
+        x = float(np.clip(beside, 6, image.shape[1] - wide - 8))
         y = float(np.clip(b[1], 10 * style.unit + tall, floor - tall))
         for other in taken:
             if abs(other[1] - y) < 1.3 * style.text and abs(other[0] - x) < 1.2 * wide:
@@ -133,7 +134,7 @@ def gauge_text(gauge: Gauge, now: float) -> tuple[str, str, float | None]:
         else f"{gauge.name} {load:.2f} of {gauge.able:.2f} {unit}"
     )
     speed = f"{abs(rate) * 30 / np.pi:.1f} rpm" if gauge.turning else f"{1000 * abs(rate):.0f} mm/s"
-    second = speed + (f"  {current:.2f} A" if np.isfinite(current) else "")
+    second = speed + (f"  {round(current, 2) + 0.0:.2f} A" if np.isfinite(current) else "")
     return first, second, None if not gauge.able else load / gauge.able
 
 

@@ -290,11 +290,10 @@ def shade(
                 long = max(np.sqrt(vx * vx + vy * vy + vz * vz), 1e-9)
                 vx, vy, vz = vx / long, vy / long, vz / long
                 facing = nx * vx + ny * vy + nz * vz
-                if facing < 0.0:
-                    if finish[f, 4] < 0.5:  # the far side of an open sheet
-                        nx, ny, nz, facing = -nx, -ny, -nz, -facing
-                    else:
-                        facing = 0.0
+                # the far side of an open sheet, told by the turn of the triangle and not by the smoothed normal
+                if finish[f, 4] < 0.5 and (xb - xa) * (yc - ya) - (xc - xa) * (yb - ya) > 0.0:
+                    nx, ny, nz, facing = -nx, -ny, -nz, -facing
+                facing = max(facing, 0.0)
                 pixel = 2.0 * long / focal
                 cr = wa * colours[ia, 0] + wb * colours[ib, 0] + wc * colours[ic, 0]
                 cg = wa * colours[ia, 1] + wb * colours[ib, 1] + wc * colours[ic, 1]
