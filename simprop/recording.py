@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import os
 from collections.abc import Mapping
-from dataclasses import dataclass, field, fields
+from dataclasses import MISSING, dataclass, field, fields
 from pathlib import Path
 
 import numpy as np
@@ -94,7 +94,11 @@ def load_recording(path: str | Path) -> Recording:
     try:
         with np.load(path, allow_pickle=False) as data:
             head = json.loads(str(data["head"]))
-            arrays: dict[str, Array] = {f.name: data[f.name] for f in fields(Trajectory)}
+            arrays: dict[str, Array] = {
+                f.name: data[f.name]
+                for f in fields(Trajectory)
+                if f.name in data or f.default_factory is MISSING
+            }
     except FileNotFoundError:
         raise RecordingError(f"{path}: there is no such file") from None
     except (OSError, ValueError, KeyError, EOFError) as error:

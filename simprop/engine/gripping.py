@@ -83,7 +83,8 @@ def determined(assembly: Assembly) -> list[tuple[Array, Array]]:
     moving = {i: 6 * k for k, i in enumerate(i for i, b in enumerate(assembly.bodies) if not b.fixed)}
     points = np.array([j.point for j in assembly.joints])
     size = max(0.02, float(np.linalg.norm(np.ptp(points, axis=0))) / 3)
-    columns, blocks = [], []
+    columns: list[Array] = []
+    blocks: list[tuple[int, Array]] = []
     for joint in assembly.joints:
         for directions, turning in zip(bars(kind_of(joint), joint.axis), (False, True), strict=True):
             blocks.append((len(columns), directions))

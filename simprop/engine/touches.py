@@ -286,4 +286,4 @@ def _ease(body: BodyData, place: Array, way: Array) -> float:
     turning = sum(
         (float(arm @ a)) ** 2 / m for m, a in zip(moments, axes.T, strict=True) if m > 1e-9 * body.mass
     )
-    return 1.0 / body.mass + turning
+    return float(1.0 / body.mass + turning)

@@ -88,7 +88,7 @@ def _put(m: Array, v: Array, out: Array) -> None:
 
 
 @_compiled
-def _dot(a: Array, b: Array) -> float:
+def _dot(a: Any, b: Any) -> Any:
     return a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
 
 

@@ -32,6 +32,7 @@ class Energy:
         exchanged: what the residual is measured against: the motors' work without regard to sign, or where there is
             none, the largest kinetic energy.
         share: size of the residual over `exchanged`; None where nothing was exchanged.
+        contact: work of contacts and of joints with play (negative: what they took), their friction included.
     """
 
     motor: float
@@ -44,6 +45,7 @@ class Energy:
     residual: float
     exchanged: float
     share: float | None
+    contact: float = 0.0
 
 
 def energy(recording: Recording, actuation: Actuation | None = None) -> Energy:
@@ -66,13 +68,16 @@ def energy(recording: Recording, actuation: Actuation | None = None) -> Energy:
     gravity = _gravity(recording)
     lines = _sum(-np.einsum("nl,nl->n", track.line_force, _lengthening(recording)), track.time)
     kinetic = _kinetic(recording, laws)
-    total = gravity + lines + sum(work.values())
+    touching = _touching(recording, laws)
+    contact = _sum(touching, track.time)
+    total = gravity + lines + contact + sum(work.values())
     residual = kinetic - kinetic[0] - total
     worst = float(residual[np.argmax(np.abs(residual))])
     gross = float(
         _sum(np.abs(track.applied[:, APPLIED.index("motor")] * track.rate).sum(axis=1), track.time)[-1]
     )
     exchanged = max(gross, float(kinetic.max(initial=0.0))) if gross > 0 else float(kinetic.max(initial=0.0))
+    exchanged = max(exchanged, float(_sum(np.abs(touching), track.time)[-1]))
     share = abs(worst) / exchanged if exchanged > 1e-12 else None
     return Energy(
         float(work["motor"][-1]),
@@ -85,6 +90,7 @@ def energy(recording: Recording, actuation: Actuation | None = None) -> Energy:
         worst,
         exchanged,
         share,
+        float(contact[-1]),
     )
 
 
@@ -95,6 +101,7 @@ def likely_cause(found: Energy) -> str:
         "dry friction that sticks and slips within a step": abs(found.friction),
         "a stiff spring for this step": abs(found.spring),
         "viscous friction too strong for this step": abs(found.damping),
+        "a contact or a joint with play that is hit hard for this step": abs(found.contact),
     }
     cause, size = max(parts.items(), key=lambda item: item[1])
     if size < 0.05 * found.exchanged:
@@ -126,6 +133,20 @@ def _lengthening(recording: Recording) -> Array:
     if len(length) < 2:
         return np.zeros_like(length)
     return np.asarray(np.gradient(length, track.time, axis=0))
+
+
+def _touching(recording: Recording, laws: Actuation) -> Array:
+    """Power of all places of touch, (n,)."""
+    track = recording.track
+    power = np.zeros(len(track.time))
+    for k, touch in enumerate(laws.touches):
+        force, place = track.touch_force[:, k], track.touch_point[:, k]
+        for body, sign in ((touch.second, 1.0), (touch.first, -1.0)):
+            if body >= 0:
+                arm = place - track.position[:, body]
+                speed = track.velocity[:, body] + np.cross(track.spin[:, body], arm)
+                power += sign * np.einsum("ni,ni->n", force, speed)
+    return power
 
 
 def _kinetic(recording: Recording, laws: Actuation) -> Array:

@@ -23,9 +23,9 @@ class Peak:
     """The largest value of one quantity over a run.
 
     Attributes:
-        key: ``joint.NAME.force``, ``joint.NAME.moment``, ``motor.NAME.load`` or ``stop.NAME.load``; also the key of
-            its band.
-        name: of the joint, motor or stop.
+        key: ``joint.NAME.force``, ``joint.NAME.moment``, ``motor.NAME.load``, ``stop.NAME.load`` or
+            ``contact.NAME.force``; also the key of its band.
+        name: of the joint, motor, stop or contact.
         kind: force (N) or moment (N*m).
         value: SI, never negative.
         time: when, s.
@@ -77,6 +77,7 @@ class JointLoads:
             rigid bodies determine; `wrenches.shared` says what is left out.
         motors: peaks of the motors.
         stops: peak load in each stop.
+        contacts: peak force in each contact.
     """
 
     recording: Recording
@@ -84,6 +85,7 @@ class JointLoads:
     joints: tuple[tuple[Peak, Peak], ...]
     motors: tuple[MotorLoad, ...]
     stops: tuple[Peak, ...]
+    contacts: tuple[Peak, ...] = ()
 
     @property
     def worst(self) -> Peak | None:
@@ -139,12 +141,26 @@ def joint_loads(recording: Recording) -> JointLoads:
         load = np.abs(recording.track.applied[:, APPLIED.index("stop"), axis])
         kind: Kind = "moment" if recording.assembly.axes[axis].motion == "turn" else "force"
         stops.append(peak(f"stop.{name}.load", name, kind, load))
-    return JointLoads(recording, found, tuple(joints), tuple(motors), tuple(stops))
+    contacts = tuple(
+        peak(
+            f"contact.{t.name}.force",
+            t.name,
+            "force",
+            np.linalg.norm(recording.track.touch_force[:, k], axis=1),
+        )
+        for k, t in enumerate(laws.touches)
+        if t.joint < 0
+    )
+    return JointLoads(recording, found, tuple(joints), tuple(motors), tuple(stops), contacts)
 
 
 def all_peaks(loads: JointLoads) -> list[Peak]:
     """Every reported peak, in one list."""
-    return [p for pair in loads.joints for p in pair] + [m.peak for m in loads.motors] + list(loads.stops)
+    return [p for pair in loads.joints for p in pair] + [
+        *(m.peak for m in loads.motors),
+        *loads.stops,
+        *loads.contacts,
+    ]
 
 
 def _angle(recording: Recording, laws: Actuation) -> Array | None:

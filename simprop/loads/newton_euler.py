@@ -196,6 +196,7 @@ class _System:
         for k in range(len(a.axes)):
             self._axis_load(taken, self._axis_of(k), known[:, k], turn, points, centre)
         self._lines(taken, which, centre)
+        self._touches(taken, which, centre)
         return result - taken, known
 
     def _rotor(self, motor: MotorData, which: Array | slice, turn: Array, taken: Array) -> Array:
@@ -249,6 +250,15 @@ class _System:
                     row = self.row[body]
                     taken[:, row : row + 3] += sign * pull
                     taken[:, row + 3 : row + 6] += sign / self.size * np.cross(place - centre[:, body], pull)
+
+    def _touches(self, taken: Array, which: Array | slice, centre: Array) -> None:
+        for k, touch in enumerate(self.laws.touches):
+            force, place = self.track.touch_force[which][:, k], self.track.touch_point[which][:, k]
+            for body, sign in ((touch.second, 1.0), (touch.first, -1.0)):
+                if body in self.row:
+                    row = self.row[body]
+                    taken[:, row : row + 3] += sign * force
+                    taken[:, row + 3 : row + 6] += sign / self.size * np.cross(place - centre[:, body], force)
 
     def _free(self, which: Array) -> Array:
         """Projector on what the balance leaves undetermined, summed over some steps, (columns, columns)."""
@@ -343,6 +353,8 @@ class _System:
                 for k, motor in enumerate(self.laws.motors):
                     known[:, motor.axis] += recovered[part][:, k]
             point[part] = points
+            self._walls(part, points, force[part], moment[part])
+            self._walls(part, points, sure_force[part], sure_moment[part])
             self._spread(x, sure, known, turn, force[part], moment[part], sure_force[part], sure_moment[part])
         applied = (
             np.stack(
@@ -353,6 +365,14 @@ class _System:
         )
         share = left_over / largest if largest > 0 else 0.0
         return Wrenches(point, force, moment, sure_force, sure_moment, words, recovered, applied, share)
+
+    def _walls(self, part: slice, points: Array, force: Array, moment: Array) -> None:
+        """What joints with play get where they touch."""
+        for k, touch in enumerate(self.laws.touches):
+            if touch.joint >= 0:
+                push, place = self.track.touch_force[part][:, k], self.track.touch_point[part][:, k]
+                force[:, touch.joint] += push
+                moment[:, touch.joint] += np.cross(place - points[:, touch.joint], push)
 
     def _spread(
         self,

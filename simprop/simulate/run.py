@@ -13,6 +13,7 @@ from simprop.assembly.types import Assembly
 from simprop.engine.actuation import Actuation, actuate
 from simprop.engine.choose import engine as choose_engine
 from simprop.engine.mobility import effective_mass
+from simprop.engine.touches import quickest
 from simprop.engine.world import Engine
 from simprop.errors import EngineError
 from simprop.loads.energy import LARGEST_RESIDUAL, Energy, energy, likely_cause
@@ -122,7 +123,8 @@ def joint_loads_with_bands(recording: Recording, loads: JointLoads) -> JointLoad
     )
     motors = tuple(replace(m, peak=replace(m.peak, band=bands.get(m.peak.key))) for m in loads.motors)
     stops = tuple(replace(s, band=bands.get(s.key)) for s in loads.stops)
-    return replace(loads, recording=recording, joints=joints, motors=motors, stops=stops)
+    contacts = tuple(replace(c, band=bands.get(c.key)) for c in loads.contacts)
+    return replace(loads, recording=recording, joints=joints, motors=motors, stops=stops, contacts=contacts)
 
 
 def compare(coarse: JointLoads, fine: JointLoads) -> dict[str, Band]:
@@ -147,7 +149,8 @@ def compare(coarse: JointLoads, fine: JointLoads) -> dict[str, Band]:
 def first_substeps(assembly: Assembly, laws: Actuation, step: float | None = None) -> int:
     """Physics steps in one picture frame at the coarsest step: frames are an exact whole number of steps."""
     run = assembly.rig.run
-    coarsest = step or run.step or min(COARSEST, 0.1 / max(stiffest(assembly, laws), 1.0))
+    touching = 0.2 / max(quickest(assembly, laws.touches), 1.0)
+    coarsest = step or run.step or min(COARSEST, touching, 0.1 / max(stiffest(assembly, laws), 1.0))
     return max(1, math.ceil(1.0 / run.frames / coarsest - 1e-9))
 
 
