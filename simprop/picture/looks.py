@@ -249,7 +249,7 @@ def _cloth() -> list[Surface]:
     return [surface, join(eyes)]
 
 
-def _wall(finish: Finish) -> list[Surface]:
+def _wall(finish: Finish, half: Array) -> list[Surface]:
     # courses run level round the sides; on top the stones lie along the wall
     solid = box(np.full(3, 2.0), replace(finish, pattern=MASONRY, roughness=0.9), 0.01)
     axis = np.argmax(np.abs(solid.normals), axis=1)
@@ -259,17 +259,21 @@ def _wall(finish: Finish) -> list[Surface]:
     return [replace(solid, coords=coords)]
 
 
-def _post(finish: Finish) -> list[Surface]:
+def _post(finish: Finish, half: Array) -> list[Surface]:
     profile = np.array([[-1.0, 0.0], [-1.0, 0.97], [-0.97, 1.0], [0.90, 1.0], [0.97, 0.55], [1.0, 0.0]])
     upright = np.array([[0.0, 1.0, 0.0], [0.0, 0.0, 1.0], [1.0, 0.0, 0.0]])
     return [lathe(profile, replace(finish, pattern=WOOD), 20).moved(upright, np.zeros(3))]
 
 
-def _board(finish: Finish) -> list[Surface]:
+def _board(finish: Finish, half: Array) -> list[Surface]:
+    """Planks of about 100 mm one over the other, with gaps of 4 mm."""
+    tall = 2 * float(half[2])
+    count = int(np.clip(round(tall / 0.1), 1, 16))
+    high, gap = 2.0 / count, min(0.008 / tall, 0.2 / count)
     planks = []
-    for i in range(4):
-        plank = box(np.array([2.0, 2.0, 0.488]), finish, 0.02)
-        planks.append(_at(plank, 0.0, 0.0, -0.75 + 0.5 * i))
+    for i in range(count):
+        plank = box(np.array([2.0, 2.0, high - (gap if count > 1 else 0.0)]), finish, 0.02)
+        planks.append(_at(plank, 0.0, 0.0, -1.0 + (i + 0.5) * high))
     return [join(planks)]
 
 
@@ -288,7 +292,7 @@ _COLOURS = {
     "post": Finish(linear("#8c6a45"), 0.8),
     "board": Finish(linear("#6e7f62"), 0.75, pattern=WOOD),
 }
-_MADE: dict[str, Callable[[Finish], list[Surface]]] = {"wall": _wall, "post": _post, "board": _board}
+_MADE: dict[str, Callable[[Finish, Array], list[Surface]]] = {"wall": _wall, "post": _post, "board": _board}
 
 USUAL: dict[str, tuple[float, float, float]] = {
     "skull": (0.16, 0.20, 0.20),
@@ -333,7 +337,7 @@ def dressed(looks: str, centre: Array, turn: Array, half: Array, finish: Finish 
         shapes = list(_drawn(looks))
     else:
         base = _COLOURS[looks] if finish is None or looks == "wall" else finish
-        shapes = _MADE[looks](base)
+        shapes = _MADE[looks](base, half)
     out = []
     for shape in shapes:
         moved = shape.moved(turn @ np.diag(half), centre)

@@ -61,7 +61,7 @@ def draw_arrows(
         stroke(image, [a], RED, 6 * style.unit)
         text = f"{arrow.label} {size:.3g} N" if size >= 0.1 else f"{arrow.label} {size:.2f} N"
         wide, tall = text_size(text, style.text)
-        beside = b[0] + 12 * style.unit if run[0] >= 0 else b[0] - 12 * style.unit - wide
+        beside = b[0] + 12 * style.unit if run[0] >= -8 * style.unit else b[0] - 12 * style.unit - wide
         x = float(np.clip(beside, 6, image.shape[1] - wide - 8))
         y = float(np.clip(b[1], 10 * style.unit + tall, floor - tall))
         for other in taken:
