@@ -80,10 +80,11 @@ def simulate_with_loads(
     chosen = choose_engine(engine) if isinstance(engine, str | None) else engine
     laws = actuate(assembly)
     per_frame = first_substeps(assembly, laws, step)
-    recording = _once(assembly, chosen, laws, per_frame, report)
-    loads = joint_loads(recording)
     if not settle:
-        return recording, loads
+        recording = _once(assembly, chosen, laws, per_frame, report)
+        return recording, joint_loads(recording)
+    recording, per_frame = _first_that_holds(assembly, chosen, laws, per_frame, report)
+    loads = joint_loads(recording)
     audit = energy(recording, laws)
     for _ in range(HALVINGS):
         finer = per_frame * 2
@@ -104,6 +105,20 @@ def simulate_with_loads(
             f"{100 * LARGEST_RESIDUAL:.0f} % is let pass); {likely_cause(audit)}"
         )
     return recording, joint_loads_with_bands(recording, loads)
+
+
+def _first_that_holds(
+    assembly: Assembly, engine: Engine, laws: Actuation, per_frame: int, report: Report | None
+) -> tuple[Recording, int]:
+    """The coarsest run whose loops hold together, and its steps a frame: up to four halvings are tried."""
+    for _ in range(4):
+        try:
+            return _once(assembly, engine, laws, per_frame, report), per_frame
+        except EngineError:
+            if _steps(assembly, per_frame * 2) > MOST_STEPS:
+                raise
+            per_frame *= 2
+    return _once(assembly, engine, laws, per_frame, report), per_frame
 
 
 def _falling(before: Energy, after: Energy) -> bool:
