@@ -69,6 +69,8 @@ def step_through(world: World, steps: int, progress: Progress | None) -> Log:
     if actuation.grips:
         braked = {axis: m for m, (axis, is_drive, _) in enumerate(holds) if not is_drive}
         gripped = Gripped(assembly, actuation, links, world.tied, braked)
+        for m, most in gripped.start.items():
+            direct.limit[m] += most
         rubbing = [(g.axis, first[world.of_axis[g.axis]]) for g in actuation.grips if g.axis in world.of_axis]
 
     moving = [i for i, k in enumerate(links) if k.kind in ("turn", "slide")]
@@ -99,7 +101,10 @@ def step_through(world: World, steps: int, progress: Progress | None) -> Log:
         if outer.bodies:
             outer.measure(where, rate)
         if actuator.stepper is not None:
-            actuator.decide((n + 0.5) * h, where, rate, lines=outer.straight(), felt=felt, step=h)
+            begin = list(rate)  # what is held to a speed counts from the speeds at the start of the step
+            for axis, k, _ in inner:
+                begin[axis] = state[k][1]
+            actuator.decide((n + 0.5) * h, where, begin, lines=outer.straight(), felt=felt, step=h)
         actuator.evaluate((n + 0.5) * h, where, rate)
         if actuator.drives != drives:
             for axis, m in driving.items():
@@ -112,6 +117,10 @@ def step_through(world: World, steps: int, progress: Progress | None) -> Log:
         if touched is not None:
             touched.act(n, direct, log, (coordinates[n], turns, rates[n]))
         loads = direct.loads(coordinates[n], turns, rates[n], rates[max(0, n - 1)], given).tolist()
+        if gripped is not None and n == 0:
+            # Friction that goes with the load has no step before the first: it is found by trying that one.
+            gripped.update(direct, coordinates[0], turns, (rates[0], rates[0], direct.expected), slipping)
+            loads = direct.loads(coordinates[0], turns, rates[0], rates[0], given).tolist()
         if moving:
             turning = loads if simple else [loads[i] for i in firsts]
             p.setJointMotorControlArray(prop, moving, p.TORQUE_CONTROL, forces=turning, physicsClientId=c)
