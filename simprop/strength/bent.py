@@ -68,10 +68,10 @@ def bending_of(
     places = _ladder(history, member)
     found = np.full((len(places), 4), np.nan)
     for k, (place, side) in enumerate(places):
-        cut = history.cut(member, place, side)
-        if cut is None:
+        moments = history.moments(member, place, side, row)
+        if moments is None:
             return None, []
-        found[k] = cut.moment_u[row], cut.moment_v[row], cut.moment_u.mean(), cut.moment_v.mean()
+        found[k] = moments
     at = np.array([place for place, _ in places])
     held = supports(history, member, row)
     stiff = modulus * soft * np.array([section.inertia_u, section.inertia_v])

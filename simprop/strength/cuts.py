@@ -7,12 +7,24 @@ springs, weight, and the inertia of its masses (d'Alembert). Whichever side is s
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
+from numpy.typing import NDArray
 
 from simprop.assembly.types import Array, Assembly, BodyData
 from simprop.loads.joints import JointLoads
 from simprop.loads.rotation import matrices
+from simprop.strength.inertia import (
+    INERTIAL,
+    NOTHING,
+    Masses,
+    felt,
+    inertial_rows,
+    masses_of,
+    on_section,
+    total,
+)
 from simprop.strength.members import SectionLoads
 from simprop.strength.pieces import (
     TOUCH,
@@ -24,9 +36,6 @@ from simprop.strength.pieces import (
     pieces,
     stretch_inertia,
 )
-
-Masses = tuple[float, Array, Array]
-"""Mass kg, first moment (3,) kg*m and second moment about the body's origin (3, 3) kg*m^2."""
 
 
 @dataclass(frozen=True)
@@ -90,6 +99,8 @@ class BodyHistory:
         gaps: gaps between parts that are taken as fastened together, (name, name, m), over 30 mm.
         turn: rotation, (n, 3, 3).
         centre: of mass, (n, 3) m.
+        base: histories of which every load on a cut is a sum with constant factors, (k, n): what a unit of mass, of
+            first moment and of second moment feels, and the six components of each joint and line element.
     """
 
     def __init__(self, loads: JointLoads, index: int):
@@ -100,18 +111,23 @@ class BodyHistory:
         self.turn = matrices(track.rotation[:, index])
         self.centre = track.position[:, index]
         gravity = np.asarray(assembly.rig.run.gravity)
-        felt = gravity - track.acceleration[:, index]
-        self.pull = self._inward(felt)
-        self.spin = self._inward(track.spin[:, index])
-        self.alpha = self._inward(track.spin_acceleration[:, index])
         self.floor = grounded(self.data, self.found, _feet(assembly))
         self.links = links(self.found, self.floor.keys())
         self.members = tuple(
             _member(index, self.data, self.found, k) for k in _straight(self.data, self.found)
         )
         self._ends = _ends(assembly, self.found, index)
-        self._wrench = {j: self._joint(j) for j, _, _ in self._ends[0]}
-        self._line = {(k, sign): self._tension(k, sign) for k, sign, _ in self._ends[1]}
+        inertial = inertial_rows(
+            self._inward(gravity - track.acceleration[:, index]),
+            self._inward(track.spin[:, index]),
+            self._inward(track.spin_acceleration[:, index]),
+        )
+        outer = [self._joint(j) for j, _, _ in self._ends[0]]
+        outer += [self._tension(k, sign) for k, sign, _ in self._ends[1]]
+        self.base = np.concatenate([inertial, *outer])
+        keys = [("joint", j, 1.0) for j, _, _ in self._ends[0]]
+        keys += [("line", k, sign) for k, sign, _ in self._ends[1]]
+        self._column = {key: len(inertial) + 6 * i for i, key in enumerate(keys)}
 
     @property
     def gaps(self) -> tuple[tuple[str, str, float], ...]:
@@ -128,21 +144,21 @@ class BodyHistory:
     def _inward(self, world: Array) -> Array:
         return np.asarray(np.einsum("nji,nj->ni", self.turn, world))
 
-    def _joint(self, j: int) -> tuple[Array, Array]:
-        """Force and moment about the body's origin of a joint's wrench (as on its second body), body frame."""
+    def _joint(self, j: int) -> Array:
+        """Force, and moment about the body's origin, of a joint's wrench (as on its second body), (6, n)."""
         w = self.loads.wrenches
         force = self._inward(w.force[:, j])
         arm = self._inward(w.point[:, j] - self.centre)
-        return force, self._inward(w.moment[:, j]) + np.cross(arm, force)
+        return np.concatenate([force.T, (self._inward(w.moment[:, j]) + np.cross(arm, force)).T])
 
-    def _tension(self, k: int, sign: float) -> tuple[Array, Array]:
+    def _tension(self, k: int, sign: float) -> Array:
         track = self.loads.recording.track
         start, end = track.line_start[:, k], track.line_end[:, k]
         way = end - start
         way = way / np.maximum(np.linalg.norm(way, axis=1, keepdims=True), 1e-12)
         force = self._inward(sign * track.line_force[:, k, None] * way)
         arm = self._inward((start if sign > 0 else end) - self.centre)
-        return force, np.cross(arm, force)
+        return np.concatenate([force.T, np.cross(arm, force).T])
 
     def hangs(self, member: Member) -> tuple[Hang, ...]:
         """What hangs on a member, besides its own mass."""
@@ -157,14 +173,14 @@ class BodyHistory:
         for j, sign, piece in self._ends[0]:
             if piece == member.piece:
                 at, path = self._place(member, self._joint_point(j)), self._path(member, j)
-                found.append(Hang(at, _NOTHING, ((j, sign),), (), False, path))
+                found.append(Hang(at, NOTHING, ((j, sign),), (), False, path))
         for k, sign, piece in self._ends[1]:
             if piece == member.piece:
                 found.append(
-                    Hang(self._place(member, self._line_point(k, sign)), _NOTHING, (), ((k, sign),), False)
+                    Hang(self._place(member, self._line_point(k, sign)), NOTHING, (), ((k, sign),), False)
                 )
         if member.piece in self.floor:
-            found.append(Hang(self._place(member, self.floor[member.piece]), _NOTHING, (), (), True))
+            found.append(Hang(self._place(member, self.floor[member.piece]), NOTHING, (), (), True))
         return tuple(sorted(found, key=lambda h: h.place))
 
     def _path(self, member: Member, j: int) -> Array | None:
@@ -210,7 +226,9 @@ class BodyHistory:
         return group
 
     def _hang(self, place: float, group: set[int]) -> Hang:
-        masses = _sum([_masses(p.mass, p.centre, p.inertia) for k, p in enumerate(self.found) if k in group])
+        masses = total(
+            [masses_of(p.mass, p.centre, p.inertia) for k, p in enumerate(self.found) if k in group]
+        )
         joints = tuple((j, sign) for j, sign, piece in self._ends[0] if piece in group)
         lines = tuple((k, sign) for k, sign, piece in self._ends[1] if piece in group)
         return Hang(place, masses, joints, lines, bool(group & self.floor.keys()))
@@ -226,83 +244,92 @@ class BodyHistory:
         Returns:
             The loads, or None where the body is held to the ground on both sides: statics alone doesn't tell.
         """
+        plan = self._plan(member, place, after)
+        if plan is None:
+            return None
+        factors, sliding = plan
+        loads = factors @ self.base
+        for there, columns, way in sliding:
+            loads = loads + (way @ self.base[columns]) * there
+        return SectionLoads(*loads)
+
+    def moments(self, member: Member, place: float, after: bool, row: int) -> Array | None:
+        """Moments about u and v on a cut at one step, and their means over all steps.
+
+        Args:
+            member: one of `members`.
+            place: along the member, m.
+            after: see `cut`.
+            row: physics step.
+
+        Returns:
+            (4,) N*m: about u and v at the step, about u and v in the mean; None as for `cut`.
+        """
+        plan = self._plan(member, place, after)
+        if plan is None:
+            return None
+        factors, sliding = plan
+        now, mean = factors[4:] @ self.base[:, row], factors[4:] @ self.mean
+        for there, columns, way in sliding:
+            now = now + (way[4:] @ self.base[columns, row]) * there[row]
+            mean = mean + way[4:] @ (self.base[columns] * there).mean(axis=1)
+        return np.concatenate([now, mean])
+
+    @cached_property
+    def mean(self) -> Array:
+        """Mean of each row of `base`, (k,)."""
+        return np.asarray(self.base.mean(axis=1))
+
+    def _plan(
+        self, member: Member, place: float, after: bool
+    ) -> tuple[Array, list[tuple[NDArray[np.bool_], slice, Array]]] | None:
+        """Factors on `base` that give the six loads on a cut, (6, k), and what slides: when, rows, factors."""
         hangs = self.hangs(member)
         limit = place + 1e-9 if after else place - 1e-9
         beyond = [h for h in hangs if h.path is None and h.place > limit]
         before = [h for h in hangs if h.path is None and h.place <= limit]
-        sliding = [(h.path, h.joints) for h in hangs if h.path is not None]
-        flip = 1.0
-        stretch = (place, member.length)
-        side = beyond
+        flip, side, stretch = 1.0, beyond, (place, member.length)
         if any(h.ground for h in beyond):
             if any(h.ground for h in before):
                 return None
-            side, stretch, flip = before, (0.0, place), -1.0
-        own = self._own(member, self.found[member.piece].mass, *stretch)
-        masses = _sum([own, *[h.masses for h in side]])
-        force, moment = self._inertial(masses)
-        for hang in side:
-            for j, sign in hang.joints:
-                force = force + sign * self._wrench[j][0]
-                moment = moment + sign * self._wrench[j][1]
-            for k, sign in hang.lines:
-                force = force + self._line[k, sign][0]
-                moment = moment + self._line[k, sign][1]
-        for path, joints in sliding:
-            for j, sign in joints:
-                there = (path > limit) == (flip > 0)
-                force = force + sign * there[:, None] * self._wrench[j][0]
-                moment = moment + sign * there[:, None] * self._wrench[j][1]
+            flip, side, stretch = -1.0, before, (0.0, place)
+        axes = np.array([member.along, member.u, member.v]) * flip
         at = member.start + place * member.along
-        moment = flip * (moment - np.cross(at, force))
-        force = flip * force
-        return SectionLoads(
-            force @ member.along,
-            force @ member.u,
-            force @ member.v,
-            moment @ member.along,
-            moment @ member.u,
-            moment @ member.v,
+        masses = total(
+            [self._own(member, self.found[member.piece].mass, *stretch), *[h.masses for h in side]]
         )
+        whole = np.zeros((6, len(self.base)))
+        whole[:, :INERTIAL] = felt(masses)
+        for key, sign in (x for h in side for x in _keys(h)):
+            start = self._column[key]
+            whole[:, start : start + 6] += sign * np.eye(6)
+        sliding = []
+        for hang in (h for h in hangs if h.path is not None):
+            for key, sign in _keys(hang):
+                start = self._column[key]
+                there = (np.asarray(hang.path) > limit) == (flip > 0)
+                sliding.append((there, slice(start, start + 6), sign * on_section(axes, at, np.eye(6))))
+        return on_section(axes, at, whole), sliding
 
     def _own(self, member: Member, mass: float, low: float, high: float) -> Masses:
         length = high - low
         if length <= 1e-12:
-            return _NOTHING
+            return NOTHING
         share = mass * length / member.length
         start, end = member.start + low * member.along, member.start + high * member.along
         inertia = stretch_inertia(self.data.shapes[member.shape], share, start, end)
-        return _masses(share, (start + end) / 2, inertia)
+        return masses_of(share, (start + end) / 2, inertia)
 
-    def _inertial(self, masses: Masses) -> tuple[Array, Array]:
-        mass, first, second = masses
-        w, a = self.spin, self.alpha
-        force = mass * self.pull - np.cross(a, first) - np.cross(w, np.cross(w, first))
-        moment = np.cross(first, self.pull) - a @ second.T - np.cross(w, w @ second.T)
-        return force, moment
+
+def _keys(hang: Hang) -> list[tuple[tuple[str, int, float], float]]:
+    """What acts at a hang: its key in the base, and the sign of its rows there."""
+    joints = [(("joint", j, 1.0), sign) for j, sign in hang.joints]
+    return joints + [(("line", k, sign), 1.0) for k, sign in hang.lines]
 
 
 def _feet(assembly: Assembly) -> list[Array]:
     stand = assembly.rig.stand
     return [] if stand is None else [np.array(p[:3]) for p in stand.feet]
-
-
-_NOTHING: Masses = (0.0, np.zeros(3), np.zeros((3, 3)))
-
-
-def _masses(mass: float, centre: Array, inertia: Array) -> Masses:
-    return (
-        mass,
-        mass * centre,
-        inertia + mass * (float(centre @ centre) * np.eye(3) - np.outer(centre, centre)),
-    )
-
-
-def _sum(rows: list[Masses]) -> Masses:
-    total = _NOTHING
-    for m, f, s in rows:
-        total = (total[0] + m, total[1] + f, total[2] + s)
-    return total
 
 
 def _straight(body: BodyData, found: tuple[Piece, ...]) -> list[int]:

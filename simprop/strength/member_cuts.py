@@ -187,10 +187,10 @@ def swing_in(section: Section, cut: Cut) -> tuple[Array, float]:
     net, loads = net_of(section, cut)
     edge = members.fibres(net, loads)
     twist = np.sqrt(3.0) * loads.torque / net.torsion_modulus
-    rows = np.column_stack([edge, twist])
-    k = int(np.argmax(np.ptp(rows, axis=0)))
+    rows = np.vstack([edge, twist])
+    k = int(np.argmax(np.ptp(rows, axis=1)))
     notch = CROSS_HOLE_FACTOR if cut.hole > 0 else 1.0
-    values = np.asarray(rows[:, k] * cut.factor * notch)
+    values = np.asarray(rows[k] * cut.factor * notch)
     return values, float(np.ptp(values))
 
 

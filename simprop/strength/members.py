@@ -143,14 +143,14 @@ def fibres(section: Section, loads: SectionLoads, count: int = 8) -> Array:
         count: fibres around a tube; a rectangle has its four corners.
 
     Returns:
-        (n, count) Pa, pull positive.
+        (count, n) Pa, pull positive.
 
     Example:
         >>> from simprop.strength.sections import rectangle
         >>> zero = np.zeros(1)
         >>> loads = SectionLoads(zero, zero, zero, zero, np.array([1.0]), zero)
         >>> (fibres(rectangle(0.02, 0.01), loads) / 1e6).round(6).tolist()
-        [[3.0, 3.0, -3.0, -3.0]]
+        [[3.0], [3.0], [-3.0], [-3.0]]
     """
     if section.kind == "tube":
         angle = 2 * pi * np.arange(count) / count
@@ -158,9 +158,9 @@ def fibres(section: Section, loads: SectionLoads, count: int = 8) -> Array:
     else:
         u = section.half_u * np.array([1.0, -1.0, -1.0, 1.0])
         v = section.half_v * np.array([1.0, 1.0, -1.0, -1.0])
-    bend_u = np.multiply.outer(loads.moment_u, v) / section.inertia_u
-    bend_v = -np.multiply.outer(loads.moment_v, u) / section.inertia_v
-    return bend_u + bend_v + (loads.axial / section.area)[:, None]
+    bend_u = np.multiply.outer(v, loads.moment_u) / section.inertia_u
+    bend_v = -np.multiply.outer(u, loads.moment_v) / section.inertia_v
+    return bend_u + bend_v + loads.axial / section.area
 
 
 def deflection(place: Array, moment: Array, stiffness: float, first: float, second: float | None) -> Array:
