@@ -10,10 +10,13 @@ import numpy as np
 from simprop.drives.cue_sheet import jaws
 from simprop.drives.work import Drive, Work
 from simprop.engine.actuation import Actuation
+from simprop.engine.program import program
 from simprop.engine.straight import Screw
 from simprop.laws import actuator, pneumatic, pwm, speech
+from simprop.laws.cues import drive_signal, expand, on_times
 from simprop.recording import Recording
 from simprop.rig.drives import Motor
+from simprop.rig.model import Rig
 
 LOW_VOLTAGE, LOW_SHARE = 3.5, 0.5
 """At so low a voltage a peak over this share of the stall torque may keep a real, cold gear from starting
@@ -49,8 +52,7 @@ def remarks(recording: Recording, laws: Actuation, did: Work) -> tuple[str, ...]
     law = next(p.fed.law for p in laws.pushing if p.line == line)
     stretches = runs(drive, recording.track.time)
     if isinstance(law, Screw):
-        span = float(recording.track.time[-1] - recording.track.time[0]) or 1.0
-        found += actuator.duty_faults(law.figures, stretches, span)
+        found += actuator.duty_faults(law.figures, *over_time(recording.assembly.rig, drive, stretches))
     elif isinstance(law, actuator.PulseActuator):
         faults = (actuator.pulse_fault(law, end - begin) for begin, end in stretches)
         found += list(dict.fromkeys(f for f in faults if f is not None))
@@ -65,6 +67,24 @@ def runs(drive: Drive, time: np.ndarray) -> list[tuple[float, float]]:
     step = float(time[1] - time[0]) if len(time) > 1 else 0.0
     edges = np.flatnonzero(np.diff(np.concatenate([[False], on, [False]])))
     return [(float(time[a]), float(time[b - 1]) + step) for a, b in zip(edges[::2], edges[1::2], strict=True)]
+
+
+def over_time(
+    rig: Rig, drive: Drive, stretches: list[tuple[float, float]]
+) -> tuple[list[tuple[float, float]], float]:
+    """A drive's runs and the time they belong to: an hour of the cues where they loop or come at random,
+    else the run.
+
+    Args:
+        rig: the rig.
+        drive: one of its drives.
+        stretches: of the run, s.
+    """
+    plan = program(rig)
+    if plan is None or all(s.trigger.kind not in ("loop", "random") for s in plan.scenes):
+        return stretches, rig.run.duration
+    signal = drive_signal(expand(plan, 3600.0), drive.name)
+    return (list(on_times(signal, 3600.0)), 3600.0) if signal.times else (stretches, rig.run.duration)
 
 
 def pulse_heat(drive: Drive) -> float:
@@ -110,5 +130,8 @@ def _slam(recording: Recording, line: int, law: pneumatic.Cylinder) -> list[str]
     static = pneumatic.extend_force(law.bore, law.supply - pneumatic.ATMOSPHERE)
     found = [f"moves at up to {np.abs(rate).max():.2g} m/s"]
     if push > 1.1 * static:
-        found.append(f"slams: {push:.3g} N at its end, {push / static:.2g} times its static {static:.3g} N")
+        found.append(
+            f"slams: up to {push:.3g} N at the end of its stroke (its cushion counted), {push / static:.2g} times its "
+            f"static {static:.3g} N"
+        )
     return [*found, pneumatic.CAUTION]

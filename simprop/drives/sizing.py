@@ -15,7 +15,7 @@ from simprop.drives.supplies import SupplyUse, limited, supply_use
 from simprop.drives.work import Drive, Work, drives, work
 from simprop.engine.actuation import actuate
 from simprop.recording import Recording
-from simprop.rig.drives import DcMotor, LinearPusher, Motor, Pusher, SynchronousMotor, figures_of
+from simprop.rig.drives import DcMotor, LinearPusher, Motor, Pusher, ServoMotor, SynchronousMotor, figures_of
 from simprop.simulate.run import simulate
 
 PEAK_SHARE = 0.6
@@ -41,7 +41,7 @@ class Candidate:
         name: of the catalogue.
         voltage: V; NaN for mains and air.
         speed: at the mean load, rad/s or m/s; NaN where it has no line.
-        pace: that over the speed of the run; NaN where not known.
+        pace: that over the speed of the run; NaN where not known, and for servos, which follow their cues.
         margin: 1 - peak load / what it can give at standstill.
         current: at the peak load, A; NaN where not known.
     """
@@ -187,7 +187,8 @@ def _other(did: Work, name: str, figures: object) -> list[Candidate]:
     if line is not None:
         speed = can.speed * (1 - did.mean_load / can.stall)
         current = did.peak_load / line.torque_constant + line.friction_current
-    pace = speed / did.speed if did.speed > 0 and isfinite(speed) else nan
+    comparable = did.speed > 0 and isfinite(speed) and not isinstance(figures, ServoMotor)
+    pace = speed / did.speed if comparable else nan
     return [Candidate(name, can.voltage, speed, pace, 1 - did.peak_load / can.stall, current)]
 
 

@@ -11,16 +11,18 @@ from numpy.typing import NDArray
 from simprop.drives.curves import at_voltage
 from simprop.engine.actuation import Actuation, MotorData, actuate
 from simprop.engine.driving import supply_source
-from simprop.engine.straight import Screw
+from simprop.engine.straight import Fed, Screw
 from simprop.engine.world import APPLIED
 from simprop.laws.dc import DcLine, friction_torque
 from simprop.laws.supply import Source
 from simprop.laws.synchronous import STALLED, SynchronousLaw
 from simprop.recording import Recording
-from simprop.rig.drives import Motor, Pusher
+from simprop.rig.drives import Motor, Pusher, ServoMotor, figures_of
 
 Array = NDArray[np.float64]
 
+STANDS = 0.05
+"""Share of its highest speed under which a servo counts as standing."""
 NEAR_LIMIT = 0.995
 """Share of its limit from which a supply counts as limiting."""
 
@@ -90,7 +92,7 @@ def _motor(recording: Recording, laws: Actuation, k: int, motor: MotorData) -> D
         way = np.where((current if servo else share) < 0, -1.0, 1.0)
         push = line.torque_constant * current * way
         own = friction_torque(line)
-        rotor = motor.reflected_inertia * np.gradient(speed * way, track.time) if len(track.time) > 1 else 0.0
+        rotor = motor.reflected_inertia * way * _gradient(speed, track.time)
         load = np.maximum(0.0, np.where(share != 0, push - own - rotor, 0.0))
         rated = line.rated_voltage
         return Drive(
@@ -126,6 +128,10 @@ def _motor(recording: Recording, laws: Actuation, k: int, motor: MotorData) -> D
     )
 
 
+def _gradient(values: Array, time: Array) -> Array:
+    return np.asarray(np.gradient(values, time)) if len(time) > 1 else np.zeros(len(time))
+
+
 def _told(motor: MotorData, time: Array) -> Array:
     """Share of full voltage, -1 to 1."""
     from simprop.laws.cues import read
@@ -147,7 +153,7 @@ def _pusher(recording: Recording, laws: Actuation, line: int, column: int, spec:
     track = recording.track
     pushing = next(p for p in laws.pushing if p.line == line)
     length = np.linalg.norm(track.line_end[:, line] - track.line_start[:, line], axis=1)
-    speed = np.gradient(length, track.time) if len(length) > 1 else np.zeros(len(length))
+    speed = _gradient(length, track.time)
     told = (
         np.ones(len(length))
         if pushing.signal is None
@@ -167,11 +173,20 @@ def _pusher(recording: Recording, laws: Actuation, line: int, column: int, spec:
         pull_out,
         (told != 0).astype(float),
         speed * way,
-        np.maximum(0.0, -track.line_force[:, line] * way),
+        np.where(_inside(pushing.fed, length), np.maximum(0.0, -track.line_force[:, line] * way), 0.0),
         np.abs(track.current[:, column]) if column >= 0 else np.full(len(length), nan),
         np.abs(told),
         law.mass if isinstance(law, Screw) else 0.0,
     )
+
+
+def _inside(fed: Fed, length: Array) -> NDArray[np.bool_]:
+    """Where a pusher is between its own ends: what its ends take isn't asked of it."""
+    out = length - fed.length + fed.extension
+    if isinstance(fed.law, Screw):
+        return np.ones(len(length), dtype=bool)
+    stroke = getattr(fed.law, "stroke", np.inf)
+    return np.asarray((out >= 0.0) & (out <= stroke))
 
 
 def _greatest(law: object) -> float:
@@ -211,7 +226,7 @@ class Work:
 
     Attributes:
         drive: the rows.
-        speed: mean, rad/s or m/s.
+        speed: mean, of a servo while it moves, rad/s or m/s.
         peak_load: N*m or N.
         peak_time: when, s.
         mean_load: N*m or N.
@@ -251,7 +266,7 @@ def work(drive: Drive, time: Array) -> Work:
     known = np.isfinite(drive.current).all()
     return Work(
         drive,
-        float(drive.speed[on].mean()),
+        _pace(drive, on),
         float(drive.load[row]),
         float(time[row]),
         float(load.mean()),
@@ -272,3 +287,12 @@ def _able(drive: Drive) -> float:
     most = source.voltage / (drive.line.resistance + source.resistance)
     volts = full * (source.voltage - source.resistance * min(source.limit, most))
     return at_voltage(drive.line, volts, limit=source.limit if source.limit < inf else inf).stall
+
+
+def _pace(drive: Drive, on: NDArray[np.bool_]) -> float:
+    """Mean speed; of a servo, which mostly holds, its mean size while it moves."""
+    speed = drive.speed[on]
+    if isinstance(figures_of(drive.spec.motor), ServoMotor):
+        speed = np.abs(speed)
+        speed = speed[speed > STANDS * speed.max()] if speed.max() > 0 else speed
+    return float(speed.mean())
