@@ -143,7 +143,9 @@ def step_through(world: World, steps: int, progress: Progress | None) -> Log:
         if gripped is not None:
             for axis, r in rubbing:
                 slipping[axis] = rates[n + 1, r]
-            gripped.update(direct, coordinates[n], old, (rates[max(0, n - 1)], rates[n], rates[n + 1]), slipping)
+            gripped.update(
+                direct, coordinates[n], old, (rates[max(0, n - 1)], rates[n], rates[n + 1]), slipping
+            )
         if acted:
             log.laws[n] = (motor, spring, stop, damping)
         if holds:

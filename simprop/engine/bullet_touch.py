@@ -32,7 +32,9 @@ class Touched:
         data = actuation.touches
         self._touching = Touching(assembly, data, step)
         self._bodies, self._links = list(of_body), list(of_body.values())
-        ends = [(i, t.second, 1.0) for i, t in enumerate(data)] + [(i, t.first, -1.0) for i, t in enumerate(data)]
+        ends = [(i, t.second, 1.0) for i, t in enumerate(data)] + [
+            (i, t.first, -1.0) for i, t in enumerate(data)
+        ]
         ends = [e for e in ends if e[1] in of_body]
         self.pushes = [of_body[body] for _, body, _ in ends]
         self._which = [i for i, _, _ in ends]
@@ -52,7 +54,11 @@ class Touched:
 
 
 class Gripped:
-    """Sets the limits of friction that goes with the load."""
+    """Sets the limits of friction that goes with the load.
+
+    Attributes:
+        start: row among the limits -> what holds in the first step.
+    """
 
     def __init__(
         self,
@@ -76,6 +82,9 @@ class Gripped:
         of_body = {k.body: i for i, k in enumerate(links) if k.body >= 0}
         of_tie = {t.joint: i for i, t in enumerate(tied)}
         self._rows = []
+        self.start = {
+            holds[g.axis]: limit for g, limit in zip(actuation.grips, self._grips.limit, strict=True)
+        }
         for k, grip in enumerate(actuation.grips):
             joint = assembly.joints[grip.joint]
             first = of_body.get(joint.first, -1)

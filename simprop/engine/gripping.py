@@ -17,9 +17,12 @@ import numpy as np
 from simprop.assembly.kinematics import bars, kind_of
 from simprop.assembly.types import Array, Assembly
 from simprop.catalog.friction import Surfaces
+from simprop.engine.track import axis_rate
 from simprop.laws.friction import Vec, coefficient, end_reactions, pin_torque, slide_force
 from simprop.rig.joints import Cylindrical, Pin, Slider, pin_diameter
 
+STICKS = 1e9
+"""A limit that holds anything, N*m or N."""
 _SURE = 1e-5
 
 
@@ -115,12 +118,13 @@ class Grips:
 
     Attributes:
         data: what rubs.
-        limit: present limits, N*m or N, one for each of `data`.
+        limit: present limits, N*m or N, one for each of `data`; before the first step what is at rest sticks.
     """
 
     def __init__(self, assembly: Assembly, data: Sequence[GripData]):
         self.data = tuple(data)
-        self.limit = [0.0] * len(self.data)
+        rate = [axis_rate(assembly, g.axis) for g in self.data]
+        self.limit = [STICKS if r == 0.0 else 0.0 for r in rate]
         self._fresh: list[float | None] = [None] * len(self.data)
         self._axes = [assembly.joints[g.joint].axis for g in self.data]
 

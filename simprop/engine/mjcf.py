@@ -25,6 +25,7 @@ from xml.etree import ElementTree as Xml
 
 import numpy as np
 
+from simprop.assembly.kinematics import square
 from simprop.assembly.types import Array, Assembly, Branch, Closure, JointData, Motion
 from simprop.engine.actuation import Actuation, LineData, MotorData
 from simprop.engine.straight import Fed
@@ -38,7 +39,7 @@ BRAKE = 2.0
 """Time constant of dry friction when it sticks, in steps (it brakes with 2 / (impedance * time constant))."""
 _HOLD = 0.5
 IDLE = 1e-9
-"""Friction loss of a drive that is off, N*m or N: never 0, so that its constraint row stays."""
+"""Friction loss of a drive that is off, or of what isn't pressed, N*m or N: never 0, so that its row stays."""
 LEAST = 1e-14
 """Added to every principal moment, kg*m^2."""
 GOAL = 1e6
@@ -177,6 +178,9 @@ class _Writer:
         }
         self.pieces = Counter(body for body in self.cut.values() if body is not None)
         self.armature = np.zeros(len(assembly.axes))
+        self.brakes = actuation.friction.copy()
+        for grip in actuation.grips:
+            self.brakes[grip.axis] = max(self.brakes[grip.axis], IDLE)
 
     def _node(self, body: int) -> int:
         return -1 if self.a.bodies[body].fixed else body
@@ -326,6 +330,8 @@ class _Writer:
         motions: tuple[tuple[Motion, str], ...] = (("slide", "slide"), ("turn", "hinge"))
         for motion, kind in motions:
             k = self.axis_of.get((index, motion))
+            if kind == "hinge" and joint.play > 0.0:
+                self._room(element, joint, "slide")
             if k is None:
                 continue
             Xml.SubElement(
@@ -335,11 +341,18 @@ class _Writer:
                     "name": f"q{k}",
                     "type": kind,
                     "axis": _row(axis),
-                    "frictionloss": repr(float(self.laws.friction[k])),
+                    "frictionloss": repr(float(self.brakes[k])),
                     "damping": repr(float(self.laws.viscous[k])),
                     "armature": repr(float(self.armature[k])),
                 },
             )
+
+    def _room(self, element: Xml.Element, joint: JointData, kind: str) -> None:
+        """What the play of a joint leaves free besides: side ways, and for a guide tilts."""
+        for way in square(joint.axis):
+            Xml.SubElement(element, "joint", {"type": kind, "axis": _row(way)})
+        if joint.kind == "slider" and kind == "slide":
+            self._room(element, joint, "hinge")
 
     def _close(self, index: int) -> None:
         joint, cut = self.a.joints[index], self.cut[index]
@@ -488,6 +501,8 @@ def _contradicts(assembly: Assembly, closure: Closure) -> bool:
     larger the more rigid the closure.
     """
     joint = assembly.joints[closure.joint]
+    if joint.play > 0.0 and not len(closure.rows):
+        return False
     planar = len(closure.rows) == 2 and not np.abs(closure.rows[:, 3:]).max(initial=0.0) > 1e-9
     planar = planar and not np.abs(closure.rows[:, :3] @ joint.axis).max(initial=0.0) > 1e-9
     return len(closure.redundant) > 0 and not planar

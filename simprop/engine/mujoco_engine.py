@@ -15,6 +15,7 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Callable
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -24,6 +25,7 @@ from simprop.engine.actuation import Actuation, MotorData
 from simprop.engine.actuator import Actuator, line_tension
 from simprop.engine.mjcf import plan
 from simprop.engine.mujoco_deciding import Deciding, decides, supply
+from simprop.engine.mujoco_touch import Gripped, Touched
 from simprop.engine.sensed import Sensed, switched_on, trajectory
 from simprop.engine.trouble import Looked, check
 from simprop.engine.world import Progress, Trajectory
@@ -116,6 +118,12 @@ class _Run:
         )
         self.staged = Actuator(self.plan.fed) if any(f.row != "line" for f in self.plan.feeds) else None
         self.feeds = [(f, self.model.actuator(f.actuator).id) for f in self.plan.feeds]
+        self.touched = (
+            Touched(mujoco, self.model, self.data, assembly, actuation, step) if actuation.touches else None
+        )
+        self.gripped = (
+            Gripped(mujoco, self.model, self.data, assembly, actuation) if actuation.grips else None
+        )
 
     def _tune(self) -> None:
         """What the text can't say: rigid closures and brakes, limits that follow their law."""
@@ -191,18 +199,32 @@ class _Run:
         deciding, friction = self.deciding, slice(int(data.ne), int(data.ne) + held)
         driven = [axis for axis, _ in self.plan.drives]
         drives = len(driven)
+        touched, gripped, places = self.touched, self.gripped, len(self.actuation.touches)
+        touch = np.zeros((2, steps, places, 3))
+        if gripped is not None:
+            # Friction that goes with the load has no step before the first: it is found by what would hold still.
+            gripped.start()
+            forward(model, data)
+            gripped.look(self.rates)
+            gripped.brake()
         for n in range(steps):
             if n in changes:
                 self._switch(on[n])
             if deciding is not None:
                 deciding(n, steps)
+            if touched is not None:
+                touch[0, n], touch[1, n] = touched.act()
             forward(model, data)
             rows[n] = sensed
             if held:
                 brakes[n] = data.efc_force[friction]
                 if deciding is not None and drives:
                     deciding.felt = dict(zip(driven, brakes[n, -drives:].tolist(), strict=True))
+            if gripped is not None:
+                gripped.look(self.rates)
             runge_kutta(model, data, 4)
+            if gripped is not None:
+                gripped.brake()
             if n % _LOOK == _LOOK - 1 or n == steps - 1:
                 self._look(rows, n)
                 if progress is not None:
@@ -212,7 +234,8 @@ class _Run:
         )
         extra = None if deciding is None else deciding.extra
         raw = Sensed(rows, brakes, on, electric, extra, *self._brake_rows())
-        return trajectory(self.assembly, self.actuation, self.plan, self.step, raw)
+        track = trajectory(self.assembly, self.actuation, self.plan, self.step, raw)
+        return replace(track, touch_force=touch[0], touch_point=touch[1]) if places else track
 
     def _brake_rows(self) -> tuple[dict[int, int], dict[int, int]]:
         """Where in the recorded friction forces stand those of each axis, and those of each drive."""

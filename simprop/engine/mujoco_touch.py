@@ -1,0 +1,156 @@
+"""What touches and what rubs by its load, for the MuJoCo engine."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from simprop.assembly.types import Array, Assembly
+from simprop.engine.actuation import Actuation
+from simprop.engine.actuator import line_tension
+from simprop.engine.gripping import STICKS, Grips
+from simprop.engine.straight import Fed
+
+
+class Touched:
+    """Puts the forces of touch on the bodies, once a step."""
+
+    def __init__(
+        self, mujoco: Any, model: Any, data: Any, assembly: Assembly, actuation: Actuation, step: float
+    ):
+        from simprop.engine.touching import Touching
+
+        self._mj, self._model, self._data, self._half = mujoco, model, data, 0.5 * step
+        self._touching = Touching(assembly, actuation.touches, step)
+        self._bodies = [branch.body for branch in assembly.tree]
+        self._ids = np.array([model.body(f"b{i}").id for i in self._bodies])
+        self._roots = model.body_rootid[self._ids]
+        moving = dict(zip(self._bodies, self._ids, strict=True))
+        self._ends = [
+            (i, body, moving[body], sign)
+            for i, t in enumerate(actuation.touches)
+            for body, sign in ((t.second, 1.0), (t.first, -1.0))
+            if body in moving
+        ]
+
+    def act(self) -> tuple[Array, Array]:
+        """Work out and apply the forces of the coming step; gives (force, point) of each place, (C, 3) each."""
+        mujoco, model, data, t = self._mj, self._model, self._data, self._touching
+        mujoco.mj_kinematics(model, data)
+        mujoco.mj_comPos(model, data)
+        mujoco.mj_comVel(model, data)
+        ids = self._ids
+        centre, spin = data.xipos[ids], data.cvel[ids, :3]
+        t.position[self._bodies], t.spin[self._bodies] = centre, spin
+        t.turn[self._bodies] = data.xmat[ids].reshape(-1, 3, 3)
+        arm = centre - data.subtree_com[self._roots]
+        t.velocity[self._bodies] = data.cvel[ids, 3:] + _across(spin, arm)
+        t.act(self._half)
+        applied = data.xfrc_applied
+        applied[:] = 0.0
+        for i, body, at, sign in self._ends:
+            force = sign * t.force[i]
+            applied[at, :3] += force
+            applied[at, 3:] += _across(t.point[i] - t.position[body], force)
+        return t.force, t.point
+
+
+class Gripped:
+    """Sets the limits of friction that goes with the load."""
+
+    def __init__(self, mujoco: Any, model: Any, data: Any, assembly: Assembly, actuation: Actuation):
+        self._model, self._data, self._actuation = model, data, actuation
+        counted = not actuation.lines or _counts_lines(mujoco)
+        self._grips = Grips(assembly, actuation.grips)
+        self._rows = []
+        for grip in actuation.grips:
+            joint = assembly.joints[grip.joint]
+            own = model.joint(f"q{grip.axis}")
+            body = int(model.jnt_bodyid[own.id])
+            fixed = assembly.bodies[joint.first].fixed
+            first = 0 if fixed else int(model.body(f"b{joint.first}").id)
+            place = np.zeros(3) if fixed else _origin(model, first)
+            least = float(actuation.friction[grip.axis])
+            lines = [] if counted else self._hung(assembly, body)
+            self._rows.append((int(own.dofadr[0]), grip.axis, body, first, joint.point - place, least, lines))
+
+    def _hung(self, assembly: Assembly, body: int) -> list[tuple[int, int, float]]:
+        """Ends of lines on what hangs on a body: (line, end, sign of its pull along the line)."""
+        found = []
+        for k, line in enumerate(self._actuation.lines):
+            for end, at, sign in ((0, line.first, 1.0), (1, line.second, -1.0)):
+                node = 0 if assembly.bodies[at].fixed else int(self._model.body(f"b{at}").id)
+                while node not in (0, body):
+                    node = int(self._model.body_parentid[node])
+                if node == body:
+                    found.append((k, end, sign))
+        return found
+
+    def start(self) -> None:
+        """Let what is at rest stick."""
+        for (dof, *_), limit in zip(self._rows, self._grips.limit, strict=True):
+            self._model.dof_frictionloss[dof] = max(limit, 1e-9) if limit < STICKS else STICKS
+
+    def look(self, rates: Any) -> None:
+        """Take the wrenches of the step that begins."""
+        data, model = self._data, self._model
+        for k, (_, axis, body, first, arm, _, lines) in enumerate(self._rows):
+            moment, force = data.cfrc_int[body, :3], data.cfrc_int[body, 3:]
+            turn = data.xmat[first].reshape(3, 3)
+            point = data.xpos[first] + turn @ arm
+            moment = moment + _across(data.subtree_com[model.body_rootid[body]] - point, force)
+            for line, end, sign in lines:
+                pull, place = self._pull(line, end)
+                force = force - sign * pull
+                moment = moment - sign * _across(place - point, pull)
+            self._grips.update(k, turn.T @ force, turn.T @ moment, float(data.qvel[rates[axis]]))
+
+    def _pull(self, line: int, end: int) -> tuple[Array, Array]:
+        """Pull of a line towards its second end, and the place of one end."""
+        data, model = self._data, self._model
+        ends = [data.site_xpos[model.site(f"end{line}.{i}").id] for i in (0, 1)]
+        tendon = model.tendon(f"line{line}").id
+        length = float(data.ten_length[tendon])
+        if isinstance(self._actuation.lines[line].law, Fed):
+            tension = -float(data.actuator_force[model.actuator(f"line{line}").id])
+        else:
+            tension = line_tension(self._actuation, line, length, float(data.ten_velocity[tendon]))
+        return (ends[1] - ends[0]) * (tension / max(length, 1e-12)), ends[end]
+
+    def brake(self) -> None:
+        """Set the limits for the next step."""
+        for (dof, _, _, _, _, least, _), limit in zip(self._rows, self._grips.limit, strict=True):
+            self._model.dof_frictionloss[dof] = max(least + limit, 1e-9)
+
+
+def _counts_lines(mujoco: Any) -> bool:
+    """Whether the engine's joint wrenches count what pulls along lines (4.0 does, 3.7 doesn't): tried on a spring."""
+    text = """
+    <mujoco><option gravity="0 0 0"/><worldbody><site name="a" pos="2 0 0"/>
+    <body name="b"><inertial pos="0 0 0" mass="1" diaginertia="1 1 1"/><joint type="slide" axis="0 1 0"/>
+    <site name="b"/>
+    </body></worldbody>
+    <tendon><spatial stiffness="1" springlength="1"><site site="a"/><site site="b"/></spatial></tendon></mujoco>
+    """
+    model = mujoco.MjModel.from_xml_string(text)
+    data = mujoco.MjData(model)
+    mujoco.mj_forward(model, data)
+    mujoco.mj_rnePostConstraint(model, data)
+    return bool(abs(data.cfrc_int[1, 3]) > 0.5)
+
+
+def _origin(model: Any, body: int) -> Array:
+    """Where the frame of a body is at the start; all frames have the axes of the world there."""
+    place = np.zeros(3)
+    while body > 0:
+        place = place + model.body_pos[body]
+        body = int(model.body_parentid[body])
+    return place
+
+
+def _across(a: Array, b: Array) -> Array:
+    """Cross product of few vectors, quicker than numpy's."""
+    x, y, z = a[..., 0], a[..., 1], a[..., 2]
+    u, v, w = b[..., 0], b[..., 1], b[..., 2]
+    return np.stack([y * w - z * v, z * u - x * w, x * v - y * u], axis=-1)
