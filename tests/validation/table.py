@@ -1,8 +1,10 @@
-"""The validation table as Markdown: ``python -m tests.validation.table``."""
+"""The validation table as Markdown: ``python -m tests.validation.table``, or ``... DEVELOPERS.md`` to put it there."""
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Iterable, Iterator
+from pathlib import Path
 
 from tests.validation.cases import CASES
 from tests.validation.harness import ENGINES, Case, run
@@ -35,9 +37,25 @@ def sources(cases: Iterable[Case] = CASES) -> Iterator[str]:
         yield f"- **{case.name}** ({steps}). Source: {case.source}. Tolerances: {case.why}"
 
 
+BEGIN, END = "<!-- validation -->", "<!-- end of validation -->"
+
+
+def put(path: Path, lines: Iterable[str]) -> None:
+    """Put lines between the two marks of a file.
+
+    Raises:
+        ValueError: when the file lacks the marks.
+    """
+    before, _, rest = path.read_text().partition(BEGIN)
+    _, mark, after = rest.partition(END)
+    if not mark:
+        raise ValueError(f"{path} has no place for the table between {BEGIN} and {END}")
+    path.write_text("\n".join([before + BEGIN, "", *lines, "", END + after]))
+
+
 if __name__ == "__main__":
-    for line in rows():
-        print(line, flush=True)
-    print()
-    for line in sources():
-        print(line)
+    made = [*rows(), "", *sources()]
+    if len(sys.argv) > 1:
+        put(Path(sys.argv[1]), made)
+    else:
+        print("\n".join(made))

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 
 from tests.validation.cases import CASES
 from tests.validation.harness import ENGINES, Case, run
 from tests.validation.linkages import lift_torque
+from tests.validation.table import BEGIN, END
 
 pytest.importorskip("mujoco")
 RUNS = [pytest.param(case, engine, id=f"{engine}-{case.name}") for case in CASES for engine in case.step]
@@ -38,6 +41,16 @@ def test_lifting_formula_gives_the_textbook_torques() -> None:
     assert lift_torque(60) == pytest.approx(2.395868327834)
     assert lift_torque(90) == pytest.approx(2.4525)
     assert lift_torque(76.72097680962) == pytest.approx(2.528239818099)
+
+
+def test_developers_page_lists_every_case() -> None:
+    """``python -m tests.validation.table DEVELOPERS.md`` makes the table anew."""
+    page = (Path(__file__).parents[2] / "DEVELOPERS.md").read_text()
+    table = page.partition(BEGIN)[2].partition(END)[0]
+    for case in CASES:
+        for quantity in case.quantities:
+            assert f"| {case.name} | {quantity.name}, {quantity.unit} |" in table, (case.name, quantity.name)
+        assert f"- **{case.name}**" in table, case.name
 
 
 def test_names_differ() -> None:
