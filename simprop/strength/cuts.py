@@ -26,6 +26,7 @@ from simprop.strength.inertia import (
     total,
 )
 from simprop.strength.members import SectionLoads
+from simprop.strength.outer import Outer, outer_loads
 from simprop.strength.pieces import (
     TOUCH,
     Piece,
@@ -76,16 +77,16 @@ class Hang:
     Attributes:
         place: along the member in the start pose, m.
         masses: of what hangs there.
-        joints: (joint, +1 where the wrench acts on this body, -1 where its counterpart does).
-        lines: (line element, +1 for its first end, -1 for its second).
+        joints: indices of the joints there.
+        outer: indices into `BodyHistory.outer` of the loads there.
         ground: holds the body to the ground.
         path: its place at every step where it slides along the member, (n,) m; None: it stays.
     """
 
     place: float
     masses: Masses
-    joints: tuple[tuple[int, float], ...]
-    lines: tuple[tuple[int, float], ...]
+    joints: tuple[int, ...]
+    outer: tuple[int, ...]
     ground: bool
     path: Array | None = None
 
@@ -116,18 +117,14 @@ class BodyHistory:
         self.members = tuple(
             _member(index, self.data, self.found, k) for k in _straight(self.data, self.found)
         )
-        self._ends = _ends(assembly, self.found, index)
+        self.outer = outer_loads(loads, index)
+        self._owner = [nearest_piece(self.found, o.point) for o in self.outer]
         inertial = inertial_rows(
             self._inward(gravity - track.acceleration[:, index]),
             self._inward(track.spin[:, index]),
             self._inward(track.spin_acceleration[:, index]),
         )
-        outer = [self._joint(j) for j, _, _ in self._ends[0]]
-        outer += [self._tension(k, sign) for k, sign, _ in self._ends[1]]
-        self.base = np.concatenate([inertial, *outer])
-        keys = [("joint", j, 1.0) for j, _, _ in self._ends[0]]
-        keys += [("line", k, sign) for k, sign, _ in self._ends[1]]
-        self._column = {key: len(inertial) + 6 * i for i, key in enumerate(keys)}
+        self.base = np.concatenate([inertial, *(self._about_origin(o) for o in self.outer)])
 
     @property
     def gaps(self) -> tuple[tuple[str, str, float], ...]:
@@ -144,21 +141,10 @@ class BodyHistory:
     def _inward(self, world: Array) -> Array:
         return np.asarray(np.einsum("nji,nj->ni", self.turn, world))
 
-    def _joint(self, j: int) -> Array:
-        """Force, and moment about the body's origin, of a joint's wrench (as on its second body), (6, n)."""
-        w = self.loads.wrenches
-        force = self._inward(w.force[:, j])
-        arm = self._inward(w.point[:, j] - self.centre)
-        return np.concatenate([force.T, (self._inward(w.moment[:, j]) + np.cross(arm, force)).T])
-
-    def _tension(self, k: int, sign: float) -> Array:
-        track = self.loads.recording.track
-        start, end = track.line_start[:, k], track.line_end[:, k]
-        way = end - start
-        way = way / np.maximum(np.linalg.norm(way, axis=1, keepdims=True), 1e-12)
-        force = self._inward(sign * track.line_force[:, k, None] * way)
-        arm = self._inward((start if sign > 0 else end) - self.centre)
-        return np.concatenate([force.T, np.cross(arm, force).T])
+    def _about_origin(self, load: Outer) -> Array:
+        """Force, and moment about the body's origin, of an outer load in the body frame, (6, n)."""
+        force, arm = self._inward(load.force), self._inward(load.place - self.centre)
+        return np.concatenate([force.T, (self._inward(load.moment) + np.cross(arm, force)).T])
 
     def hangs(self, member: Member) -> tuple[Hang, ...]:
         """What hangs on a member, besides its own mass."""
@@ -170,49 +156,42 @@ class BodyHistory:
                 place = float(np.clip((on - member.start) @ member.along, 0.0, member.length))
                 sides.append((place, self._branch(other, member.piece)))
         found = [self._hang(place, group) for place, group in sides]
-        for j, sign, piece in self._ends[0]:
-            if piece == member.piece:
-                at, path = self._place(member, self._joint_point(j)), self._path(member, j)
-                found.append(Hang(at, NOTHING, ((j, sign),), (), False, path))
-        for k, sign, piece in self._ends[1]:
-            if piece == member.piece:
-                found.append(
-                    Hang(self._place(member, self._line_point(k, sign)), NOTHING, (), ((k, sign),), False)
-                )
+        for k, load in enumerate(self.outer):
+            if self._owner[k] == member.piece:
+                joints = (load.index,) if load.kind == "joint" else ()
+                at, path = self._place(member, load.point), self._path(member, load)
+                found.append(Hang(at, NOTHING, joints, (k,), False, path))
         if member.piece in self.floor:
             found.append(Hang(self._place(member, self.floor[member.piece]), NOTHING, (), (), True))
         return tuple(sorted(found, key=lambda h: h.place))
 
-    def _path(self, member: Member, j: int) -> Array | None:
-        """Place of a joint on a member at every step, if the joint slides along this body; else None.
+    def _path(self, member: Member, load: Outer) -> Array | None:
+        """Place of a load on a member at every step, if it slides along this body; else None.
 
         Of the two bodies of a sliding joint the one with the longer stretch along the axis is the rail; the other
         carries the place of contact.
         """
         assembly, track = self.loads.recording.assembly, self.loads.recording.track
-        joint = assembly.joints[j]
-        if joint.kind not in ("slider", "cylindrical"):
+        world = load.place
+        if load.kind == "line":
             return None
-        one, two = (_rail(assembly.bodies[i], joint.point, joint.axis) for i in (joint.first, joint.second))
-        rail, guide = (joint.first, joint.second) if one > two else (joint.second, joint.first)
-        if rail != self.index:
-            return None
-        local = joint.point - assembly.bodies[guide].com
-        world = track.position[:, guide] + matrices(track.rotation[:, guide]) @ local
+        if load.kind == "joint":
+            joint = assembly.joints[load.index]
+            if joint.kind not in ("slider", "cylindrical"):
+                return None
+            one, two = (
+                _rail(assembly.bodies[i], joint.point, joint.axis) for i in (joint.first, joint.second)
+            )
+            rail, guide = (joint.first, joint.second) if one > two else (joint.second, joint.first)
+            if rail != self.index:
+                return None
+            local = joint.point - assembly.bodies[guide].com
+            world = track.position[:, guide] + matrices(track.rotation[:, guide]) @ local
         inside = self._inward(world - self.centre)
         return np.clip((inside - member.start) @ member.along, 0.0, member.length)
 
     def _place(self, member: Member, point: Array) -> float:
         return float(np.clip((point - member.start) @ member.along, 0.0, member.length))
-
-    def _joint_point(self, j: int) -> Array:
-        return np.asarray(self.loads.recording.assembly.joints[j].point - self.data.com)
-
-    def _line_point(self, k: int, sign: float) -> Array:
-        from simprop.engine.actuation import actuate
-
-        line = actuate(self.loads.recording.assembly).lines[k]
-        return line.first_point if sign > 0 else line.second_point
 
     def _branch(self, start: int, without: int) -> set[int]:
         group, queue = {start}, [start]
@@ -229,9 +208,9 @@ class BodyHistory:
         masses = total(
             [masses_of(p.mass, p.centre, p.inertia) for k, p in enumerate(self.found) if k in group]
         )
-        joints = tuple((j, sign) for j, sign, piece in self._ends[0] if piece in group)
-        lines = tuple((k, sign) for k, sign, piece in self._ends[1] if piece in group)
-        return Hang(place, masses, joints, lines, bool(group & self.floor.keys()))
+        outer = tuple(k for k, piece in enumerate(self._owner) if piece in group)
+        joints = tuple(self.outer[k].index for k in outer if self.outer[k].kind == "joint")
+        return Hang(place, masses, joints, outer, bool(group & self.floor.keys()))
 
     def cut(self, member: Member, place: float, after: bool = True) -> SectionLoads | None:
         """Loads on the cross-section of a member at a place, over all steps.
@@ -300,15 +279,12 @@ class BodyHistory:
         )
         whole = np.zeros((6, len(self.base)))
         whole[:, :INERTIAL] = felt(masses)
-        for key, sign in (x for h in side for x in _keys(h)):
-            start = self._column[key]
-            whole[:, start : start + 6] += sign * np.eye(6)
+        for k in (k for h in side for k in h.outer):
+            whole[:, _columns(k)] += np.eye(6)
         sliding = []
         for hang in (h for h in hangs if h.path is not None):
-            for key, sign in _keys(hang):
-                start = self._column[key]
-                there = (np.asarray(hang.path) > limit) == (flip > 0)
-                sliding.append((there, slice(start, start + 6), sign * on_section(axes, at, np.eye(6))))
+            there = (np.asarray(hang.path) > limit) == (flip > 0)
+            sliding += [(there, _columns(k), on_section(axes, at, np.eye(6))) for k in hang.outer]
         return on_section(axes, at, whole), sliding
 
     def _own(self, member: Member, mass: float, low: float, high: float) -> Masses:
@@ -321,15 +297,14 @@ class BodyHistory:
         return masses_of(share, (start + end) / 2, inertia)
 
 
-def _keys(hang: Hang) -> list[tuple[tuple[str, int, float], float]]:
-    """What acts at a hang: its key in the base, and the sign of its rows there."""
-    joints = [(("joint", j, 1.0), sign) for j, sign in hang.joints]
-    return joints + [(("line", k, sign), 1.0) for k, sign in hang.lines]
-
-
 def _feet(assembly: Assembly) -> list[Array]:
     stand = assembly.rig.stand
     return [] if stand is None else [np.array(p[:3]) for p in stand.feet]
+
+
+def _columns(k: int) -> slice:
+    """Rows of `BodyHistory.base` that outer load k takes."""
+    return slice(INERTIAL + 6 * k, INERTIAL + 6 * k + 6)
 
 
 def _straight(body: BodyData, found: tuple[Piece, ...]) -> list[int]:
@@ -395,26 +370,3 @@ def _rail(body: BodyData, point: Array, axis: Array) -> float:
     way = piece.end - piece.start
     length = float(np.linalg.norm(way))
     return length if length > 0 and abs(float(way @ axis)) > 0.99 * length else 0.0
-
-
-def _ends(
-    assembly: Assembly, found: tuple[Piece, ...], index: int
-) -> tuple[list[tuple[int, float, int]], list[tuple[int, float, int]]]:
-    """Joints and line elements at a body, each with its sign and the piece it acts on."""
-    from simprop.engine.actuation import actuate
-
-    body = assembly.bodies[index]
-    joints = []
-    for j, joint in enumerate(assembly.joints):
-        for other, sign in ((joint.second, 1.0), (joint.first, -1.0)):
-            if other == index and found:
-                joints.append((j, sign, nearest_piece(found, joint.point - body.com)))
-    lines = []
-    for k, line in enumerate(actuate(assembly).lines):
-        for other, sign, point in (
-            (line.first, 1.0, line.first_point),
-            (line.second, -1.0, line.second_point),
-        ):
-            if other == index and found:
-                lines.append((k, sign, nearest_piece(found, point)))
-    return joints, lines

@@ -97,7 +97,7 @@ def _holes(history: BodyHistory, member: Member, shape: Shape) -> list[tuple[flo
     assembly = history.loads.recording.assembly
     found = []
     for hang in history.hangs(member):
-        for j, _ in hang.joints:
+        for j in hang.joints:
             joint = assembly.joints[j]
             hold = assembly.rig.joints[joint.name].held_by
             if hang.masses[0] > 0 or not isinstance(hold, BoltHold | RollPinHold):

@@ -13,6 +13,7 @@ from simprop.loads.rotation import matrices
 from simprop.rig.site import Stand, Wind
 from simprop.strength import stability
 from simprop.strength.margins import Check, Remedy, judge, not_computed, warning
+from simprop.strength.outer import outer_loads
 from simprop.strength.pieces import pieces
 
 FACTOR = 1.5
@@ -169,6 +170,10 @@ def _ground(loads: JointLoads, stand: Stand, feet: Array, level: float, gravity:
         pull_moment += np.cross(arm, np.tile(body.mass * down, (n, 1)))
         weight += body.mass * gravity
         first += body.mass * gravity * body.com[:2]
+        for load in outer_loads(loads, i):
+            if load.other < 0 or assembly.bodies[load.other].scenery:
+                pull += load.force
+                pull_moment += np.cross(load.place - origin, load.force) + load.moment
         if body.fixed:
             continue
         turn = matrices(track.rotation[:, i])

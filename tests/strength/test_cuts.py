@@ -324,3 +324,43 @@ def test_plastic_sags_on_under_a_lasting_load(cantilever):
     sag = next(c for c in checks if c.name.startswith("sag after months"))
     assert sag.verdict == "warning"
     assert sag.demand == pytest.approx(bent.most / 0.35, rel=1e-3)
+
+
+RESTING = """
+rig: 1
+name: drawbridge
+bodies:
+  post: {fixed: true, parts: [{block: 300 x 300 x 200 mm, of: pine, mass: 12 kg, at: -100 0 100 mm}]}
+  bridge: {parts: [{bar: 60 x 20 mm, of: pine, from: 0 0 150 mm, to: 800 0 150 mm, thin: z, name: bridge}]}
+joints: {hinge: {pin: [post, bridge], at: 0 0 150 mm, axis: y}}
+contacts: {tip: {ball: bridge, at: 800 0 150 mm, diameter: 300 mm, friction: 0.0, stiffness: 20000 N/m, loss: 0.3}}
+run: {for: 1 s}
+"""
+
+
+def test_bridge_that_rests_on_the_floor_is_a_simple_beam():
+    """The floor holds half of it: M = w L^2/8 in the middle; the stand feels the other half only."""
+    _, loads = run(RESTING)
+    history = BodyHistory(loads, 1)
+    (member,) = history.members
+    weight = history.data.mass * G
+    middle = moment(history.cut(member, 0.4))[-200:]
+    assert middle == pytest.approx(weight * 0.8 / 8, rel=5e-3)
+    _, ground = stand_checks(loads)
+    assert ground.force[-200:, 2] == pytest.approx(12 * G + weight / 2, rel=2e-3)
+
+
+def test_what_hangs_on_scenery_does_not_load_the_stand():
+    _, loads = run("""
+rig: 1
+name: lamp on a wall
+bodies:
+  stand: {fixed: true, parts: [{block: 300 x 300 x 100 mm, of: pine, mass: 9 kg, at: 0 0 50 mm}]}
+  wall: {scenery: true, parts: [{block: 100 x 1000 x 2000 mm, of: pine, at: 1000 0 1000 mm}]}
+  lamp: {parts: [{lump: 3 kg, at: 900 0 1000 mm}]}
+joints: {hook: {fixed: [wall, lamp], at: 900 0 1200 mm}}
+run: {for: 0.05 s}
+""")
+    _, ground = stand_checks(loads)
+    assert ground.force[:, 2] == pytest.approx(9 * G, rel=1e-9)
+    assert np.abs(ground.moment).max() < 1e-6
