@@ -168,6 +168,8 @@ class Stepper:
         """Share of the supply's voltage that the motor gets, -1 to 1; None: cut off."""
         control = m.control
         if control.servo is not None:
+            if control.signal is not None and read(control.signal, time) == 0.0:
+                return None
             pose = 0.0 if control.pose is None else read(control.pose, time)
             error = pose - m.sense * coordinate[m.axis]
             return servos.drive(control.servo, error, m.sense * rate[m.axis])

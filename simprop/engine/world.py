@@ -38,8 +38,9 @@ class Trajectory:
         line_force: tension in each line element (pull positive), (n, L) N.
         line_start: world point of its first end, (n, L, 3) m.
         line_end: world point of its second end, (n, L, 3) m.
-        voltage: at each motor's terminals, (n, M) V; NaN where a motor has none.
-        current: in each motor, (n, M) A; NaN where not known.
+        voltage: at each motor's terminals, (n, M) V; NaN where a motor has none. Pushers that take current have
+            further columns after the motors.
+        current: in each motor, (n, M) A; NaN where not known; with the same further columns.
         touch_force: on the second body of each place of touch (`Actuation.touches`), the first gets the opposite,
             (n, C, 3) N.
         touch_point: where, (n, C, 3) m.

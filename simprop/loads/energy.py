@@ -21,9 +21,9 @@ class Energy:
     """Energy of a run from its first to its last row, J. Work is counted as given to the bodies.
 
     Attributes:
-        motor: work of the motors at their shafts, before friction.
+        motor: work of the motors at their shafts, before friction, and of pushers.
         gravity: work of gravity (loss of potential energy).
-        spring: work of springs.
+        spring: work of springs, struts, weights and ropes.
         stop: work of stops (negative: what they took).
         friction: work of dry friction.
         damping: work of viscous friction.
@@ -66,21 +66,23 @@ def energy(recording: Recording, actuation: Actuation | None = None) -> Energy:
         for i, name in enumerate(APPLIED)
     }
     gravity = _gravity(recording)
-    lines = _sum(-np.einsum("nl,nl->n", track.line_force, _lengthening(recording)), track.time)
+    given = -track.line_force * _lengthening(recording)
+    driven = [p.line for p in laws.pushing if laws.lines[p.line].name in recording.assembly.rig.pushers]
+    pushers = _sum(given[:, driven].sum(axis=1), track.time)
+    lines = _sum(given.sum(axis=1), track.time) - pushers
     kinetic = _kinetic(recording, laws)
     touching = _touching(recording, laws)
     contact = _sum(touching, track.time)
-    total = gravity + lines + contact + sum(work.values())
+    total = gravity + lines + pushers + contact + sum(work.values())
     residual = kinetic - kinetic[0] - total
     worst = float(residual[np.argmax(np.abs(residual))])
-    gross = float(
-        _sum(np.abs(track.applied[:, APPLIED.index("motor")] * track.rate).sum(axis=1), track.time)[-1]
-    )
+    motors = np.abs(track.applied[:, APPLIED.index("motor")] * track.rate).sum(axis=1)
+    gross = float(_sum(motors + np.abs(given[:, driven]).sum(axis=1), track.time)[-1])
     exchanged = max(gross, float(kinetic.max(initial=0.0))) if gross > 0 else float(kinetic.max(initial=0.0))
     exchanged = max(exchanged, float(_sum(np.abs(touching), track.time)[-1]))
     share = abs(worst) / exchanged if exchanged > 1e-12 else None
     return Energy(
-        float(work["motor"][-1]),
+        float(work["motor"][-1] + pushers[-1]),
         float(gravity[-1]),
         float(work["spring"][-1] + lines[-1]),
         float(work["stop"][-1]),

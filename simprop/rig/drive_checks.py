@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from typing import Any
 
-from simprop.errors import Fault, nearest
+from simprop.catalog.motors import motor as catalogue_motor
+from simprop.errors import Fault, UnknownNameError, nearest
 
 PULLS = ("gas_spring", "constant_force", "counterweight", "rope")
 CUES = ("on", "off", "forward", "backward", "speed", "pose")
@@ -93,11 +94,29 @@ def _cued(data: dict[str, Any]) -> list[str]:
     return [output for _, _, output, _ in _each_cue(data)]
 
 
+def _is_servo(motor: Any) -> bool:
+    """True if a motor as written is a servo, by name or inline (True also where its name is unknown)."""
+    spec = _mapping(motor).get("motor")
+    if isinstance(spec, dict):
+        return "servo" in spec
+    try:
+        return catalogue_motor(str(spec)).kind == "servo"
+    except UnknownNameError:
+        return True
+
+
 def _cues(data: dict[str, Any], outputs: list[str]) -> list[Fault]:
     faults = []
+    motors = _mapping(data.get("motors"))
     for field, kind, output, _ in _each_cue(data):
         if output not in outputs:
             faults.append(_unknown(f"{field}.{kind}", output, outputs, "a motor or pusher"))
+        elif kind in ("pose", "jaw") and not _is_servo(motors.get(output, {"motor": {}})):
+            message = f"{output!r} is no servo: it has no {'poses' if kind == 'pose' else 'jaw'}"
+            faults.append(Fault(message, field=f"{field}.{kind}", value=output, allowed="on, off, speed"))
+        elif kind in ("forward", "backward", "speed") and output in motors and _is_servo(motors[output]):
+            message = f"{output!r} is a servo: it goes where a pose sends it"
+            faults.append(Fault(message, field=f"{field}.{kind}", value=output, allowed="pose, on, off"))
     for i, lock in enumerate(_list(_mapping(data.get("cues")).get("interlocks"))):
         names = [("hold", _mapping(lock).get("hold"))]
         for key in ("while_on", "while_off"):

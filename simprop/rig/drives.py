@@ -345,6 +345,12 @@ class Motor(Record):
     reverse: Switch = False
     on: tuple[Window, ...] | None = None
 
+    @model_validator(mode="after")
+    def _pulsed(self) -> Motor:
+        if self.pwm is not None and not isinstance(figures_of(self.motor), DcMotor):
+            raise fault("only a DC motor is fed by pulses", "remove pwm")
+        return self
+
 
 class Pusher(Record):
     """A straight drive between a point on each of two bodies.

@@ -135,6 +135,20 @@ def test_inline_fields_are_those_of_the_catalogue():
         ("every: 20 s", "every: 2 s", "cues.scenes.say", None),
         ("duty: 60 %", "duty: 160 %", "motors.turn.pwm.duty", None),
         ("supply: box, pwm", "supply: box, on: [0 s to 1 s], pwm", "motors.turn.on", None),
+        ("motor: wiper medium low", "motor: servo standard", "motors.turn", None),
+        (
+            "{at: 1 s, speed: turn, to: 0.5}",
+            "{at: 1 s, pose: turn, to: 5 deg}",
+            "cues.scenes.rise.do.1.pose",
+            None,
+        ),
+        (
+            "{at: 0 s, sound: crow.wav}",
+            "{at: 0 s, sound: crow.wav, jaw: turn, opening: 9 deg}",
+            "cues.scenes.say.do.0.jaw",
+            None,
+        ),
+        ("{at: 0 s, sound: crow.wav}", "{at: 0 s, sound: crow.wav, jaw: turn}", "cues.scenes.say.do.0", None),
     ],
 )
 def test_faults_name_the_field_and_the_nearest(old, new, field, near):
