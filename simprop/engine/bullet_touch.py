@@ -47,7 +47,7 @@ class Touched:
         centre, turn, speed, spin = direct.bodies(*state)
         t.position[self._bodies], t.turn[self._bodies] = centre[self._links], turn[self._links]
         t.velocity[self._bodies], t.spin[self._bodies] = speed[self._links], spin[self._links]
-        t.act(0.0)
+        t.act()
         rows = direct.push[self._rows]
         rows[:, :3], rows[:, 3:] = t.point[self._which], self._sign * t.force[self._which]
         log.touch_force[n], log.touch_point[n] = t.force, t.point

@@ -177,7 +177,7 @@ class _Run:
     def go(self, steps: int, progress: Progress | None) -> Trajectory:
         """Step and record."""
         mujoco = self.mj
-        calls_back = bool(self.plan.feeds)
+        calls_back = bool(self.plan.feeds) or self.touched is not None
         # The engine has one set of callbacks for the whole process: one run at a time, and they are put back.
         with _one_at_a_time:
             control, warning = mujoco.get_mjcb_control(), mujoco.get_mju_user_warning()
@@ -213,8 +213,10 @@ class _Run:
             if deciding is not None:
                 deciding(n, steps)
             if touched is not None:
-                touch[0, n], touch[1, n] = touched.act()
+                touched.commit = True
             forward(model, data)
+            if touched is not None:
+                touch[0, n], touch[1, n] = touched.force, touched.point
             rows[n] = sensed
             if held:
                 brakes[n] = data.efc_force[friction]
@@ -267,13 +269,15 @@ class _Run:
                 supply(self.model, self.data, actuator, motor.law, volts)
 
     def _control(self) -> Callable[[Any, Any], None]:
-        """Called at every stage of a step: feeds laws that aren't native."""
-        own, laws, staged, feeds = self.data, self.plan.fed, self.staged, self.feeds
+        """Called at every stage of a step: feeds laws that aren't native, and what touches."""
+        own, laws, staged, feeds, touched = self.data, self.plan.fed, self.staged, self.feeds, self.touched
         tendons = [self.model.tendon(name).id for name in self.plan.lines]
 
         def control(model: Any, data: Any) -> None:
             if data is not own:
                 return
+            if touched is not None:
+                touched.act()
             if staged is not None:
                 staged.evaluate(data.time, data.qpos[self.places].tolist(), data.qvel[self.rates].tolist())
             for feed, actuator in feeds:

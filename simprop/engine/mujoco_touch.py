@@ -14,46 +14,46 @@ from simprop.engine.straight import Fed
 
 
 class Touched:
-    """Puts the forces of touch on the bodies, once a step."""
+    """Puts the forces of touch on the bodies at every stage of a step.
+
+    Attributes:
+        commit: to be set before the stage that begins a step; cleared by it.
+    """
 
     def __init__(
         self, mujoco: Any, model: Any, data: Any, assembly: Assembly, actuation: Actuation, step: float
     ):
-        from simprop.engine.touching import Touching
+        from simprop.engine.touching import Touching, of_centres, onto
 
-        self._mj, self._model, self._data, self._half = mujoco, model, data, 0.5 * step
-        self._touching = Touching(assembly, actuation.touches, step)
-        self._bodies = [branch.body for branch in assembly.tree]
-        self._ids = np.array([model.body(f"b{i}").id for i in self._bodies])
-        self._roots = model.body_rootid[self._ids]
-        moving = dict(zip(self._bodies, self._ids, strict=True))
-        self._ends = [
+        touching = Touching(assembly, actuation.touches, step)
+        bodies = np.array([branch.body for branch in assembly.tree])
+        ids = np.array([model.body(f"b{i}").id for i in bodies])
+        moving = dict(zip(bodies.tolist(), ids.tolist(), strict=True))
+        ends = [
             (i, body, moving[body], sign)
             for i, t in enumerate(actuation.touches)
-            for body, sign in ((t.second, 1.0), (t.first, -1.0))
+            for body, sign in ((t.second, 1), (t.first, -1))
             if body in moving
         ]
+        rows = np.array(ends, dtype=np.int64).reshape(-1, 4)
+        state = (data.xipos, data.xmat, data.cvel, data.subtree_com)
+        which = (bodies, ids, model.body_rootid[ids].astype(np.int64))
+        own = (touching.position, touching.turn, touching.velocity, touching.spin)
+        self.commit = False
+        self.force, self.point = touching.force, touching.point
+        self._data, self._began = data, 0.0
+        self._touching = touching
+        self._read = lambda: of_centres(state, which, own)
+        self._apply = lambda: onto(rows, touching.force, touching.point, touching.position, data.xfrc_applied)
 
-    def act(self) -> tuple[Array, Array]:
-        """Work out and apply the forces of the coming step; gives (force, point) of each place, (C, 3) each."""
-        mujoco, model, data, t = self._mj, self._model, self._data, self._touching
-        mujoco.mj_kinematics(model, data)
-        mujoco.mj_comPos(model, data)
-        mujoco.mj_comVel(model, data)
-        ids = self._ids
-        centre, spin = data.xipos[ids], data.cvel[ids, :3]
-        t.position[self._bodies], t.spin[self._bodies] = centre, spin
-        t.turn[self._bodies] = data.xmat[ids].reshape(-1, 3, 3)
-        arm = centre - data.subtree_com[self._roots]
-        t.velocity[self._bodies] = data.cvel[ids, 3:] + _across(spin, arm)
-        t.act(self._half)
-        applied = data.xfrc_applied
-        applied[:] = 0.0
-        for i, body, at, sign in self._ends:
-            force = sign * t.force[i]
-            applied[at, :3] += force
-            applied[at, 3:] += _across(t.point[i] - t.position[body], force)
-        return t.force, t.point
+    def act(self) -> None:
+        """Work out and apply the forces at the stage that `data` stands at."""
+        time = float(self._data.time)
+        self._read()
+        self._touching.act_within(time - self._began, self.commit)
+        self._apply()
+        if self.commit:
+            self._began, self.commit = time, False
 
 
 class Gripped:

@@ -1,8 +1,8 @@
-"""Forces where bodies touch, once a step for any engine; memory of what sticks.
+"""Forces where bodies touch, for any engine; memory of what sticks.
 
-Depths are foreseen to the middle of the step, where the force that is held over it belongs: held so it neither pumps
-nor takes energy. What sticks is held sideways by a spring that is stretched by how far it has been dragged; at mu N it
-slips and the spring keeps that stretch.
+What sticks is held sideways by a spring that is stretched by how far it has been dragged; at mu N it slips and the
+spring keeps that stretch. An engine whose speeds lie half a step before its poses asks once a step; one that asks at
+every stage of a step says how far into the step the stage is.
 """
 
 from __future__ import annotations
@@ -54,12 +54,20 @@ class Touching:
         self._quick, self._touched = np.zeros(count), np.zeros(count, dtype=np.bool_)
         self._step = step
 
-    def act(self, ahead: float) -> None:
-        """Work out `force` and `point` for the coming step.
+    def act(self) -> None:
+        """Work out `force` and `point` at poses that lie half a step after their speeds; once a step."""
+        self._act(0.0, True, False)
+
+    def act_within(self, elapsed: float, commit: bool) -> None:
+        """Work out `force` and `point` at poses and speeds of one instant.
 
         Args:
-            ahead: from the instant of the poses to the middle of the step, s.
+            elapsed: since the last instant that was committed, s.
+            commit: whether this instant begins a step, so that what has been dragged until now counts.
         """
+        self._act(elapsed, commit, True)
+
+    def _act(self, elapsed: float, commit: bool, exact: bool) -> None:
         _act(
             self._what,
             self._vectors,
@@ -68,8 +76,9 @@ class Touching:
             (self._stretch, self._before, self._quick, self._touched),
             self.force,
             self.point,
-            ahead,
-            self._step,
+            elapsed if exact else self._step,
+            commit,
+            exact,
         )
 
 
@@ -78,6 +87,57 @@ def _compiled(function: Any) -> Any:
         return numba.njit(cache=True, error_model="numpy")(function)
     except RuntimeError:  # nowhere to keep a cache
         return numba.njit(error_model="numpy")(function)
+
+
+@_compiled
+def of_centres(state: Any, which: Any, bodies: Any) -> None:
+    """Poses and speeds of bodies from an engine that counts speeds at the centre of mass of a whole tree.
+
+    Args:
+        state: centre of mass of each body (N, 3), rotation (N, 9), spin and speed (N, 6), centre of its tree (N, 3).
+        which: indices of the bodies in `bodies`, in `state`, and of the roots of their trees.
+        bodies: positions, rotations, velocities and spins to be filled, as in `Touching`.
+    """
+    centre, turn, speed, middle = state
+    position, turned, velocity, spin = bodies
+    for k in range(len(which[0])):
+        b, i, root = which[0][k], which[1][k], which[2][k]
+        for j in range(3):
+            position[b, j], spin[b, j], velocity[b, j] = centre[i, j], speed[i, j], speed[i, 3 + j]
+            for m in range(3):
+                turned[b, j, m] = turn[i, 3 * j + m]
+        x, y, z = (
+            centre[i, 0] - middle[root, 0],
+            centre[i, 1] - middle[root, 1],
+            centre[i, 2] - middle[root, 2],
+        )
+        velocity[b, 0] += speed[i, 1] * z - speed[i, 2] * y
+        velocity[b, 1] += speed[i, 2] * x - speed[i, 0] * z
+        velocity[b, 2] += speed[i, 0] * y - speed[i, 1] * x
+
+
+@_compiled
+def onto(rows: Any, force: Any, point: Any, position: Any, applied: Any) -> None:
+    """Sum forces at points into force and moment about the centres of mass.
+
+    Args:
+        rows: (place, body in `position`, body in `applied`, sign), (n, 4).
+        force: of the places, (C, 3).
+        point: (C, 3).
+        position: centres of mass, (B, 3).
+        applied: (N, 6), overwritten.
+    """
+    applied[:] = 0.0
+    for m in range(len(rows)):
+        c, b, i, sign = rows[m]
+        x, y, z = point[c, 0] - position[b, 0], point[c, 1] - position[b, 1], point[c, 2] - position[b, 2]
+        u, v, w = sign * force[c, 0], sign * force[c, 1], sign * force[c, 2]
+        applied[i, 0] += u
+        applied[i, 1] += v
+        applied[i, 2] += w
+        applied[i, 3] += y * w - z * v
+        applied[i, 4] += z * u - x * w
+        applied[i, 5] += x * v - y * u
 
 
 @_compiled
@@ -134,29 +194,15 @@ def _face(
 
 @_compiled
 def _act(
-    what: Any,
-    vectors: Any,
-    scalars: Any,
-    bodies: Any,
-    memory: Any,
-    force: Any,
-    point: Any,
-    ahead: float,
-    step: float,
-) -> None:
+    what: Any, vectors: Any, scalars: Any, bodies: Any, memory: Any, force: Any, point: Any, elapsed: float,
+    commit: bool, exact: bool,
+) -> None:  # fmt: skip
     kinds, firsts, seconds = what
     radius, gap, spread, stiffness, damping, static, kinetic = scalars
     position, turn = bodies[0], bodies[1]
     stretch, before, quick, touched = memory
-    one, unit, two, axis, drift, speed, lag = (
-        np.empty(3),
-        np.empty(3),
-        np.empty(3),
-        np.empty(3),
-        np.empty(3),
-        np.empty(3),
-        np.empty(3),
-    )
+    one, unit, two, axis = np.empty(3), np.empty(3), np.empty(3), np.empty(3)
+    drift, speed, lag, drag = np.empty(3), np.empty(3), np.empty(3), np.empty(3)
     for i in range(len(kinds)):
         a, b = firsts[i], seconds[i]
         _put(turn[a], vectors[0][i], one)
@@ -173,52 +219,51 @@ def _act(
             lift = (_dot(one, unit) - _dot(two, unit)) / slope
             for j in range(3):
                 two[j] += lift * axis[j]
+                drift[j] = two[j] - one[j]
             _speed(bodies, a, b, two, speed)
             climb = _dot(speed, unit) / slope
-            for j in range(3):
-                drift[j] = two[j] - one[j] + ahead * (speed[j] - climb * axis[j])
             off = np.sqrt(_dot(drift, drift))
             depth = off - gap[i]
-            if off > 0.0:
-                for j in range(3):
-                    unit[j] = -drift[j] / off
-            else:
-                unit[:] = 0.0
             for j in range(3):
+                unit[j] = -drift[j] / off if off > 0.0 else 0.0
                 point[i, j] = two[j] - radius[i] * unit[j]
-            rate = -(_dot(speed, unit) - climb * _dot(axis, unit))
+            rate = climb * _dot(axis, unit) - _dot(speed, unit)
             speed[:] = 0.0
             _speed(bodies, a, b, point[i], speed)
         else:
             _face(kinds[i], vectors, radius[i], spread[i], turn[b], i, unit, two, point[i])
             _speed(bodies, a, b, point[i], speed)
             rate = -_dot(speed, unit)
-            depth = _dot(one, unit) - _dot(point[i], unit) + ahead * rate
+            depth = _dot(one, unit) - _dot(point[i], unit)
         force[i] = 0.0
         if depth <= 0.0:
-            touched[i] = False
-            stretch[i] = 0.0
+            if commit:
+                touched[i] = False
+                stretch[i] = 0.0
             continue
+        closing = rate
         for j in range(3):
-            lag[j] = 1.5 * speed[j] - 0.5 * before[i, j] if touched[i] else speed[j]
-            before[i, j] = speed[j]
-        closing = 1.5 * rate - 0.5 * quick[i] if touched[i] else rate
-        quick[i] = rate
-        normal = max(0.0, stiffness[i] * depth + damping[i] * closing)
-        along, dragged = _dot(lag, unit), _dot(stretch[i], unit)
-        moved = _dot(speed, unit)
-        for j in range(3):
-            stretch[i, j] += step * (speed[j] - moved * unit[j]) - dragged * unit[j]
-        touched[i] = True
-        if static[i] <= 0.0 and kinetic[i] <= 0.0:
+            lag[j] = speed[j]
+            drag[j] = elapsed * speed[j] if touched[i] else 0.0
+        if touched[i] and exact:
             for j in range(3):
-                force[i, j] = normal * unit[j]
-            continue
+                drag[j] = 0.5 * elapsed * (before[i, j] + speed[j])
+        elif touched[i]:
+            closing = 1.5 * rate - 0.5 * quick[i]
+            for j in range(3):
+                lag[j] = 1.5 * speed[j] - 0.5 * before[i, j]
+        normal = max(0.0, stiffness[i] * depth + damping[i] * closing)
+        for j in range(3):
+            drag[j] += stretch[i, j]
+        off = _dot(drag, unit)
+        for j in range(3):
+            drag[j] -= off * unit[j]
         k, c = SIDEWAYS * stiffness[i], SIDEWAYS * damping[i]
+        along = _dot(lag, unit)
         sliding, pull = 0.0, 0.0
         for j in range(3):
             lag[j] -= along * unit[j]
-            drift[j] = -k * stretch[i, j] - c * lag[j]
+            drift[j] = -k * drag[j] - c * lag[j]
             sliding += lag[j] * lag[j]
             pull += drift[j] * drift[j]
         mu = kinetic[i] + (static[i] - kinetic[i]) * np.exp(-sliding / CREEP**2)
@@ -226,6 +271,12 @@ def _act(
         if pull > most:
             for j in range(3):
                 drift[j] *= most / pull
-                stretch[i, j] = -drift[j] / k
+                drag[j] = -drift[j] / k
         for j in range(3):
             force[i, j] = normal * unit[j] + drift[j]
+        if commit:
+            for j in range(3):
+                before[i, j] = speed[j]
+                stretch[i, j] = drag[j]
+            quick[i] = rate
+            touched[i] = True
