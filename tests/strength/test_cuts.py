@@ -364,3 +364,30 @@ run: {for: 0.05 s}
     _, ground = stand_checks(loads)
     assert ground.force[:, 2] == pytest.approx(9 * G, rel=1e-9)
     assert np.abs(ground.moment).max() < 1e-6
+
+
+def test_either_side_of_a_cut_gives_the_same_loads():
+    """The pipe drawn the other way round: the other side of each cut is summed up."""
+    turned = LIMB.replace("from: 0 0 800 mm, to: 400 0 800 mm", "from: 400 0 800 mm, to: 0 0 800 mm")
+    assert turned != LIMB
+    (_, one), (_, two) = run(LIMB), run(turned)
+    first, second = BodyHistory(one, 1), BodyHistory(two, 1)
+    there, back = (next(m for m in h.members if m.name.endswith("upper")) for h in (first, second))
+    scale = np.linalg.norm(one.wrenches.force[:, 0], axis=1).max()
+    for s in (0.1, 0.2, 0.33):
+        a, b = first.cut(there, s), second.cut(back, 0.4 - s)
+        assert np.abs(a.axial - b.axial).max() < 2e-3 * scale
+        assert np.abs(moment(a) - moment(b)).max() < 2e-3 * scale * 0.4
+        assert np.abs(a.torque - b.torque).max() < 2e-3 * scale * 0.4
+        assert np.abs(a.axial).max() > 0.1
+
+
+def test_moments_at_one_step_are_those_of_the_whole_history():
+    _, loads = run(LIMB)
+    history = BodyHistory(loads, 1)
+    for member in history.members:
+        for s in (0.25 * member.length, 0.8 * member.length):
+            whole = history.cut(member, s)
+            found = history.moments(member, s, True, 57)
+            expected = [whole.moment_u[57], whole.moment_v[57], whole.moment_u.mean(), whole.moment_v.mean()]
+            assert found == pytest.approx(np.array(expected), rel=1e-9, abs=1e-12)
