@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, Literal
 
 import typer
 
@@ -34,6 +34,24 @@ EngineName = Annotated[
 ]
 Out = Annotated[Path | None, typer.Option("--out", help="Folder for the files; renders/RIG by default.")]
 Size = Annotated[str, typer.Option("--size", help="Width x height of the picture.")]
+View = Annotated[
+    Literal["front", "side", "three_quarter", "top", "follow"] | None,
+    typer.Option("--view", help="Where it is seen from; as the rig says by default."),
+]
+Light = Annotated[Literal["day", "night"] | None, typer.Option("--light", help="As the rig says by default.")]
+Speed = Annotated[
+    float, typer.Option("--speed", min=0.05, max=20, help="Seconds of motion in a second of clip.")
+]
+Arrow = Annotated[
+    list[str] | None,
+    typer.Option("--joint", help="Joint that gets a load arrow; the highest-loaded by default."),
+]
+SlowPeak = Annotated[
+    float,
+    typer.Option("--slow-peak", min=0.05, max=1, help="Speed round the peak, as a share of the clip's."),
+]
+Ticks = Annotated[float, typer.Option("--ticks", min=0, help="A dot on each trace every so many seconds.")]
+NoGif = Annotated[bool, typer.Option("--no-gif", help="MP4 and still only.")]
 OneStep = Annotated[
     bool, typer.Option("--one-step", help="Run one time step only: quicker, but without a band.")
 ]
@@ -46,12 +64,26 @@ def run(
     engine: EngineName = None,
     out: Out = None,
     size: Size = "640x480",
+    view: View = None,
+    light: Light = None,
+    speed: Speed = 1.0,
+    plain: Annotated[
+        bool, typer.Option("--plain", help="No load arrows, gauges or peak in the clip.")
+    ] = False,
+    joint: Arrow = None,
+    slow_peak: SlowPeak = 1.0,
+    ticks: Ticks = 0.0,
+    no_gif: NoGif = False,
     one_step: OneStep = False,
 ) -> None:
-    """The whole job: motion, clip, and the loads on every joint."""
+    """The whole job: motion, clip, loads on every joint, strength."""
+    from simprop.commands.clip import ClipOptions
     from simprop.commands.run import run_rig
 
-    raise typer.Exit(run_rig(rig, _sets(sets), engine, out, _size(size), settle=not one_step))
+    options = ClipOptions(
+        _size(size), view, light, speed, not plain, joint or (), slow_peak, ticks, not no_gif
+    )
+    raise typer.Exit(run_rig(rig, _sets(sets), engine, out, options, settle=not one_step))
 
 
 @app.command()
@@ -64,12 +96,28 @@ def check(rig: RigFile, sets: Sets = None) -> None:
 
 @app.command()
 def preview(
-    rig: RigFile, sets: Sets = None, engine: EngineName = None, out: Out = None, size: Size = "640x480"
+    rig: RigFile,
+    sets: Sets = None,
+    engine: EngineName = None,
+    out: Out = None,
+    size: Size = "640x480",
+    view: View = None,
+    light: Light = None,
+    speed: Speed = 1.0,
+    loads: Annotated[
+        bool, typer.Option("--loads", help="Draw load arrows, motor gauges and the peak.")
+    ] = False,
+    joint: Arrow = None,
+    slow_peak: SlowPeak = 1.0,
+    ticks: Ticks = 0.0,
+    no_gif: NoGif = False,
 ) -> None:
     """The clip only, at one time step."""
+    from simprop.commands.clip import ClipOptions
     from simprop.commands.run import preview_rig
 
-    raise typer.Exit(preview_rig(rig, _sets(sets), engine, out, _size(size)))
+    options = ClipOptions(_size(size), view, light, speed, loads, joint or (), slow_peak, ticks, not no_gif)
+    raise typer.Exit(preview_rig(rig, _sets(sets), engine, out, options))
 
 
 @app.command()
@@ -120,6 +168,23 @@ def compare(
     from simprop.commands.compare import compare_rigs
 
     raise typer.Exit(compare_rigs(rigs, _pairs(sets), engine, out))
+
+
+@app.command()
+def sheets(
+    source: Annotated[
+        Path, typer.Argument(metavar="RIG|RECORDING", help="A rig file, or a saved recording.npz.")
+    ],
+    sets: Sets = None,
+    engine: EngineName = None,
+    out: Out = None,
+    joint: Annotated[list[str] | None, typer.Option("--joint", help="Joint that gets a load rose.")] = None,
+    pdf: Annotated[bool, typer.Option("--pdf", help="Drawings as PDF instead of SVG.")] = False,
+) -> None:
+    """Stills and drawings: contact sheet, motion ghost, dimensions, paths, torque, load roses."""
+    from simprop.commands.sheets import sheets as draw
+
+    raise typer.Exit(draw(source, _sets(sets), engine, out, joint or (), pdf=pdf))
 
 
 @app.command()

@@ -9,14 +9,14 @@ from rich.text import Text
 
 from simprop.assembly.assemble import assemble
 from simprop.assembly.types import Assembly
+from simprop.commands.clip import ClipOptions, draw_clip
 from simprop.commands.terminal import console, show_loads, show_pairs, stages
 from simprop.loads.agreement import Pair, side_by_side
 from simprop.loads.joints import JointLoads, joint_loads
 from simprop.notes.files import write_text
 from simprop.notes.load_report import as_json, markdown
-from simprop.recording import Recording, load_recording, save_recording
+from simprop.recording import load_recording, save_recording
 from simprop.rig.load import load_rig
-from simprop.rig.model import Rig
 from simprop.simulate.run import Report, simulate, simulate_with_loads
 from simprop.strength.report import StrengthReport, strength
 from simprop.strength.write import as_json as strength_json
@@ -39,7 +39,7 @@ def run_rig(
     sets: dict[str, str],
     engine: str | None,
     out: Path | None,
-    size: tuple[int, int],
+    options: ClipOptions,
     *,
     settle: bool,
 ) -> int:
@@ -57,7 +57,7 @@ def run_rig(
         save_recording(recording, folder / "recording.npz")
         write_loads(loads, folder, report, pairs)
         found = write_strength(loads, folder, report)
-        clip(recording, folder, size, report)
+        draw_clip(recording, loads, folder, options, report)
     show_loads(loads)
     if pairs:
         show_pairs(pairs, BOTH)
@@ -68,14 +68,14 @@ def run_rig(
 
 
 def preview_rig(
-    path: Path, sets: dict[str, str], engine: str | None, out: Path | None, size: tuple[int, int]
+    path: Path, sets: dict[str, str], engine: str | None, out: Path | None, options: ClipOptions
 ) -> int:
     """The clip only."""
     folder = folder_for(path, out)
     with stages() as report:
         assembly = assembled(path, sets, report)
         recording = simulate(assembly, engine, settle=False, report=report)
-        clip(recording, folder, size, report)
+        draw_clip(recording, joint_loads(recording) if options.loads else None, folder, options, report)
     console.print(Text(f"Written to {folder}/"))
     return 0
 
@@ -141,30 +141,3 @@ def write_strength(loads: JointLoads, folder: Path, report: Report) -> StrengthR
     write_text(folder / "strength.json", strength_json(found))
     report("checking strength", 1, 1)
     return found
-
-
-def clip(recording: Recording, folder: Path, size: tuple[int, int], report: Report) -> None:
-    """Write the clip and the still."""
-    from simprop.picture.clip import render_clip
-
-    rig = recording.assembly.rig
-    render_clip(
-        recording.assembly,
-        recording.track,
-        folder,
-        frames_per_second=rig.run.frames,
-        size=size,
-        watch=rig.watch,
-        caption=supply_caption(rig),
-        progress=lambda done, total: report("drawing the clip", done, total),
-    )
-
-
-def supply_caption(rig: Rig) -> str:
-    """What drives the prop, as the caption under the picture."""
-    found = []
-    for name, motor in rig.motors.items():
-        if motor.supply is not None:
-            limit = f" {motor.supply.limit:g} A" if motor.supply.limit is not None else ""
-            found.append(f"{name} {motor.supply.voltage:g} V{limit}")
-    return ", ".join(found)

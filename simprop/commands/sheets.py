@@ -1,0 +1,36 @@
+"""``simprop sheets``: stills and drawings of a run."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+
+from rich.text import Text
+
+from simprop.commands.run import loads_from
+from simprop.commands.terminal import console, stages
+
+
+def sheets(
+    source: Path,
+    sets: dict[str, str],
+    engine: str | None,
+    out: Path | None,
+    joints: Sequence[str],
+    *,
+    pdf: bool,
+) -> int:
+    """Contact sheet, motion ghost, dimensioned drawing, paths, motor torque against angle, load roses."""
+    from simprop.picture.sheet_set import write_sheets
+
+    with stages() as report:
+        loads, folder = loads_from(source, sets, engine, out, report)
+        written = write_sheets(
+            loads,
+            folder / "sheets",
+            joints=joints or None,
+            vector="pdf" if pdf else "svg",
+            progress=lambda done, total: report("drawing the sheets", done, total),
+        )
+    console.print(Text(f"Written to {folder}/sheets/: {', '.join(p.name for p in written)}"))
+    return 0
