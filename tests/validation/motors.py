@@ -6,7 +6,9 @@ from math import exp
 
 import numpy as np
 
-from tests.validation.harness import Case, Outcome, Quantity, relative
+from simprop.engine.driving import RUN_UP
+from simprop.laws import actuator
+from tests.validation.harness import Case, Outcome, Quantity, absolute, relative
 
 LINEAR = "linear DC motor model (any text on electrical machines), closed form"
 MOTOR = (
@@ -45,7 +47,7 @@ def _electric(out: Outcome, heat: bool) -> float:
     return float(np.trapezoid(power, out.time))
 
 
-RUN_UP = Case(
+RUN_UP_CASE = Case(
     "DC motor run-up",
     LINEAR,
     "160 steps a time constant: 1e-4 on bullet, 1e-6 on mujoco. Half of the inertia is the rotor's own behind a "
@@ -188,4 +190,69 @@ run: {{for: 0.04 s, gravity: 9.81 m/s^2}}
     ),
 )
 
-CASES = (RUN_UP, LOADED, HOIST, DRUM, CARRIED)
+# A lead screw for 300 N at 22.5 mm/s that runs 30 mm/s free, 0.9 A idle and 4 A at 300 N, switched off under 12 kg.
+_SCREW_LINE = actuator.line(actuator.LinearActuator(12.0, 300.0, 0.03, 0.0225, 0.9, 4.0, 0.2))
+_RUBS = 0.9 * 300.0 / 3.1
+_ROTOR = RUN_UP * _SCREW_LINE.torque_constant * _SCREW_LINE.speed_constant / _SCREW_LINE.resistance
+_STIFF = 1e5
+
+
+def screw(locks: str) -> str:
+    """12 kg on a rail, standing on a lead screw that is switched off."""
+    return f"""
+rig: 1
+name: Screw
+points: {{low: 0 0 0 mm, high: 0 0 400 mm}}
+bodies:
+  post: {{fixed: true}}
+  sled: {{parts: [{{lump: 12 kg, at: high}}]}}
+joints: {{rail: {{slider: [post, sled], at: high, along: z}}}}
+pushers:
+  p:
+    between: [post, sled]
+    from: low
+    to: high
+    motor:
+      linear:
+        {{rated_voltage: 12 V, force: 300 N, no_load_speed: 30 mm/s, loaded_speed: 22.5 mm/s, idle_current: 0.9 A,
+        full_load_current: 4 A, stroke: 200 mm, self_locking: {locks}, stiffness: {_STIFF} N/m}}
+    supply: 12 V 20 A
+    extension: 100 mm
+    on: [5 s to 6 s]
+run: {{for: 1.04 s, gravity: 9.81 m/s^2}}
+"""
+
+
+SELF_LOCKING = Case(
+    "overhauling load on a self-locking screw",
+    "statics: it stands, sunk by the give of the screw's brackets, m g / k",
+    "the swing of the start has died down",
+    screw("true"),
+    {"bullet": 2.5e-4, "mujoco": 2.5e-4},
+    (
+        relative(
+            "sag", "m", 12 * 9.81 / _STIFF, lambda o: -o.coordinate("rail")[-1], bullet=1e-6, mujoco=1e-6
+        ),
+        absolute("speed", "m/s", 0.0, lambda o: o.rate("rail")[-1], bullet=1e-9, mujoco=1e-9),
+    ),
+)
+
+RUNS_BACK = Case(
+    "overhauling load on a screw that doesn't lock",
+    "Newton's second law: a = (m g - F) / (m + M), with the screw's own friction F (its idle current) and rotor M",
+    "the mean over 0.5 s, after the swing of the start has died down",
+    screw("false"),
+    {"bullet": 2.5e-4, "mujoco": 2.5e-4},
+    (
+        relative(
+            "acceleration",
+            "m/s^2",
+            (12 * 9.81 - _RUBS) / (12 + _ROTOR),
+            lambda o: float(o.at(0.5, o.rate("rail")) - o.at(1.0, o.rate("rail"))) / 0.5,
+            bullet=1e-6,
+            mujoco=1e-6,
+        ),
+    ),
+)
+
+CASES = (RUN_UP_CASE, LOADED, HOIST, DRUM, CARRIED, SELF_LOCKING, RUNS_BACK)
