@@ -402,3 +402,73 @@ def test_the_sturdy_ghost_passes():
 def test_pin_across_a_shaft_is_no_hole_in_the_crank():
     report = report_of(load_rig(RIGS / "gate_ghost.yaml", {"run.for": "0.2 s"}))
     assert not any("4.0 mm hole" in c.name for c in report.checks)
+
+
+LEVER = """
+rig: 1
+name: lever
+bodies:
+  post:
+    fixed: true
+    parts:
+      - {pipe: 1 in PVC, from: 0 Y 0 mm, to: 0 Y 800 mm}
+      - {block: 300 x 300 x 20 mm, of: pine, at: 0 0 10 mm}
+  lever:
+    parts:
+      - {pipe: 1/2 in PVC, from: -50 0 700 mm, to: 400 0 700 mm, name: lever}
+      - {lump: 0.2 kg, at: 400 0 700 mm}
+joints: {pivot: {pin: [post, lever], at: 0 0 700 mm, axis: y, held_by: {HOLD}}}
+run: {for: 0.3 s}
+"""
+
+
+def lever(hold, y="0"):
+    return report_of(parse_rig(LEVER.replace("HOLD", hold).replace(" Y ", f" {y} ")))
+
+
+def test_parts_that_run_into_each_other_on_the_bolt():
+    """1 in and 1/2 in pipe: 16.7 + 10.7 mm and a washer of 1 mm between their middles: 28 mm, not 20."""
+    close = lever("bolt: 1/4-20, nut: nylon insert", "20")
+    assert "28 mm are needed" in find(close, "side clearance").reason
+    apart = lever("bolt: 1/4-20, nut: nylon insert", "29")
+    assert not any(c.name == "side clearance" for c in apart.checks)
+
+
+def test_side_offset_of_parts_drawn_in_one_plane_is_told():
+    heavy = LEVER.replace("0.2 kg", "4 kg").replace("HOLD", "bolt: 1/4-20, nut: double").replace(" Y ", " 0 ")
+    report = report_of(parse_rig(heavy))
+    assert "28 mm apart" in find(report, "side offset").reason
+    fork = report_of(parse_rig(heavy.replace("nut: double", "nut: double, shear: double")))
+    assert not any(c.name == "side offset" for c in fork.checks)
+
+
+def test_unsaid_nut_and_grade():
+    report = lever("bolt: 1/4-20")
+    assert "doesn't say which nut" in find(report, "nut").reason
+    assert any("grade 2 (not stated)" in a for a in find(report, "1/4-20 bolt in single shear").assumed)
+
+
+def test_double_shear_halves_the_bolt_and_spreads_the_wall():
+    single, double = lever("bolt: 1/4-20, nut: double"), lever("bolt: 1/4-20, nut: double, shear: double")
+    one, two = (find(r, "1/4-20 bolt in", "pivot") for r in (single, double))
+    assert one.demand == pytest.approx(2 * two.demand, rel=1e-6)
+    near, both = (find(r, "bearing of the hole", "hole in lever") for r in (single, double))
+    assert both.capacity == pytest.approx(2 * near.capacity)
+    assert near.demand > both.demand
+
+
+def test_sleeve_doubles_the_bearing_of_a_pivot():
+    plain, sleeve = lever("bolt: 1/4-20, nut: double"), lever("bolt: 1/4-20, nut: double, sleeve: true")
+    a, b = (find(r, "bearing of the hole", "hole in lever") for r in (plain, sleeve))
+    assert b.capacity == pytest.approx(2 * a.capacity)
+    # 7000 psi x 1/4 in x 0.109 in, one wall, half of it for the working pivot
+    assert b.capacity == pytest.approx(48.263e6 * 6.35e-3 * 2.7686e-3, rel=1e-3)
+
+
+def test_stated_edge_counts():
+    """e - d/2 twice: 10 mm behind a 1/4 in bolt in one wall of 1/2 in pipe."""
+    report = lever("bolt: 1/4-20, nut: double, edge: 10 mm")
+    check = find(report, "tear-out", "hole in lever")
+    assert check.capacity == pytest.approx(
+        2 * (10e-3 - 3.175e-3) * 2.7686e-3 * 48.263e6 / np.sqrt(3), rel=1e-3
+    )
