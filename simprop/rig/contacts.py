@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from typing import Annotated, Any, Literal
 
 from pydantic import BeforeValidator, Field, Tag, model_validator
@@ -117,25 +116,23 @@ def contact_faults(data: dict[str, Any]) -> list[Fault]:
     """
     bodies = _mapping(data.get("bodies"))
     faults: list[Fault] = []
-    say: Callable[[str, Any], None] = lambda field, name: faults.append(
-        Fault(
-            "not a body of this file",
-            field=field,
-            value=str(name),
-            allowed=", ".join(bodies),
-            nearest=nearest(str(name), list(bodies)),
-        )
-    )
+
+    def missing(field: str, name: Any) -> None:
+        near = nearest(str(name), list(bodies))
+        faults.append(Fault("not a body of this file", None, None, field, str(name), ", ".join(bodies), near))
+
     for name, contact in _mapping(data.get("contacts")).items():
         contact = _mapping(contact)
         kind = next((k for k in KINDS if k in contact), None)
         own, other = contact.get(kind) if kind else None, _mapping(contact.get("on")).get("face")
         if own is not None and own not in bodies:
-            say(f"contacts.{name}.{kind}", own)
+            missing(f"contacts.{name}.{kind}", own)
         if other is not None and other not in bodies:
-            say(f"contacts.{name}.on.face", other)
+            missing(f"contacts.{name}.on.face", other)
         if own is not None and own == other:
-            faults.append(Fault("a body can't touch itself", field=f"contacts.{name}.on.face", value=str(own)))
+            faults.append(
+                Fault("a body can't touch itself", field=f"contacts.{name}.on.face", value=str(own))
+            )
     return faults
 
 
