@@ -171,6 +171,11 @@ def verdict(use: SupplyUse) -> str:
             f"time{slow}; {use.needed:.2g} A needed; {clears}"
         )
     if use.spec is not None and use.spec.limit is not None:
+        if use.spec.limit < SPARE * use.needed:
+            return (
+                f"the supply just carries it ({use.needed:.2g} A needed of {use.spec.limit:g} A); "
+                f"with a quarter to spare: {smallest}"
+            )
         return f"the supply carries it ({use.needed:.2g} A needed); smallest that does: {smallest}"
     return f"no limit is stated; {use.needed:.2g} A needed; smallest supply that does: {smallest}"
 

@@ -1,0 +1,118 @@
+"""``simprop drives``, ``size`` and ``cues``."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from rich.text import Text
+
+from simprop.catalog.motors import motor
+from simprop.commands.run import SAVED, folder_for
+from simprop.commands.terminal import console, stages
+from simprop.drives.cue_sheet import cues_csv, jaws
+from simprop.drives.curves import listing
+from simprop.drives.report import class_text, listing_text, size_text
+from simprop.drives.sizing import size_motors
+from simprop.drives.work import Drive, drives
+from simprop.laws.speech import verdict
+from simprop.notes.files import write_text
+from simprop.recording import Recording, load_recording
+from simprop.rig.load import load_rig
+from simprop.simulate.run import Report, simulate
+
+
+def list_drives(
+    name: str | None, rig: Path | None, sets: dict[str, str], engine: str | None, plot: Path | None
+) -> int:
+    """Print the classes of the catalogue, or one in full; with `plot` draw its curves.
+
+    Args:
+        name: of a class; None: all.
+        rig: a rig or recording whose operating points are drawn over the curves.
+        sets: values put over the rig's.
+        engine: name of the engine, or None.
+        plot: picture to write, or None.
+    """
+    if name is None:
+        console.print(Text(listing_text()))
+        return 0
+    row = motor(name)
+    console.print(Text(class_text(next(c for c in listing() if c.row == row))))
+    if plot is not None:
+        from simprop.picture.drive_plots import motor_curves
+
+        used: tuple[Drive, ...] = ()
+        if rig is not None:
+            with stages() as report:
+                used = drives(_run(rig, sets, engine, report))
+        motor_curves(row.name, plot, used=[d for d in used if d.line is not None])
+        console.print(Text(f"Written to {plot}"))
+    return 0
+
+
+def size(
+    source: Path, sets: dict[str, str], engine: str | None, out: Path | None, *, hours: float, ambient: float
+) -> int:
+    """Print margin, classes, supply, fuse and heat of each motor, and keep them as ``sizes.txt``.
+
+    Args:
+        source: a rig or a recording.
+        sets: values put over the rig's.
+        engine: name of the engine, or None.
+        out: folder, or None for the usual one.
+        hours: length of the evening.
+        ambient: air, degC.
+
+    Returns:
+        1 if a supply holds a motor back, a margin is used up or a winding gets too hot, else 0.
+    """
+    with stages() as report:
+        recording = _run(source, sets, engine, report)
+        sizes = size_motors(recording, hours, ambient)
+    if not sizes:
+        console.print(Text("this rig has no motors or pushers"))
+        return 0
+    text = size_text(sizes)
+    folder = out or (source.parent if source.suffix == SAVED else folder_for(source, None))
+    write_text(folder / "sizes.txt", text + "\n")
+    console.print(Text(text))
+    console.print(Text(f"Written to {folder}/"))
+    bad = any(
+        (s.supply is not None and s.supply.holds_back)
+        or (s.heat is not None and s.heat.hot)
+        or s.work.margin <= 0
+        for s in sizes
+    )
+    return int(bad)
+
+
+def cues(source: Path, sets: dict[str, str], engine: str | None, out: Path | None, *, plot: bool) -> int:
+    """Write ``cues.csv``, with `plot` also ``cues.png`` over the motion; say how well each jaw follows its
+    sound.
+
+    Args:
+        source: a rig.
+        sets: values put over the rig's.
+        engine: name of the engine, or None.
+        out: folder, or None for the usual one.
+        plot: run the rig and draw.
+    """
+    rig = load_rig(source, sets)
+    folder = folder_for(source, out)
+    write_text(folder / "cues.csv", cues_csv(rig))
+    for jaw in jaws(rig):
+        console.print(Text(f"{jaw.servo}, {jaw.file}: {verdict(jaw.spoken)}"))
+    if plot:
+        from simprop.picture.drive_plots import cue_plot
+
+        with stages() as report:
+            recording = simulate(rig, engine, settle=False, report=report)
+        cue_plot(recording, folder / "cues.png")
+    console.print(Text(f"Written to {folder}/"))
+    return 0
+
+
+def _run(source: Path, sets: dict[str, str], engine: str | None, report: Report) -> Recording:
+    if source.suffix == SAVED:
+        return load_recording(source)
+    return simulate(load_rig(source, sets), engine, settle=False, report=report)
