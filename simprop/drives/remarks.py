@@ -15,7 +15,7 @@ from simprop.engine.straight import Screw
 from simprop.laws import actuator, pneumatic, pwm, speech
 from simprop.laws.cues import drive_signal, expand, on_times
 from simprop.recording import Recording
-from simprop.rig.drives import Motor
+from simprop.rig.drives import Motor, SynchronousMotor, figures_of
 from simprop.rig.model import Rig
 
 LOW_VOLTAGE, LOW_SHARE = 3.5, 0.5
@@ -41,6 +41,11 @@ def remarks(recording: Recording, laws: Actuation, did: Work) -> tuple[str, ...]
             found.append(
                 f"asks {100 * asked:.0f} % of what {drive.source.voltage:g} V can give: cold grease may keep it "
                 "from starting"
+            )
+        if isinstance(figures_of(drive.spec.motor), SynchronousMotor):
+            found.append(
+                "a small mains motor takes about the same current stalled as running, so stalling doesn't burn it "
+                "(usual of the kind, from memory)"
             )
         found += [
             f"{jaw.file}: {speech.verdict(jaw.spoken)}"

@@ -160,6 +160,8 @@ def _one(size: MotorSize) -> list[str]:
         out += _wrapped(remark)
     if size.heat is not None:
         out += _wrapped(f"heat: {heat.verdict(size.heat)}")
+    elif did.drive.line is not None:
+        out.append("  heat: not computed, this class has no thermal data")
     out += _candidates(size.candidates, turns)
     if size.assumed:
         out += _wrapped(f"assumed of this class: {', '.join(size.assumed)}")

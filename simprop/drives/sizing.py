@@ -11,7 +11,7 @@ from simprop.catalog.motors import motors
 from simprop.drives.curves import able, straight_line
 from simprop.drives.heat import Heat, heat
 from simprop.drives.remarks import remarks
-from simprop.drives.supplies import SupplyUse, limited, supply_use
+from simprop.drives.supplies import SupplyUse, limited, supply_use, verdict
 from simprop.drives.work import Drive, Work, drives, work
 from simprop.engine.actuation import actuate
 from simprop.recording import Recording
@@ -127,6 +127,21 @@ def size_motors(
             )
         )
     return tuple(found)
+
+
+def supply_warnings(recording: Recording) -> tuple[str, ...]:
+    """Supplies that hold a motor back, one sentence each; none where all carry their drives.
+
+    Where a supply gave all it could for more than a moment, the prop is run once more without its limit.
+
+    Args:
+        recording: a run.
+    """
+    rows = drives(recording)
+    if not limited(rows):
+        return ()
+    uses = supply_use(rows, drives(without_limits(recording)))
+    return tuple(f"{', '.join(use.users)}: {verdict(use)}" for use in uses if use.holds_back)
 
 
 def candidates(did: Work) -> tuple[Candidate, ...]:

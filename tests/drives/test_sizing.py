@@ -14,7 +14,7 @@ from simprop.catalog.motors import motors
 from simprop.drives import cue_sheet, heat, supplies
 from simprop.drives.curves import able, at_voltage, curves, listing, straight_line
 from simprop.drives.report import class_text, listing_text, size_text
-from simprop.drives.sizing import operating_points, size_motors
+from simprop.drives.sizing import operating_points, size_motors, supply_warnings
 from simprop.drives.work import drives, running
 from simprop.rig.drives import figures_of
 from simprop.rig.load import load_rig, parse_rig
@@ -313,6 +313,14 @@ def test_supply_verdict_without_a_supply_that_does():
     size = sized(wheel(LIFT % ("wiper medium low", "12 V 2 A", 2), "0.5 N*m"))[0]
     none = replace(size.supply, smallest=None)
     assert supplies.verdict(none).endswith("no usual supply does")
+
+
+def test_supply_warnings():
+    for amps, count in ((2, 1), (5, 0)):
+        text = wheel(LIFT % ("wiper medium low", f"12 V {amps} A", 2), "0.5 N*m")
+        said = supply_warnings(simulate(parse_rig(text), "mujoco", settle=False))
+        assert len(said) == count
+        assert all(s.startswith("lift: the supply, not the motor") for s in said)
 
 
 def test_remarks():
