@@ -382,7 +382,7 @@ class _Writer:
     def _weld(self, one: str, one_origin: Array, two: str | None, two_origin: Array, at: Array) -> None:
         ends = {"body1": one} | ({} if two is None else {"body2": two})
         place = {
-            "relpose": _row([*(two_origin - one_origin), 1.0, 0.0, 0.0, 0.0]),
+            "relpose": _row([*(at - one_origin), 1.0, 0.0, 0.0, 0.0]),
             "anchor": _row(at - two_origin),
         }
         Xml.SubElement(self.equalities, "weld", ends | place)

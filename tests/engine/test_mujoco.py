@@ -403,6 +403,28 @@ run: {for: 1 s, gravity: 9.81 m/s^2, start_speeds: {o: 10 rad/s}}
     assert left < 2e-3 * work
 
 
+def test_parts_fastened_twice_swing_as_one_rod() -> None:
+    """Two half rods on a bracket, fastened to each other at two places: w = sqrt(3 g / L) at the bottom."""
+    text = """
+points: {o: 0 0 0 mm, m: 500 0 0 mm, n: 400 0 100 mm, e: 1000 0 0 mm}
+bodies:
+  post: {fixed: true}
+  bracket: {parts: [{lump: 1 kg, at: o}]}
+  one: {parts: [{slender: 0.5 kg, from: o, to: m}]}
+  two: {parts: [{slender: 0.5 kg, from: m, to: e}]}
+joints:
+  foot: {fixed: [post, bracket], at: o}
+  o: {pin: [bracket, one], at: o, axis: y}
+  m: {fixed: [one, two], at: m}
+  n: {fixed: [two, one], at: n}
+run: {for: 1 s, gravity: 9.81 m/s^2}
+"""
+    assembly, track = run(text, 1e-3, 0.6)
+    assert [assembly.joints[c.joint].kind for c in assembly.closures] == ["fixed"]
+    assert track.rate[:, 0].max() == pytest.approx(5.424942396008, rel=1e-6)
+    assert np.abs(track.rotation[:, 2] - track.rotation[:, 3]).max() < 1e-9
+
+
 def test_a_free_body_falls_and_tumbles() -> None:
     """Free fall, and Euler's equations: energy and angular momentum of a torque-free body stay."""
     text = """
