@@ -153,6 +153,61 @@ def strength(
 
 
 @app.command()
+def drives(
+    name: Annotated[
+        str | None, typer.Argument(help="A class of the catalogue; all of them by default.")
+    ] = None,
+    rig: Annotated[
+        Path | None, typer.Option("--rig", metavar="RIG|RECORDING", help="Show the points that a rig uses.")
+    ] = None,
+    sets: Sets = None,
+    engine: EngineName = None,
+    plot: Annotated[
+        bool, typer.Option("--plot", help="Draw torque, current, power and efficiency against speed.")
+    ] = False,
+    out: Annotated[Path, typer.Option("--out", help="Folder for the plot.")] = Path("renders"),
+) -> None:
+    """Motors and actuators of the catalogue, with their figures at several voltages."""
+    from simprop.commands.drives import list_drives
+
+    picture = (
+        None if not plot or name is None else out / f"drive_{name.replace(' ', '_').replace('/', '-')}.png"
+    )
+    raise typer.Exit(list_drives(name, rig, _sets(sets), engine, picture))
+
+
+@app.command()
+def size(
+    source: Annotated[
+        Path, typer.Argument(metavar="RIG|RECORDING", help="A rig file, or a saved recording.npz.")
+    ],
+    sets: Sets = None,
+    engine: EngineName = None,
+    out: Out = None,
+    hours: Annotated[float, typer.Option("--hours", min=0.1, max=24, help="Length of the evening.")] = 4.0,
+    ambient: Annotated[float, typer.Option("--ambient", min=-30, max=50, help="Air, degC.")] = 20.0,
+) -> None:
+    """Each motor: margin to stall, classes that would do, supply, wire and fuse, heat over the evening."""
+    from simprop.commands.drives import size as size_rig
+
+    raise typer.Exit(size_rig(source, _sets(sets), engine, out, hours=hours, ambient=ambient))
+
+
+@app.command()
+def cues(
+    rig: RigFile,
+    sets: Sets = None,
+    engine: EngineName = None,
+    out: Out = None,
+    plot: Annotated[bool, typer.Option("--plot", help="Also draw the cue sheet beside the motion.")] = False,
+) -> None:
+    """The cue sheet as cues.csv, from which any controller can be programmed."""
+    from simprop.commands.drives import cues as write_cues
+
+    raise typer.Exit(write_cues(rig, _sets(sets), engine, out, plot=plot))
+
+
+@app.command()
 def compare(
     rigs: Annotated[list[Path], typer.Argument(metavar="RIG...", help="One rig, or several.")],
     sets: Annotated[

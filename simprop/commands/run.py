@@ -18,6 +18,7 @@ from simprop.notes.load_report import as_json, markdown
 from simprop.recording import load_recording, save_recording
 from simprop.rig.load import load_rig
 from simprop.simulate.run import Report, simulate, simulate_with_loads
+from simprop.strength.drawing import draw_bent, softest
 from simprop.strength.report import StrengthReport, strength
 from simprop.strength.write import as_json as strength_json
 from simprop.strength.write import as_markdown as strength_markdown
@@ -134,10 +135,12 @@ def write_loads(loads: JointLoads, folder: Path, report: Report, pairs: Sequence
 
 
 def write_strength(loads: JointLoads, folder: Path, report: Report) -> StrengthReport:
-    """Check a run for strength, and write strength.md and strength.json."""
+    """Check a run for strength, and write strength.md, strength.json and bent.png (where a member bends)."""
     report("checking strength", 0, 1)
     found = strength(loads.recording.assembly, loads.recording, loads)
     write_text(folder / "strength.md", strength_markdown(found))
     write_text(folder / "strength.json", strength_json(found))
+    if softest(found, 1):
+        draw_bent(found, loads.recording, folder / "bent.png")
     report("checking strength", 1, 1)
     return found
