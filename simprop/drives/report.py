@@ -72,7 +72,8 @@ def listing_text(voltages: tuple[float, ...] = VOLTAGES) -> str:
             continue
         own = len(group[0].at) == 1
         heads = ["at its own"] if own else [f"at {v:g} V" for v in voltages]
-        unit = "N*m" if group[0].at[-1] is not None and group[0].at[-1].turns else "N"
+        turns = any(able is not None and able.turns for able in group[0].at)
+        unit = "N*m" if turns else "N"
         out.append(f"{title + ', ' + unit:<29}" + "".join(f" {h:>16}" for h in heads))
         out += [f"  {r.row.name:<27}" + "".join(f" {_cell(a):>16}" for a in r.at) for r in group]
         out.append("")
