@@ -85,7 +85,8 @@ def told(rig: Rig, happenings: tuple[Event, ...], name: str) -> Told:
     named = _named(rig, name)
     drive: Signal | None = None
     if named & {"on", "off", "forward", "backward", "speed"}:
-        drive = law.drive_signal(happenings, name)
+        pwm = getattr(motor, "pwm", None)
+        drive = law.drive_signal(happenings, name, 1.0 if pwm is None else pwm.duty)
     elif motor.on is not None:
         drive = windows_signal(motor.on)
     pose = law.pose_signal(happenings, name) if "pose" in named else None

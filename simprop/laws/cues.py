@@ -311,7 +311,7 @@ def read(signal: Signal, time: float) -> float:
     return signal.values[i] + (signal.values[i + 1] - signal.values[i]) * (time - t0) / (t1 - t0)
 
 
-def drive_signal(events: Sequence[Event], output: str) -> Signal:
+def drive_signal(events: Sequence[Event], output: str, speed: float = 1.0) -> Signal:
     """What a motor is told: share of full voltage, -1 to 1, in steps; off before its first cue.
 
     ``on`` resumes the last speed and direction, ``speed`` sets the share (0 is off), ``forward`` and
@@ -320,6 +320,7 @@ def drive_signal(events: Sequence[Event], output: str) -> Signal:
     Args:
         events: of `expand`.
         output: the motor.
+        speed: share at which it runs until a cue sets another.
 
     Example:
         >>> show = Program((Scene("s", (Cue(1.0, "lift", "speed", 0.5), Cue(3.0, "lift", "backward"))),))
@@ -327,7 +328,7 @@ def drive_signal(events: Sequence[Event], output: str) -> Signal:
         >>> [read(signal, t) for t in (0.5, 2.0, 4.0)]
         [0.0, 0.5, -0.5]
     """
-    speed, sense, on = 1.0, 1.0, False
+    sense, on = 1.0, False
     times, values = [], []
     for event in events:
         if event.output != output or event.action in ("blocked", "pose", "sound"):

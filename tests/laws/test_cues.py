@@ -105,3 +105,14 @@ def test_loop_without_length_is_refused():
         starts(Scene("s", (Cue(0.0, "a", "on"),), Trigger("loop")), 10.0, 1)
     with pytest.raises(SimpropError, match="random"):
         starts(Scene("s", RISE, Trigger("random")), 10.0, 1)
+
+
+def test_on_runs_at_the_set_share_until_a_cue_sets_another():
+    cues = (
+        Cue(0.0, "lift", "on"),
+        Cue(1.0, "lift", "speed", 0.9),
+        Cue(2.0, "lift", "off"),
+        Cue(3.0, "lift", "on"),
+    )
+    signal = drive_signal(expand(Program((Scene("s", cues),)), 9.0), "lift", 0.4)
+    assert [read(signal, t + 0.5) for t in range(4)] == [0.4, 0.9, 0.0, 0.9]
