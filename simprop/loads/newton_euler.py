@@ -15,7 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from simprop.assembly.kinematics import bars, kind_of
+from simprop.assembly.kinematics import bars, kind_of, square
 from simprop.assembly.types import Array, Assembly, JointData
 from simprop.engine.actuation import Actuation, MotorData, actuate
 from simprop.engine.world import APPLIED, Trajectory
@@ -126,6 +126,8 @@ class _System:
             k, m = len(frame.forces), len(frame.moments)
             forces = turn[:, joint.first] @ frame.forces.T
             moments = turn[:, joint.first] @ frame.moments.T
+            if joint.kind == "slider" and joint.play > 0.0:
+                moments = self._keyed(j, joint, turn)[:, :, None]
             for body, sign in ((joint.second, 1.0), (joint.first, -1.0)):
                 if body not in self.row:
                     continue
@@ -138,6 +140,14 @@ class _System:
                 result[:, row + 3 : row + 6, column + k : column + k + m] = sign * moments
             column += k + m
         return result
+
+    def _keyed(self, j: int, joint: JointData, turn: Array) -> Array:
+        """About what a loose guide bars turning: square to its two tilts, one carried by each body, (n, 3)."""
+        one, two = square(joint.axis)
+        outer = any(b.joint == j and not b.forward for b in self.assembly.tree)
+        held, hung = (joint.second, joint.first) if outer else (joint.first, joint.second)
+        way = np.cross(turn[:, held] @ one, turn[:, hung] @ two)
+        return np.asarray(way / np.linalg.norm(way, axis=1, keepdims=True))
 
     def motor_columns(self, which: Array | slice, turn: Array, points: Array) -> Array:
         """Balance columns of a unit axis load of each motor, (n, rows, M)."""
@@ -337,7 +347,7 @@ class _System:
         point, force, moment = (np.zeros((n, joints, 3)) for _ in range(3))
         sure_force, sure_moment = np.zeros((n, joints, 3)), np.zeros((n, joints, 3))
         recovered = np.full((n, motors), np.nan)
-        left_over, largest = 0.0, 0.0
+        left_over, largest = 0.0, float(np.abs(self.track.touch_force).max(initial=0.0))
         for part in self._chunks():
             turn, points = self.geometry(part)
             a = self.matrix(part, turn, points)
