@@ -1,0 +1,37 @@
+"""The two engines, which share no line of mechanics, agree on the peaks of every shipped rig."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from simprop.assembly.assemble import assemble
+from simprop.loads.joints import all_peaks, joint_loads
+from simprop.rig.load import load_rig
+from simprop.simulate.run import SMALL, simulate
+
+RIGS = sorted((Path(__file__).parents[2] / "rigs").glob("*.yaml"))
+STEP = 5e-4
+"""Finer than most of the rigs need to settle, s."""
+
+
+@pytest.mark.parametrize("path", RIGS, ids=lambda p: p.stem)
+def test_peaks_within_two_per_cent(path: Path) -> None:
+    """2 % of a peak, or of a fiftieth of the largest of its kind where it is smaller than that."""
+    pytest.importorskip("mujoco")
+    pytest.importorskip("pybullet")
+    assembly = assemble(load_rig(path))
+    bullet, mujoco = (
+        {
+            peak.key: peak
+            for peak in all_peaks(joint_loads(simulate(assembly, engine, settle=False, step=STEP)))
+        }
+        for engine in ("bullet", "mujoco")
+    )
+    assert bullet.keys() == mujoco.keys()
+    largest = {kind: max(p.value for p in mujoco.values() if p.kind == kind) for kind in ("force", "moment")}
+    assert largest["force"] > 0.1
+    for key, peak in mujoco.items():
+        floor = max(peak.value, SMALL * largest[peak.kind])
+        assert bullet[key].value == pytest.approx(peak.value, abs=0.02 * floor), key
