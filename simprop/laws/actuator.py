@@ -128,7 +128,7 @@ def duty_faults(
         found.append(f"runs {longest:.0f} s at a stretch, {actuator.longest_run:.0f} s is allowed")
     share = sum(end - start for start, end in runs) / span
     if share > actuator.duty * (1 + 1e-9):
-        found.append(f"runs {100 * share:.0f} % of the time, {100 * actuator.duty:.0f} % is allowed")
+        found.append(f"runs {100 * share:.3g} % of the time, {100 * actuator.duty:.3g} % is allowed")
     return tuple(found)
 
 
