@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import nan
 
 import numpy as np
@@ -39,7 +39,8 @@ class Able:
     Attributes:
         voltage: V; NaN for mains and air.
         speed: without load, rad/s or m/s; 0 when it doesn't start.
-        stall: greatest net torque or force, N*m or N; 0 when it doesn't start.
+        stall: greatest net torque or force, of a linear actuator at most its rated one, N*m or N; 0 when it
+            doesn't start.
         idle_current: A; NaN where not known.
         stall_current: A; NaN where not known.
         turns: rad/s and N*m; False: m/s and N.
@@ -107,6 +108,22 @@ def at_voltage(line: DcLine, voltage: float, *, limit: float = np.inf, turns: bo
     return Able(voltage, speed, stall, line.friction_current, stall_current, turns)
 
 
+def speed_at(line: DcLine, voltage: float, load: float) -> float:
+    """Speed of a straight line at a voltage and a net load, rad/s or m/s; 0 beyond its stall.
+
+    Args:
+        line: the motor.
+        voltage: V.
+        load: net, N*m or N.
+
+    Example:
+        >>> round(speed_at(straight_line(figures_of("wiper")), 12.0, 7.5) * 30 / np.pi, 2)
+        22.5
+    """
+    current = load / line.torque_constant + line.friction_current
+    return max(0.0, (voltage - line.resistance * current) / line.speed_constant)
+
+
 def able(figures: object, voltage: float | None = None) -> Able | None:
     """What a drive can do; None where that voltage is too much for it or means nothing to it (air, mains).
 
@@ -124,7 +141,11 @@ def able(figures: object, voltage: float | None = None) -> Able | None:
     line = straight_line(figures)
     if line is not None:
         volts = line.rated_voltage if voltage is None else voltage
-        return at_voltage(line, volts, turns=not isinstance(figures, LinearPusher))
+        if isinstance(figures, LinearPusher):
+            # its line reaches further, but it may not be asked for more than its rated force
+            can = at_voltage(line, volts, turns=False)
+            return replace(can, stall=min(can.stall, figures.force))
+        return at_voltage(line, volts)
     if isinstance(figures, SynchronousMotor) and voltage is None:
         return Able(figures.rated_voltage or nan, figures.speed, figures.pull_out_torque, nan, nan, True)
     if isinstance(figures, LockPusher):

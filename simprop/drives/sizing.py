@@ -8,7 +8,7 @@ from math import isfinite, nan
 import numpy as np
 
 from simprop.catalog.motors import motors
-from simprop.drives.curves import able, straight_line
+from simprop.drives.curves import able, speed_at, straight_line
 from simprop.drives.heat import Heat, heat
 from simprop.drives.remarks import remarks
 from simprop.drives.supplies import SupplyUse, limited, supply_use, verdict
@@ -180,7 +180,7 @@ def _dc(did: Work, name: str, figures: DcMotor, continuous: float) -> list[Candi
             continue
         if did.rms_load > continuous * figures.stall_torque:
             continue
-        speed = can.speed * (1 - did.mean_load / can.stall)
+        speed = speed_at(line, volts, did.mean_load)
         current = did.peak_load / line.torque_constant + line.friction_current
         pace = speed / did.speed if did.speed > 0 else nan
         found.append(Candidate(name, volts, speed, pace, 1 - did.peak_load / can.stall, current))
@@ -200,7 +200,7 @@ def _other(did: Work, name: str, figures: object) -> list[Candidate]:
     speed = can.speed
     current = nan
     if line is not None:
-        speed = can.speed * (1 - did.mean_load / can.stall)
+        speed = speed_at(line, can.voltage, did.mean_load)
         current = did.peak_load / line.torque_constant + line.friction_current
     comparable = did.speed > 0 and isfinite(speed) and not isinstance(figures, ServoMotor)
     pace = speed / did.speed if comparable else nan

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import inf, nan
+from math import nan
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,7 +17,7 @@ from simprop.laws.dc import DcLine, friction_torque
 from simprop.laws.supply import Source
 from simprop.laws.synchronous import STALLED, SynchronousLaw
 from simprop.recording import Recording
-from simprop.rig.drives import Motor, Pusher, ServoMotor, figures_of
+from simprop.rig.drives import LinearPusher, Motor, Pusher, ServoMotor, figures_of
 
 Array = NDArray[np.float64]
 
@@ -286,7 +286,9 @@ def _able(drive: Drive) -> float:
     source = drive.source
     most = source.voltage / (drive.line.resistance + source.resistance)
     volts = full * (source.voltage - source.resistance * min(source.limit, most))
-    return at_voltage(drive.line, volts, limit=source.limit if source.limit < inf else inf).stall
+    stall = at_voltage(drive.line, volts, limit=source.limit).stall
+    figures = figures_of(drive.spec.motor)
+    return min(stall, figures.force) if isinstance(figures, LinearPusher) else stall
 
 
 def _pace(drive: Drive, on: NDArray[np.bool_]) -> float:

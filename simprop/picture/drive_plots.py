@@ -59,6 +59,10 @@ def motor_curves(
     page, panes = figure(9.0, 6.4, 2, 2, sharex=True)
     for k, curve in enumerate(drawn):
         _four(panes, curve, scale, k)
+    if isinstance(figures, LinearPusher):
+        panes[0, 0].axhline(
+            figures.force, color="#666666", linewidth=0.9, linestyle=(0, (1, 2)), label="rated"
+        )
     for k, drive in enumerate(used):
         speed, given = operating_points(drive)
         on = np.flatnonzero(drive.on > 0)
