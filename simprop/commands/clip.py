@@ -52,12 +52,13 @@ def draw_clip(
     """
     from simprop.picture.clip import render_clip
     from simprop.picture.extras import load_extras
+    from simprop.picture.sound import add_sound, sounds
 
     extras = None
     if options.loads and loads is not None:
         extras = load_extras(loads, options.joints or None, slow=options.slow_peak, ticks=options.ticks)
     rig = recording.assembly.rig
-    render_clip(
+    paths = render_clip(
         recording.assembly,
         recording.track,
         folder,
@@ -70,3 +71,4 @@ def draw_clip(
         with_gif=options.gif,
         progress=lambda done, total: report("drawing the clip", done, total),
     )
+    add_sound(paths.mp4, sounds(rig), options.speed)
