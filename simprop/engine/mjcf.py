@@ -17,144 +17,25 @@ How it is laid out:
 
 from __future__ import annotations
 
-import math
 from collections import Counter
-from dataclasses import dataclass, replace
-from typing import Literal
 from xml.etree import ElementTree as Xml
 
 import numpy as np
 
 from simprop.assembly.kinematics import square
 from simprop.assembly.types import Array, Assembly, Branch, Closure, JointData, Motion
-from simprop.engine.actuation import Actuation, LineData, MotorData
-from simprop.engine.straight import Fed
-from simprop.laws.dc import DcLine
-from simprop.laws.springs import LineLaw, TorsionLaw
-from simprop.laws.synchronous import SynchronousLaw
+from simprop.engine.actuation import Actuation, MotorData
+from simprop.engine.mjcf_laws import Acting
+from simprop.engine.mjcf_plan import IDLE, Plan, principal, row
 
 RELAX = 10.0
 """Time constant of the loop closures, in steps: they only take up the integrator's own error."""
 BRAKE = 2.0
 """Time constant of dry friction when it sticks, in steps (it brakes with 2 / (impedance * time constant))."""
 _HOLD = 0.5
-IDLE = 1e-9
-"""Friction loss of a drive that is off, or of what isn't pressed, N*m or N: never 0, so that its row stays."""
-LEAST = 1e-14
-"""Added to every principal moment, kg*m^2."""
-GOAL = 1e6
-"""Inertia of the wheel that stands for a speed to hold: the prop can't slow it within a step, kg*m^2."""
-_FAR = 1e9
 _STIFF = "0.9999 0.9999 0.001"
 _SOFT = "1e-4 1e-4 0.001"
 _YIELDING = "0.909 0.909 0.001"  # a thousand times softer than _STIFF
-
-
-@dataclass(frozen=True)
-class Limit:
-    """A tendon limit that stands for a one-sided spring with damping.
-
-    Attributes:
-        tendon: name.
-        stiffness: N/m or N*m/rad.
-        damping: N*s/m or N*m*s/rad.
-    """
-
-    tendon: str
-    stiffness: float
-    damping: float
-
-
-@dataclass(frozen=True)
-class Feed:
-    """An actuator on an axis, or on a line spring, that is fed with its law's force at every stage of a step.
-
-    Attributes:
-        actuator: name.
-        row: which row of `simprop.engine.world.APPLIED` it belongs to, or "line".
-        index: of the axis, or of the line spring.
-    """
-
-    actuator: str
-    row: Literal["motor", "spring", "line"]
-    index: int
-
-
-@dataclass(frozen=True)
-class Plan:
-    """MJCF text and what must be known about it to run it.
-
-    Attributes:
-        text: the model.
-        limits: tendon limits to be given their law after compiling.
-        feeds: actuators to be fed, with the forces of `fed`.
-        fed: the laws that have no native counterpart.
-        drives: (axis that a motor can hold to a speed, name of the tendon whose friction does it).
-        motors: (index of a motor with a native law, name of its actuator).
-        torsion: (axis, name of the actuator) of each native torsion spring.
-        lines: names of the tendons of all lines.
-        pulls: (index of a line whose pull is decided once a step, name of its actuator).
-        closures: for each equality constraint of the model, the index of the closing joint, or -1 for a gear.
-        moving: indices of the bodies that move, in the order of their sensors.
-        actuators: names of all actuators, in the order of their sensors.
-    """
-
-    text: str
-    limits: tuple[Limit, ...]
-    feeds: tuple[Feed, ...]
-    fed: Actuation
-    drives: tuple[tuple[int, str], ...]
-    motors: tuple[tuple[int, str], ...]
-    torsion: tuple[tuple[int, str], ...]
-    lines: tuple[str, ...]
-    pulls: tuple[tuple[int, str], ...]
-    closures: tuple[int, ...]
-    moving: tuple[int, ...]
-    actuators: tuple[str, ...]
-
-
-def native(motor: MotorData) -> bool:
-    """Whether the engine has an element of its own for a motor's law."""
-    return isinstance(motor.law, (DcLine, float))
-
-
-def holds_speed(motor: MotorData) -> bool:
-    """Whether a motor may hold its axis to a speed."""
-    return not native(motor) or (motor.control is not None and motor.control.gear is not None)
-
-
-def _row(values: Array | list[float] | tuple[float, ...]) -> str:
-    return " ".join(repr(float(v)) for v in values)
-
-
-def principal(inertia: Array) -> tuple[Array, Array]:
-    """Principal moments and their axes as a quaternion w x y z.
-
-    Moments are raised by a billionth of their sum and `LEAST`: thin rods have none about their own line,
-    points none at all, and the engine takes no zeros.
-
-    Args:
-        inertia: (3, 3) kg*m^2.
-
-    Returns:
-        ((3,) kg*m^2, (4,)).
-
-    Example:
-        >>> moments, turn = principal(np.diag([1.0, 2.0, 3.0]))
-        >>> moments.round(6).tolist(), turn.round(6).tolist()
-        ([1.0, 2.0, 3.0], [1.0, 0.0, 0.0, 0.0])
-    """
-    moments, axes = np.linalg.eigh((inertia + inertia.T) / 2)
-    if np.linalg.det(axes) < 0:
-        axes = axes * np.array([1.0, 1.0, -1.0])
-    moments = np.maximum(moments, 0.0) + 1e-9 * float(np.trace(inertia)) + LEAST
-    w = 0.5 * math.sqrt(max(0.0, 1.0 + float(np.trace(axes))))
-    if w > 1e-3:
-        rest = np.array([axes[2, 1] - axes[1, 2], axes[0, 2] - axes[2, 0], axes[1, 0] - axes[0, 1]]) / (4 * w)
-        return moments, np.array([w, *rest])
-    # Half a turn about the eigenvector of eigenvalue one.
-    values, vectors = np.linalg.eigh((axes + axes.T) / 2)
-    return moments, np.array([0.0, *vectors[:, int(np.argmax(values))]])
 
 
 class _Writer:
@@ -165,14 +46,10 @@ class _Writer:
         self.axis_of = {(axis.joint, axis.motion): i for i, axis in enumerate(assembly.axes)}
         self.root = Xml.Element("mujoco")
         self.world = Xml.Element("worldbody")
-        self.tendons, self.equalities = Xml.Element("tendon"), Xml.Element("equality")
-        self.actuators, self.sensors = Xml.Element("actuator"), Xml.Element("sensor")
+        self.equalities, self.sensors = Xml.Element("equality"), Xml.Element("sensor")
         self.element: dict[int, Xml.Element] = {-1: self.world}
         self.origin: dict[int, Array] = {-1: np.zeros(3)}
         self.closures: list[int] = []
-        self.limits: list[Limit] = []
-        self.feeds: list[Feed] = []
-        self.pulls: list[tuple[int, str]] = []
         self.cut = {
             closure.joint: self._to_cut(assembly.joints[closure.joint]) for closure in assembly.closures
         }
@@ -205,53 +82,28 @@ class _Writer:
         for k, motor in enumerate(rotors):
             if self._node(self.a.joints[self.a.axes[motor.axis].joint].first) >= 0:
                 self._rotor(k, motor)
-        laws = self.laws
-        motors = tuple((k, self._native_motor(k, m)) for k, m in enumerate(laws.motors) if native(m))
-        held = sorted({m.axis for m in laws.motors if holds_speed(m)})
-        drives = tuple((axis, self._drive(axis)) for axis in held)
-        torsion = tuple(
-            (axis, self._torsion(k, axis, law))
-            for k, (axis, law) in enumerate(laws.torsion)
-            if law.slack == 0.0
-        )
-        for k, (axis, stop) in enumerate(laws.stops):
-            low = -_FAR if stop.below is None else stop.below
-            high = _FAR if stop.above is None else stop.above
-            tendon = self._fixed_tendon(f"stop{k}", axis, {"limited": "true", "range": _row([low, high])})
-            self.limits.append(Limit(tendon, stop.stiffness, stop.damping))
-        lines = tuple(self._line(k, line) for k, line in enumerate(laws.lines))
-        fed = self._feed()
+        acting = Acting(self.a, self.laws, self.element, self.origin)
+        acting.write()
         moving = tuple(branch.body for branch in self.a.tree)
-        self._sense(moving, lines)
+        names = tuple(actuator.attrib["name"] for actuator in acting.actuators)
+        self._sense(moving, acting.lines, names)
         self._options()
-        for part in (self.world, self.tendons, self.equalities, self.actuators, self.sensors):
+        for part in (self.world, acting.tendons, self.equalities, acting.actuators, self.sensors):
             self.root.append(part)
         return Plan(
             Xml.tostring(self.root, encoding="unicode"),
-            tuple(self.limits),
-            tuple(self.feeds),
-            fed,
-            drives,
-            motors,
-            torsion,
-            lines,
-            tuple(self.pulls),
+            tuple(acting.limits),
+            tuple(acting.feeds),
+            acting.fed,
+            acting.drives,
+            acting.motors,
+            acting.torsion,
+            acting.lines,
+            tuple(acting.pulls),
             tuple(self.closures),
             moving,
-            tuple(actuator.attrib["name"] for actuator in self.actuators),
+            names,
         )
-
-    def _feed(self) -> Actuation:
-        """Actuators for the laws without a native counterpart, and those laws."""
-        laws = self.laws
-        other = tuple(m for m in laws.motors if not native(m) and not isinstance(m.law, SynchronousLaw))
-        slack = tuple(item for item in laws.torsion if item[1].slack != 0.0)
-        for row, axes in (("motor", {m.axis for m in other}), ("spring", {axis for axis, _ in slack})):
-            for axis in sorted(axes):
-                name = self._actuator(f"{row}-{axis}", {"joint": f"q{axis}"}, 1.0, (0.0, 0.0, 0.0))
-                self.feeds.append(Feed(name, "motor" if row == "motor" else "spring", axis))
-        nothing = np.zeros(len(self.a.axes))
-        return replace(laws, friction=nothing, viscous=nothing, torsion=slack, stops=(), motors=other)
 
     def _options(self) -> None:
         Xml.SubElement(
@@ -264,7 +116,7 @@ class _Writer:
             "option",
             {
                 "timestep": repr(self.step),
-                "gravity": _row(self.a.rig.run.gravity),
+                "gravity": row(self.a.rig.run.gravity),
                 "integrator": "RK4",
                 "solver": "Newton",
                 "tolerance": "1e-10",
@@ -275,27 +127,27 @@ class _Writer:
         Xml.SubElement(option, "flag", flags)
         default = Xml.SubElement(self.root, "default")
         brake = {
-            "solreffriction": _row([BRAKE / _HOLD * self.step, 1.0]),
+            "solreffriction": row([BRAKE / _HOLD * self.step, 1.0]),
             "solimpfriction": f"{_HOLD} {_HOLD} 0.001",
         }
         Xml.SubElement(default, "joint", brake)
         Xml.SubElement(default, "tendon", brake | {"solimplimit": _SOFT, "solreflimit": "-1 -1"})
-        Xml.SubElement(default, "equality", {"solref": _row([RELAX * self.step, 1.0]), "solimp": _STIFF})
+        Xml.SubElement(default, "equality", {"solref": row([RELAX * self.step, 1.0]), "solimp": _STIFF})
 
     def _hang(self, name: str, parent: int, origin: Array, index: int) -> Xml.Element:
         """A body, or a piece of one that is cut, with its frame at `origin`."""
         body, share = self.a.bodies[index], 1.0 / (1 + self.pieces[index])
-        at = {"name": name, "pos": _row(origin - self.origin[parent])}
+        at = {"name": name, "pos": row(origin - self.origin[parent])}
         element = Xml.SubElement(self.element[parent], "body", at)
         moments, turn = principal((body.inertia - self._rotors_in(index)) * share)
         Xml.SubElement(
             element,
             "inertial",
             {
-                "pos": _row(body.com - origin),
+                "pos": row(body.com - origin),
                 "mass": repr(body.mass * share),
-                "diaginertia": _row(moments),
-                "quat": _row(turn),
+                "diaginertia": row(moments),
+                "quat": row(turn),
             },
         )
         return element
@@ -340,7 +192,7 @@ class _Writer:
                 {
                     "name": f"q{k}",
                     "type": kind,
-                    "axis": _row(axis),
+                    "axis": row(axis),
                     "frictionloss": repr(float(self.brakes[k])),
                     "damping": repr(float(self.laws.viscous[k])),
                     "armature": repr(float(self.armature[k])),
@@ -350,7 +202,7 @@ class _Writer:
     def _room(self, element: Xml.Element, joint: JointData, kind: str) -> None:
         """What the play of a joint leaves free besides: side ways, and for a guide tilts."""
         for way in square(joint.axis):
-            Xml.SubElement(element, "joint", {"type": kind, "axis": _row(way)})
+            Xml.SubElement(element, "joint", {"type": kind, "axis": row(way)})
         if joint.kind == "slider" and kind == "slide":
             self._room(element, joint, "hinge")
 
@@ -362,7 +214,7 @@ class _Writer:
             ends = {"body1": f"b{one}"} | ({"body2": f"b{other}"} if other >= 0 else {})
             if joint.kind == "ball":
                 Xml.SubElement(
-                    self.equalities, "connect", ends | {"anchor": _row(joint.point - self.origin[one])}
+                    self.equalities, "connect", ends | {"anchor": row(joint.point - self.origin[one])}
                 )
             else:
                 self._weld(
@@ -382,97 +234,32 @@ class _Writer:
     def _weld(self, one: str, one_origin: Array, two: str | None, two_origin: Array, at: Array) -> None:
         ends = {"body1": one} | ({} if two is None else {"body2": two})
         place = {
-            "relpose": _row([*(at - one_origin), 1.0, 0.0, 0.0, 0.0]),
-            "anchor": _row(at - two_origin),
+            "relpose": row([*(at - one_origin), 1.0, 0.0, 0.0, 0.0]),
+            "anchor": row(at - two_origin),
         }
         Xml.SubElement(self.equalities, "weld", ends | place)
 
     def _rotor(self, k: int, motor: MotorData) -> None:
         """A rotor that turns in a moving body, geared to the driven joint."""
         joint = self.a.joints[self.a.axes[motor.axis].joint]
-        at = {"name": f"rotor{k}", "pos": _row(joint.point - self.origin[joint.first])}
+        at = {"name": f"rotor{k}", "pos": row(joint.point - self.origin[joint.first])}
         element = Xml.SubElement(self.element[joint.first], "body", at)
         moments, turn = principal(_disc(motor, joint.axis))
         Xml.SubElement(
             element,
             "inertial",
-            {"pos": "0 0 0", "mass": "1e-9", "diaginertia": _row(moments), "quat": _row(turn)},
+            {"pos": "0 0 0", "mass": "1e-9", "diaginertia": row(moments), "quat": row(turn)},
         )
-        Xml.SubElement(element, "joint", {"name": f"spin{k}", "type": "hinge", "axis": _row(joint.axis)})
+        Xml.SubElement(element, "joint", {"name": f"spin{k}", "type": "hinge", "axis": row(joint.axis)})
         gear = {
             "joint1": f"spin{k}",
             "joint2": f"q{motor.axis}",
-            "polycoef": _row([0.0, motor.gear_ratio, 0.0, 0.0, 0.0]),
+            "polycoef": row([0.0, motor.gear_ratio, 0.0, 0.0, 0.0]),
         }
         Xml.SubElement(self.equalities, "joint", gear)
         self.closures.append(-1)
 
-    def _fixed_tendon(self, name: str, axis: int, what: dict[str, str]) -> str:
-        tendon = Xml.SubElement(self.tendons, "fixed", {"name": name} | what)
-        Xml.SubElement(tendon, "joint", {"joint": f"q{axis}", "coef": "1"})
-        return name
-
-    def _actuator(self, name: str, on: dict[str, str], gain: float, bias: tuple[float, float, float]) -> str:
-        Xml.SubElement(
-            self.actuators,
-            "general",
-            {"name": name} | on | {"gainprm": repr(gain), "biastype": "affine", "biasprm": _row(bias)},
-        )
-        return name
-
-    def _native_motor(self, k: int, motor: MotorData) -> str:
-        law, on = motor.law, {"joint": f"q{motor.axis}"}
-        if not isinstance(law, DcLine):
-            return self._actuator(f"motor{k}", on, 1.0, (0.0, 0.0, 0.0))
-        gain = law.torque_constant / law.resistance
-        if math.isfinite(motor.current_limit) and motor.control is None:
-            most = law.torque_constant * motor.current_limit
-            on |= {"forcelimited": "true", "forcerange": _row([-most, most])}
-        return self._actuator(f"motor{k}", on, gain, (0.0, 0.0, -gain * law.speed_constant))
-
-    def _drive(self, axis: int) -> str:
-        """A heavy wheel that goes at the speed to hold, and friction between it and the axis."""
-        wheel = Xml.SubElement(self.world, "body", {"name": f"goal{axis}"})
-        Xml.SubElement(wheel, "inertial", {"pos": "0 0 0", "mass": "1", "diaginertia": _row([GOAL] * 3)})
-        Xml.SubElement(wheel, "joint", {"name": f"goal{axis}", "type": "hinge"})
-        name = self._fixed_tendon(f"drive{axis}", axis, {"frictionloss": repr(IDLE)})
-        Xml.SubElement(self.tendons[-1], "joint", {"joint": f"goal{axis}", "coef": "-1"})
-        return name
-
-    def _torsion(self, k: int, axis: int, law: TorsionLaw) -> str:
-        bias = (law.rate * law.free_angle - law.preload, -law.rate, -law.damping)
-        return self._actuator(f"torsion{k}", {"joint": f"q{axis}"}, 0.0, bias)
-
-    def _line(self, k: int, line: LineData) -> str:
-        name, law = f"line{k}", line.law
-        limit: dict[str, str] = {}
-        if isinstance(law, LineLaw) and law.kind != "two_way" and law.preload == 0.0:
-            taut = law.free_length + law.slack if law.kind == "extension" else law.free_length - law.slack
-            limit = {
-                "limited": "true",
-                "range": _row([-_FAR, taut] if law.kind == "extension" else [taut, _FAR]),
-            }
-            self.limits.append(Limit(name, law.rate, law.damping))
-        tendon = Xml.SubElement(self.tendons, "spatial", {"name": name} | limit)
-        for end, body, point in ((0, line.first, line.first_point), (1, line.second, line.second_point)):
-            node = self._node(body)
-            place = {
-                "name": f"end{k}.{end}",
-                "pos": _row(self.a.bodies[body].com + point - self.origin[node]),
-            }
-            Xml.SubElement(self.element[node], "site", place)
-            Xml.SubElement(tendon, "site", {"site": place["name"]})
-        if isinstance(law, Fed):
-            self.pulls.append((k, self._actuator(name, {"tendon": name}, 1.0, (0.0, 0.0, 0.0))))
-        elif law.kind == "two_way" and law.slack == 0.0:
-            bias = (law.rate * law.free_length - law.preload, -law.rate, -law.damping)
-            self._actuator(name, {"tendon": name}, 0.0, bias)
-        elif not limit:
-            self._actuator(name, {"tendon": name}, 1.0, (0.0, 0.0, 0.0))
-            self.feeds.append(Feed(name, "line", k))
-        return name
-
-    def _sense(self, moving: tuple[int, ...], lines: tuple[str, ...]) -> None:
+    def _sense(self, moving: tuple[int, ...], lines: tuple[str, ...], actuators: tuple[str, ...]) -> None:
         """Sensors: 19 numbers a moving body, coordinates, rates, lengths, their rates, actuator forces."""
         for body in moving:
             for kind, frame in (
@@ -490,8 +277,8 @@ class _Writer:
         for kind in ("tendonpos", "tendonvel"):
             for name in lines:
                 Xml.SubElement(self.sensors, kind, {"tendon": name})
-        for actuator in self.actuators:
-            Xml.SubElement(self.sensors, "actuatorfrc", {"actuator": actuator.attrib["name"]})
+        for name in actuators:
+            Xml.SubElement(self.sensors, "actuatorfrc", {"actuator": name})
 
 
 def _contradicts(assembly: Assembly, closure: Closure) -> bool:

@@ -10,7 +10,7 @@ import numpy as np
 from simprop.assembly.types import Array
 from simprop.engine.actuation import Actuation, MotorData
 from simprop.engine.actuator import Actuator
-from simprop.engine.mjcf import GOAL, IDLE, Plan, native
+from simprop.engine.mjcf_plan import GOAL, IDLE, Plan, native
 from simprop.engine.stepper import Stepper
 from simprop.laws.dc import DcLine
 

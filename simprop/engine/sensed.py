@@ -9,7 +9,7 @@ import numpy as np
 from simprop.assembly.types import Array, Assembly
 from simprop.engine.actuation import Actuation
 from simprop.engine.actuator import line_tension
-from simprop.engine.mjcf import Plan
+from simprop.engine.mjcf_plan import Plan
 from simprop.engine.world import APPLIED, Trajectory
 from simprop.laws import stops
 from simprop.laws.dc import DcLine

@@ -12,7 +12,8 @@ import pytest
 from simprop.assembly.assemble import assemble
 from simprop.assembly.types import Array, Assembly
 from simprop.engine.actuation import actuate
-from simprop.engine.mjcf import plan, principal
+from simprop.engine.mjcf import plan
+from simprop.engine.mjcf_plan import principal
 from simprop.engine.mujoco_engine import MujocoEngine
 from simprop.engine.world import APPLIED, Trajectory
 from simprop.errors import EngineError, EngineMissingError
