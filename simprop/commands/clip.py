@@ -71,4 +71,5 @@ def draw_clip(
         with_gif=options.gif,
         progress=lambda done, total: report("drawing the clip", done, total),
     )
-    add_sound(paths.mp4, sounds(rig), options.speed)
+    if extras is None or options.slow_peak == 1.0:  # else picture and sound would drift apart
+        add_sound(paths.mp4, sounds(rig), options.speed)

@@ -149,7 +149,7 @@ def _one(size: MotorSize) -> list[str]:
         )
     out += _wrapped(f"runs at {_speed(did.speed, turns)} on average" + _amperes(size))
     if size.supply is not None:
-        out += _wrapped(f"supply: {supplies.verdict(size.supply)}")
+        out += _wrapped(f"supply{_shared(size.supply)}: {supplies.verdict(size.supply)}")
         wire = supplies.wire_verdict(size.supply)
         if wire is not None:
             out += _wrapped(f"wire: {wire}")
@@ -167,6 +167,15 @@ def _one(size: MotorSize) -> list[str]:
     if size.assumed:
         out += _wrapped(f"assumed of this class: {', '.join(size.assumed)}")
     return out
+
+
+def _shared(use: supplies.SupplyUse) -> str:
+    """Name and currents of a supply that several drives share."""
+    if len(use.users) < 2:
+        return ""
+    return (
+        f" {use.name} ({', '.join(use.users)}; peak {use.peak:.2g}, mean {use.mean:.2g}, RMS {use.rms:.2g} A)"
+    )
 
 
 def _amperes(size: MotorSize) -> str:

@@ -14,7 +14,7 @@ import numpy as np
 from simprop.assembly.place import local_point
 from simprop.assembly.types import Array, Assembly, BodyData, JointData, Motion
 from simprop.catalog.friction import Surfaces
-from simprop.engine.driving import Straights, Supplies, control_of, servo_line, steered
+from simprop.engine.driving import Straights, Supplies, control_of, servo_line
 from simprop.engine.gripping import GripData, grips
 from simprop.engine.program import events, told
 from simprop.engine.stepper import Control, Pushing, Steered
@@ -130,7 +130,7 @@ class Actuation:
     def steered(self) -> tuple[Steered, ...]:
         """The motors about which something is decided once a step."""
         return tuple(
-            steered(k, m.axis, m.sense, m.law, m.reflected_inertia, m.control)
+            Steered(k, m.axis, m.sense, m.law, m.reflected_inertia, m.control)
             for k, m in enumerate(self.motors)
             if m.control is not None and isinstance(m.law, DcLine)
         )

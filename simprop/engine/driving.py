@@ -11,7 +11,7 @@ import numpy as np
 from simprop.assembly.place import local_point, world_point
 from simprop.assembly.types import Array, Assembly
 from simprop.engine.program import Told, events, told
-from simprop.engine.stepper import Control, Pushing, Steered, Travel
+from simprop.engine.stepper import Control, Pushing, Travel
 from simprop.engine.straight import Fed, Law, Rope, Screw
 from simprop.laws import actuator, pneumatic, pull, servo
 from simprop.laws.cues import Signal
@@ -324,11 +324,3 @@ class Straights:
             law = Rope(held.force, held.ramp, held.on)
         fed = self._add(name, held, law, rate=rate, extension=0.0, vented=False)
         self.pushing.append(Pushing(self._first + len(self.lines) - 1, fed, -1, -1, None, 1.0))
-
-
-def steered(motor: int, axis: int, sense: float, line: DcLine, inertia: float, control: Control) -> Steered:
-    """A motor with its control, as the stepper wants it."""
-    return Steered(motor, axis, sense, line, inertia, control)
-
-
-__all__ = ["Straights", "Supplies", "control_of", "servo_line", "steered", "supply_source"]
