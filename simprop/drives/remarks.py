@@ -8,6 +8,7 @@ from math import isfinite
 import numpy as np
 
 from simprop.drives.cue_sheet import jaws
+from simprop.drives.curves import MOST_VOLTAGE
 from simprop.drives.work import Drive, Work
 from simprop.engine.actuation import Actuation
 from simprop.engine.program import program
@@ -33,6 +34,9 @@ def remarks(recording: Recording, laws: Actuation, did: Work) -> tuple[str, ...]
     """
     drive = did.drive
     found: list[str] = []
+    rated = getattr(figures_of(drive.spec.motor), "rated_voltage", None)
+    if rated is not None and drive.spec.supply is not None and drive.source.voltage > MOST_VOLTAGE * rated:
+        found.append(f"{drive.source.voltage:g} V is too much for it: it is made for {rated:g} V")
     if isinstance(drive.spec, Motor):
         if drive.spec.pwm is not None:
             found += _pulses(drive, drive.spec)

@@ -13,6 +13,7 @@ from simprop.assembly.types import Array, Assembly
 from simprop.engine.program import Told, events, told
 from simprop.engine.stepper import Control, Pushing, Travel
 from simprop.engine.straight import Fed, Law, Rope, Screw
+from simprop.errors import Fault, RigError
 from simprop.laws import actuator, pneumatic, pull, servo
 from simprop.laws.cues import Signal
 from simprop.laws.dc import DcLine, line_from_figures
@@ -45,6 +46,8 @@ OWN_STOP = 100.0
 """A motor's own end stop turns by its stall torque over this many rad (assumed: about half a degree)."""
 SEAL_SHARE = 0.05
 """Friction of a cylinder's seals over its static push where none is stated (assumed)."""
+NEAREST = 1e-3
+"""Least distance of the two ends of a straight drive, m."""
 ROPE_STRETCH = 2e-3
 """Stretch of a counterweight's rope under the weight where no stiffness is stated, m (assumed)."""
 
@@ -200,19 +203,24 @@ class Straights:
         for name, held in rig.pulls.items():
             self._pull(name, held)
 
-    def _place(self, item: Pusher | Pull) -> tuple[int, int, Array, Array, float, float]:
+    def _place(self, name: str, item: Pusher | Pull) -> tuple[int, int, Array, Array, float, float]:
         first, second = (self.body[b] for b in item.between)
         bodies = self.assembly.bodies
         one, two = (world_point(bodies[b], p[:3]) for b, p in ((first, item.start), (second, item.end)))
         masses = [bodies[b].mass for b in (first, second) if not bodies[b].fixed]
         length = float(np.linalg.norm(two - one))
+        if length < NEAREST:
+            message = (
+                f"its two ends are on one spot in the start pose: {1e3 * NEAREST:g} mm apart is the least"
+            )
+            raise RigError([Fault(message, field=name)])
         ends = local_point(bodies[first], item.start[:3]), local_point(bodies[second], item.end[:3])
         return first, second, *ends, length, min(masses)
 
     def _add(
         self, name: str, item: Pusher | Pull, law: Law, *, rate: float, extension: float, vented: bool
     ) -> Fed:
-        first, second, one, two, length, moving = self._place(item)
+        first, second, one, two, length, moving = self._place(name, item)
         fed = Fed(law, rate, length, extension, moving, vented)
         self.lines.append(Line(name, first, second, one, two, fed))
         return fed
@@ -220,7 +228,7 @@ class Straights:
     def _pusher(self, name: str, pusher: Pusher, signal: Signal | None) -> None:
         figures = figures_of(pusher.motor)
         sense = -1.0 if pusher.reverse else 1.0
-        moving = self._place(pusher)[5]
+        moving = self._place(f"pushers.{name}", pusher)[5]
         law: Law
         rate, vented, electric, source = 0.0, False, True, -1
         if isinstance(figures, LinearPusher):
@@ -299,7 +307,7 @@ class Straights:
         )
 
     def _pull(self, name: str, held: Pull) -> None:
-        length = self._place(held)[4]
+        length = self._place(f"pulls.{name}", held)[4]
         law: Law
         rate = 0.0
         if isinstance(held, GasStrut):
@@ -307,7 +315,9 @@ class Straights:
                 held.force, held.ratio, held.longest, held.stroke, held.friction, held.damping
             )
             rate = law.end_stiffness
+            _reaches(f"pulls.{name}", length, held.longest - held.stroke, held.longest)
         elif isinstance(held, ConstantStrip):
+            _reaches(f"pulls.{name}", length, 0.0, held.free_length + held.longest)
             law = pull.ConstantForceSpring(held.force, held.free_length, held.take_up, held.longest)
             rate = held.force / held.take_up
         elif isinstance(held, HangingWeight):
@@ -324,3 +334,13 @@ class Straights:
             law = Rope(held.force, held.ramp, held.on)
         fed = self._add(name, held, law, rate=rate, extension=0.0, vented=False)
         self.pushing.append(Pushing(self._first + len(self.lines) - 1, fed, -1, -1, None, 1.0))
+
+
+def _reaches(field: str, length: float, shortest: float, longest: float) -> None:
+    """Refuse what can't be drawn as it is."""
+    if not shortest - 1e-6 <= length <= longest + 1e-6:
+        message = (
+            f"in the start pose its ends are {1e3 * length:.4g} mm apart, and it reaches from "
+            f"{1e3 * shortest:.4g} to {1e3 * longest:.4g} mm"
+        )
+        raise RigError([Fault(message, field=field)])

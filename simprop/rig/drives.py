@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from functools import cache
+from itertools import pairwise
 from typing import Annotated, Any, Literal
 
 from pydantic import BeforeValidator, Field, Tag, TypeAdapter, ValidationInfo, model_validator
@@ -132,6 +133,18 @@ class ServoMotor(Record):
     friction: Torque = 0.0
     run_up: Time = 0.02
 
+    @model_validator(mode="after")
+    def _moves(self) -> ServoMotor:
+        if min(self.time_60, self.run_up, self.stall_torque, self.rated_voltage, self.stall_current) <= 0:
+            raise fault(
+                "a servo's time, run-up, torque, current and voltage are above zero", "time_60: 0.2 s"
+            )
+        if not 0 <= self.dead_band < self.full_band:
+            raise fault(
+                "the dead band lies under the band of full drive", "dead_band: 0.5 deg, full_band: 5 deg"
+            )
+        return self
+
 
 class LinearPusher(Record):
     """A lead-screw actuator by its speed without load and its rated force.
@@ -157,6 +170,18 @@ class LinearPusher(Record):
     duty: Share = 0.1
     stiffness: Stiffness | None = None
 
+    @model_validator(mode="after")
+    def _moves(self) -> LinearPusher:
+        if min(self.rated_voltage, self.force, self.no_load_speed) <= 0:
+            raise fault("an actuator's voltage, force and speed are above zero", "force: 330 N")
+        if self.loaded_speed is not None and not 0 < self.loaded_speed < self.no_load_speed:
+            raise fault("under its rated force it is slower than without load", "loaded_speed: 20 mm/s")
+        if not 0 <= self.idle_current < self.full_load_current:
+            raise fault(
+                "under its rated force it takes more current than without load", "full_load_current: 4 A"
+            )
+        return self
+
 
 class LockPusher(Record):
     """A door-lock actuator: shoots out, or back when reversed, on a short pulse."""
@@ -170,6 +195,12 @@ class LockPusher(Record):
     shortest_pulse: Time = 0.2
     longest_pulse: Time = 1.0
     burns_after: Time = 5.0
+
+    @model_validator(mode="after")
+    def _moves(self) -> LockPusher:
+        if min(self.rated_voltage, self.force, self.speed) <= 0:
+            raise fault("a lock actuator's voltage, force and speed are above zero", "force: 30 N")
+        return self
 
 
 def _gap_and_force(value: Any, info: ValidationInfo) -> Any:
@@ -186,6 +217,15 @@ class SolenoidPusher(Record):
     rated_voltage: Voltage
     current: Current
     table: tuple[Annotated[tuple[float, float], BeforeValidator(_gap_and_force)], ...] = Field(min_length=2)
+
+    @model_validator(mode="after")
+    def _rises(self) -> SolenoidPusher:
+        gaps = [gap for gap, _ in self.table]
+        if gaps[0] != 0 or any(b <= a for a, b in pairwise(gaps)):
+            raise fault("the gaps of a solenoid's table rise from 0 mm", "table: [0 mm 40 N, 5 mm 10 N]")
+        if self.rated_voltage <= 0:
+            raise fault("a solenoid's voltage is above zero", "rated_voltage: 12 V")
+        return self
 
 
 class AirPusher(Record):
@@ -214,6 +254,16 @@ class AirPusher(Record):
     friction: Force | None = None
     vented: Switch = False
     end_stiffness: Stiffness = 2e5
+
+    @model_validator(mode="after")
+    def _fits(self) -> AirPusher:
+        if not 0 <= self.rod < self.bore:
+            raise fault("the rod is thinner than the bore", "bore: 25 mm, rod: 10 mm")
+        if self.pressure <= 0:
+            raise fault("the pressure over atmosphere is above zero", "pressure: 6 bar")
+        if not 0 <= self.cushion < self.stroke / 2:
+            raise fault("each cushion is shorter than half the stroke", "cushion: 10 mm")
+        return self
 
 
 DriveFigures = (
@@ -329,6 +379,12 @@ class Pulses(Record):
     duty: Share = 1.0
     frequency: Frequency
     time_constant: Time = 0.001
+
+    @model_validator(mode="after")
+    def _pulse(self) -> Pulses:
+        if self.frequency <= 0 or self.time_constant <= 0:
+            raise fault("pulses have a frequency and a time constant above zero", "frequency: 490 Hz")
+        return self
 
 
 class Motor(Record):

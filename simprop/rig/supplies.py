@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from typing import Annotated, Any
 
-from pydantic import BeforeValidator, Field, ValidationInfo
+from pydantic import BeforeValidator, Field, ValidationInfo, model_validator
 
 from simprop.errors import nearest
 from simprop.rig.base import Record
@@ -51,6 +51,14 @@ class SupplySpec(Record):
     wire: Annotated[Wire, BeforeValidator(_wire)] | None = None
     resistance: Resistance = 0.0
     shared: str | None = None
+
+    @model_validator(mode="after")
+    def _gives(self) -> SupplySpec:
+        if self.voltage <= 0:
+            raise fault("a supply's voltage is above zero; to turn a motor round say reverse: true", EXAMPLE)
+        if self.limit == 0 or self.frequency == 0:
+            raise fault("a supply gives more than 0 A, and mains more than 0 Hz", EXAMPLE)
+        return self
 
 
 def _supply(value: Any, info: ValidationInfo) -> Any:

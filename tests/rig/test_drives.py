@@ -4,7 +4,9 @@ import math
 
 import pytest
 
+from simprop.assembly.assemble import assemble
 from simprop.catalog.motors import motors, supplies
+from simprop.engine.actuation import actuate
 from simprop.errors import RigError
 from simprop.rig.drives import DcMotor, figures_of
 from simprop.rig.load import parse_rig
@@ -162,3 +164,55 @@ def test_supplies_are_sorted_by_strength():
     limits = [s.limit for s in supplies(12.0)]
     assert limits == sorted(limits)
     assert math.isclose(limits[0], 2.0)
+
+
+BENCH = """
+rig: 1
+name: Bench
+points: {hub: 0 0 500 mm, tip: 0 0 800 mm}
+bodies:
+  post: {fixed: true, parts: [{block: 100 x 100 x 500 mm, of: pine, at: 0 0 250 mm}]}
+  arm: {parts: [{bar: 25 x 3 mm, of: steel, from: hub, to: tip}]}
+joints: {hub: {pin: [post, arm], at: hub, axis: y}}
+run: {for: 1 s}
+"""
+PUSH = "pushers: {p: {between: [post, arm], from: 0 0 100 mm, to: tip, motor: {%s}}}"
+TURN = "motors: {m: {joint: hub, motor: %s}}"
+SERVO = "{servo: {rated_voltage: 6 V, stall_torque: 1 N*m, stall_current: 1 A, %s}}"
+LINEAR = "linear: {rated_voltage: 12 V, force: 100 N, no_load_speed: 20 mm/s, stroke: 50 mm, %s}"
+
+
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        (TURN % "wiper, supply: -12 V", "reverse: true"),
+        (TURN % "wiper, supply: 12 V 0 A", "more than 0 A"),
+        (TURN % "wiper, pwm: {frequency: 0 Hz}", "above zero"),
+        (TURN % (SERVO % "time_60: 0 s"), "above zero"),
+        (TURN % (SERVO % "time_60: 0.2 s, dead_band: 9 deg"), "dead band"),
+        (PUSH % (LINEAR % "loaded_speed: 20 mm/s, idle_current: 1 A, full_load_current: 2 A"), "slower"),
+        (PUSH % (LINEAR % "idle_current: 3 A, full_load_current: 2 A"), "more current"),
+        (PUSH % "solenoid: {rated_voltage: 12 V, current: 1 A, table: [1 mm 5 N, 2 mm 3 N]}", "rise from 0"),
+        (PUSH % "air: {bore: 10 mm, rod: 12 mm, stroke: 50 mm, pressure: 6 bar, cv: 0.5}", "thinner"),
+        (
+            PUSH % "air: {bore: 10 mm, stroke: 50 mm, pressure: 6 bar, cv: 0.5, cushion: 30 mm}",
+            "half the stroke",
+        ),
+    ],
+)
+def test_drives_that_cannot_be_are_refused_with_their_line(text, says):
+    (found,) = faults(BENCH + text + "\n")
+    assert says in str(found)
+    assert found.line == len(BENCH.splitlines()) + 1
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "pulls: {g: {gas_spring: [post, arm], from: hub, to: tip, force: 40 N, longest: 100 mm, stroke: 50 mm}}",
+        "pushers: {p: {between: [post, arm], from: tip, to: tip, motor: linear 330}}",
+    ],
+)
+def test_straight_drives_that_do_not_reach_are_refused(text):
+    with pytest.raises(RigError, match="apart"):
+        actuate(assemble(parse_rig(BENCH + text + "\n")))
