@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from simprop.recording import Recording, load_recording, save_recording
     from simprop.rig.load import load_rig, parse_rig
     from simprop.rig.model import Rig
-    from simprop.simulate.run import simulate
+    from simprop.simulation.run import simulate
 
 _HOME = {
     "AssemblyError": "simprop.errors",
@@ -38,7 +38,7 @@ _HOME = {
     "parse_rig": "simprop.rig.load",
     "render_clip": "simprop.picture.clip",
     "save_recording": "simprop.recording",
-    "simulate": "simprop.simulate.run",
+    "simulate": "simprop.simulation.run",
 }
 
 __all__ = [

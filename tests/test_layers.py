@@ -21,7 +21,7 @@ ROOMS = [
     "engine",
     "recording",
     "loads",
-    "simulate",
+    "simulation",
     "drives",
     "strength",
     "picture",

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from simprop.loads.joints import JointLoads
 from simprop.recording import Recording
-from simprop.simulate.run import Report
+from simprop.simulation.run import Report
 
 
 @dataclass(frozen=True)

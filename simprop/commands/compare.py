@@ -17,7 +17,7 @@ from simprop.errors import Fault, RigError
 from simprop.loads.joints import JointLoads
 from simprop.notes.load_report import number
 from simprop.rig.load import load_rig
-from simprop.simulate.run import Report, simulate_with_loads
+from simprop.simulation.run import Report, simulate_with_loads
 
 MOST = 4
 

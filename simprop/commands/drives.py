@@ -18,7 +18,7 @@ from simprop.laws.speech import verdict
 from simprop.notes.files import write_text
 from simprop.recording import Recording, load_recording
 from simprop.rig.load import load_rig
-from simprop.simulate.run import Report, simulate
+from simprop.simulation.run import Report, simulate
 
 
 def list_drives(

@@ -17,7 +17,7 @@ from simprop.notes.files import write_text
 from simprop.notes.load_report import as_json, markdown
 from simprop.recording import load_recording, save_recording
 from simprop.rig.load import load_rig
-from simprop.simulate.run import Report, simulate, simulate_with_loads
+from simprop.simulation.run import Report, simulate, simulate_with_loads
 from simprop.strength.drawing import draw_bent, softest
 from simprop.strength.report import StrengthReport, strength
 from simprop.strength.write import as_json as strength_json

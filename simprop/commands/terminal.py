@@ -23,7 +23,7 @@ from simprop.notes.load_report import (
     shared_lines,
     with_band,
 )
-from simprop.simulate.run import Report
+from simprop.simulation.run import Report
 
 console = Console(highlight=False, soft_wrap=False)
 

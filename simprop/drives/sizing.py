@@ -16,7 +16,7 @@ from simprop.drives.work import Drive, Work, drives, work
 from simprop.engine.actuation import actuate
 from simprop.recording import Recording
 from simprop.rig.drives import DcMotor, LinearPusher, Motor, Pusher, ServoMotor, SynchronousMotor, figures_of
-from simprop.simulate.run import simulate
+from simprop.simulation.run import simulate
 
 PEAK_SHARE = 0.6
 """A DC class carries a load whose peak is at most this share of its stall (assumed; at 3.3 V one half:

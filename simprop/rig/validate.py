@@ -43,7 +43,7 @@ def cross_faults(data: dict[str, Any]) -> list[Fault]:
             _mapping(motor).get("joint"),
             joints,
             "a joint",
-            ("pin", "slider", "cylindrical"),
+            ("pin", "cylindrical"),  # what pushes along a slider is a pusher
         )
     for name in _mapping(_mapping(data.get("run")).get("start_speeds")):
         faults += _named(

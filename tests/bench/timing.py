@@ -16,7 +16,7 @@ from simprop.engine.world import Trajectory
 from simprop.loads.joints import joint_loads
 from simprop.recording import Recording
 from simprop.rig.load import load_rig, parse_rig
-from simprop.simulate.run import simulate_with_loads
+from simprop.simulation.run import simulate_with_loads
 from tests.validation.chains import windows
 
 RIGS = Path(__file__).parents[2] / "rigs"

@@ -10,7 +10,7 @@ from simprop.drives.report import size_text
 from simprop.drives.sizing import size_motors
 from simprop.picture.sound import sounds
 from simprop.rig.load import load_rig
-from simprop.simulate.run import simulate
+from simprop.simulation.run import simulate
 
 RIGS = Path(__file__).parents[2] / "rigs"
 

@@ -12,7 +12,7 @@ from simprop.laws import pneumatic
 from simprop.laws.dc import friction_torque
 from simprop.loads.energy import energy
 from simprop.rig.load import parse_rig
-from simprop.simulate.run import simulate
+from simprop.simulation.run import simulate
 from tests.drives.rigs import arm, sled, wheel
 
 G = 9.80665

@@ -18,7 +18,7 @@ from simprop.drives.sizing import operating_points, size_motors, supply_warnings
 from simprop.drives.work import drives, running
 from simprop.rig.drives import figures_of
 from simprop.rig.load import load_rig, parse_rig
-from simprop.simulate.run import simulate
+from simprop.simulation.run import simulate
 from tests.drives.rigs import arm, sled, wheel
 
 RPM = math.pi / 30

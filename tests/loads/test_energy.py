@@ -11,7 +11,7 @@ from simprop.errors import EngineError
 from simprop.loads.energy import energy
 from simprop.recording import Recording
 from simprop.rig.load import parse_rig
-from simprop.simulate.run import simulate, simulate_with_loads
+from simprop.simulation.run import simulate, simulate_with_loads
 
 PENDULUM = """
 rig: 1
@@ -49,11 +49,15 @@ class _Leaky:
 
 def test_a_run_that_leaks_energy_fails_with_its_cause() -> None:
     rig = parse_rig(PENDULUM.replace("friction: 0.2 N*m", "friction: 0 N*m"))
-    with pytest.raises(EngineError, match=r"energy of the run doesn't add up: 23\.. %.*likely cause: fast motion"):
+    with pytest.raises(
+        EngineError, match=r"energy of the run doesn't add up: 23\.. %.*likely cause: fast motion"
+    ):
         simulate_with_loads(rig, _Leaky())
 
 
 def test_nothing_exchanged_is_not_zero() -> None:
-    rig = parse_rig(PENDULUM.replace("gravity: 9.81 m/s^2", "gravity: 0 m/s^2").replace("for: 4 s", "for: 0.1 s"))
+    rig = parse_rig(
+        PENDULUM.replace("gravity: 9.81 m/s^2", "gravity: 0 m/s^2").replace("for: 4 s", "for: 0.1 s")
+    )
     recording: Recording = simulate(rig, "mujoco", settle=False)
     assert energy(recording).share is None

@@ -12,7 +12,7 @@ from simprop.picture.drive_plots import cue_plot, motor_curves
 from simprop.picture.encode import Encoder, ffmpeg
 from simprop.picture.sound import add_sound, sounds
 from simprop.rig.load import load_rig, parse_rig
-from simprop.simulate.run import simulate
+from simprop.simulation.run import simulate
 from tests.drives.rigs import arm, wheel
 from tests.drives.test_sizing import CUES, JAW, tone
 

@@ -21,7 +21,7 @@ from simprop.picture.marks import gauge_text
 from simprop.picture.plots import plot_loads
 from simprop.picture.sheet_set import write_sheets
 from simprop.rig.load import load_rig
-from simprop.simulate.run import simulate_with_loads
+from simprop.simulation.run import simulate_with_loads
 
 RIGS = sorted((Path(__file__).parent.parent.parent / "rigs").glob("*.yaml"))
 

@@ -5,7 +5,7 @@ import pytest
 
 from simprop.catalog.load import material
 from simprop.rig.load import parse_rig
-from simprop.simulate.run import simulate_with_loads
+from simprop.simulation.run import simulate_with_loads
 from simprop.strength.cuts import BodyHistory
 from simprop.strength.member_checks import member_checks
 from simprop.strength.setting import setting_of

@@ -8,7 +8,7 @@ import pytest
 
 from simprop.errors import RigError
 from simprop.rig.load import load_rig, parse_rig
-from simprop.simulate.run import simulate_with_loads
+from simprop.simulation.run import simulate_with_loads
 from simprop.strength import write
 from simprop.strength.margins import suggest
 from simprop.strength.report import strength

@@ -16,7 +16,7 @@ from simprop.engine.world import APPLIED
 from simprop.loads.joints import JointLoads, joint_loads
 from simprop.recording import Recording
 from simprop.rig.load import load_rig
-from simprop.simulate.run import simulate
+from simprop.simulation.run import simulate
 
 ENGINES = ("bullet", "mujoco")
 
