@@ -200,6 +200,7 @@ class World:
             return _Inertial(mass, np.full(3, link.inertia), np.zeros(3), np.array([0.0, 0.0, 0.0, 1.0]))
         body = self.assembly.bodies[link.body]
         inertia = body.inertia + _on_fixed(self.assembly, self.actuation, link.body)
+        inertia = inertia - _own_rotors(self.assembly, self.actuation, link.body, inertia)
         moments, axes = np.linalg.eigh(0.5 * (inertia + inertia.T))
         if np.linalg.det(axes) < 0.0:
             axes[:, 0] *= -1.0
@@ -317,6 +318,16 @@ def _rotors(assembly: Assembly, actuation: Actuation) -> list[Rotor]:
             ratio = motor.gear_ratio
             found.append(Rotor(motor.axis, motor.reflected_inertia / ratio**2, ratio))
     return found
+
+
+def _own_rotors(assembly: Assembly, actuation: Actuation, body: int, inertia: Array) -> Array:
+    """Inertia of rotors that ride on a body, which is the body's own already (a motor is weighed with what it
+    is mounted on) and now turns by itself, (3, 3). A body too light for its rotor keeps a tenth of its least moment."""
+    parent_of = {b.joint: b.parent for b in assembly.tree}
+    rotors = [m for m in actuation.motors if parent_of.get(assembly.axes[m.axis].joint) == body]
+    carried = sum(m.reflected_inertia / m.gear_ratio**2 for m in rotors)
+    least = float(np.linalg.eigvalsh(inertia)[0])
+    return np.asarray(min(carried, 0.9 * least) * np.eye(3))
 
 
 def _on_fixed(assembly: Assembly, actuation: Actuation, body: int) -> Array:
