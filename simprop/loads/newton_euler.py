@@ -19,10 +19,13 @@ from simprop.assembly.kinematics import bars, kind_of, square
 from simprop.assembly.types import Array, Assembly, JointData
 from simprop.engine.actuation import Actuation, MotorData, actuate
 from simprop.engine.world import APPLIED, Trajectory
+from simprop.loads.least import WIDE, Blocks, dense, least
 from simprop.loads.rotation import matrices
 
 Flags = NDArray[np.bool_]
-_CHUNK = 2048
+_LARGE = 90
+"""Rows above which a singular value decomposition takes too long."""
+_CHUNK = 1024
 _SURE = 1e-5
 
 
@@ -75,7 +78,8 @@ def wrenches(assembly: Assembly, track: Trajectory, actuation: Actuation | None 
     laws = actuation or actuate(assembly)
     frames = [_frame(j) for j in assembly.joints]
     size = _length(assembly)
-    sample = np.unique(np.linspace(0, len(track.time) - 1, 12).astype(int))
+    few = 12 if len(assembly.bodies) < 20 else 3
+    sample = np.unique(np.linspace(0, len(track.time) - 1, few).astype(int))
     probe = _System(assembly, track, laws, frames, size)
     frames = probe.split(sample)
     system = _System(assembly, track, laws, frames, size)
@@ -116,30 +120,48 @@ class _System:
             points[:, j] = centre[:, joint.first] + turn[:, joint.first] @ local
         return turn, points
 
-    def matrix(self, which: Array | slice, turn: Array, points: Array) -> Array:
-        """Balance matrix, (n, rows, columns)."""
-        n = len(turn)
-        result = np.zeros((n, self.rows, self.columns))
+    def blocks(self, which: Array | slice, turn: Array, points: Array, with_motors: bool) -> Blocks:
+        """Balance matrices as one column block a joint, then one a motor where its load is unknown too."""
+        n, count = len(turn), len(self.frames) + (len(self.laws.motors) if with_motors else 0)
+        data = np.zeros((n, count, 12, WIDE))
+        rows = np.full((count, 2), -1, dtype=np.int64)
+        counts = np.ones(count, dtype=np.int64)
         centre = self.track.position[which]
-        column = 0
         for j, (joint, frame) in enumerate(zip(self.assembly.joints, self.frames, strict=True)):
             k, m = len(frame.forces), len(frame.moments)
             forces = turn[:, joint.first] @ frame.forces.T
             moments = turn[:, joint.first] @ frame.moments.T
             if joint.kind == "slider" and joint.play > 0.0:
                 moments = self._keyed(j, joint, turn)[:, :, None]
-            for body, sign in ((joint.second, 1.0), (joint.first, -1.0)):
+            counts[j] = k + m
+            for half, (body, sign) in enumerate(((joint.second, 1.0), (joint.first, -1.0))):
                 if body not in self.row:
                     continue
-                row = self.row[body]
+                rows[j, half] = self.row[body]
                 arm = points[:, j] - centre[:, body]
-                result[:, row : row + 3, column : column + k] = sign * forces
-                result[:, row + 3 : row + 6, column : column + k] = (
+                top = 6 * half
+                data[:, j, top : top + 3, :k] = sign * forces
+                data[:, j, top + 3 : top + 6, :k] = (
                     sign / self.size * np.cross(arm[:, None, :], forces.transpose(0, 2, 1)).transpose(0, 2, 1)
                 )
-                result[:, row + 3 : row + 6, column + k : column + k + m] = sign * moments
-            column += k + m
-        return result
+                data[:, j, top + 3 : top + 6, k : k + m] = sign * moments
+        if with_motors:
+            self._motor_blocks(data, rows, turn, points, centre)
+        return Blocks(data, rows, counts, self.rows)
+
+    def _motor_blocks(
+        self, data: Array, rows: NDArray[np.int64], turn: Array, points: Array, centre: Array
+    ) -> None:
+        """Balance of a unit axis load of each motor."""
+        for k, motor in enumerate(self.laws.motors, len(self.frames)):
+            axis = self._axis_of(motor.axis)
+            joint = self.assembly.joints[axis[0]]
+            whole = np.zeros((len(turn), self.rows))
+            self._axis_load(whole, axis, np.ones(len(turn)), turn, points, centre)
+            for half, body in enumerate((joint.second, joint.first)):
+                if body in self.row:
+                    rows[k, half] = self.row[body]
+                    data[:, k, 6 * half : 6 * half + 6, 0] = whole[:, self.row[body] : self.row[body] + 6]
 
     def _keyed(self, j: int, joint: JointData, turn: Array) -> Array:
         """About what a loose guide bars turning: square to its two tilts, one carried by each body, (n, 3)."""
@@ -148,16 +170,6 @@ class _System:
         held, hung = (joint.second, joint.first) if outer else (joint.first, joint.second)
         way = np.cross(turn[:, held] @ one, turn[:, hung] @ two)
         return np.asarray(way / np.linalg.norm(way, axis=1, keepdims=True))
-
-    def motor_columns(self, which: Array | slice, turn: Array, points: Array) -> Array:
-        """Balance columns of a unit axis load of each motor, (n, rows, M)."""
-        result = np.zeros((len(turn), self.rows, len(self.laws.motors)))
-        centre = self.track.position[which]
-        for k, motor in enumerate(self.laws.motors):
-            self._axis_load(
-                result[:, :, k], self._axis_of(motor.axis), np.ones(len(turn)), turn, points, centre
-            )
-        return result
 
     def _axis_of(self, axis: int) -> tuple[int, str]:
         data = self.assembly.axes[axis]
@@ -273,7 +285,9 @@ class _System:
     def _free(self, which: Array) -> Array:
         """Projector on what the balance leaves undetermined, summed over some steps, (columns, columns)."""
         turn, points = self.geometry(which)
-        a = self.matrix(which, turn, points)
+        a = dense(self.blocks(which, turn, points, with_motors=False))
+        if self.rows > _LARGE:
+            return sum((_undetermined(one) for one in a), np.zeros((self.columns, self.columns)))
         total = np.zeros((self.columns, self.columns))
         for one in a:
             _, sigma, v = np.linalg.svd(one, full_matrices=True)
@@ -330,12 +344,8 @@ class _System:
         if not self.laws.motors or not self.rows:
             return False
         turn, points = self.geometry(which)
-        a, m = self.matrix(which, turn, points), self.motor_columns(which, turn, points)
-        both = np.concatenate([a, m], axis=2)
-        return all(
-            np.linalg.matrix_rank(x, 1e-7) - np.linalg.matrix_rank(y, 1e-7) == m.shape[2]
-            for x, y in zip(both, a, strict=True)
-        )
+        both = dense(self.blocks(which, turn, points, with_motors=True))
+        return all(_adds_rank(x[:, : self.columns], x[:, self.columns :]) for x in both)
 
     def _chunks(self) -> Iterator[slice]:
         for start in range(0, len(self.track.time), _CHUNK):
@@ -350,11 +360,8 @@ class _System:
         left_over, largest = 0.0, float(np.abs(self.track.touch_force).max(initial=0.0))
         for part in self._chunks():
             turn, points = self.geometry(part)
-            a = self.matrix(part, turn, points)
-            if with_motors:
-                a = np.concatenate([a, self.motor_columns(part, turn, points)], axis=2)
             b, known = self.right(part, turn, points, with_motors)
-            x, rest = _least(a, b)
+            x, rest = least(self.blocks(part, turn, points, with_motors), b)
             left_over = max(left_over, float(np.abs(rest).max(initial=0.0)))
             largest = max(largest, float(np.abs(x).max(initial=0.0)))
             if with_motors:
@@ -416,27 +423,26 @@ class _System:
                 whole[:, axis.joint] += way
 
 
+def _adds_rank(a: Array, more: Array) -> bool:
+    """True if each further column is independent of the matrix and of the other columns."""
+    if len(a) <= _LARGE:
+        both = np.concatenate([a, more], axis=1)
+        return int(np.linalg.matrix_rank(both, 1e-7) - np.linalg.matrix_rank(a, 1e-7)) == more.shape[1]
+    gram = a @ a.T
+    damped = gram + 1e-12 * np.trace(gram) / len(gram) * np.eye(len(gram))
+    beyond = more - gram @ np.linalg.solve(damped, more)
+    return int(np.linalg.matrix_rank(beyond, 1e-6)) == more.shape[1]
+
+
+def _undetermined(a: Array) -> Array:
+    """Projector on the null space of a large matrix by its damped normal equations; good to 1e-7."""
+    gram = a @ a.T
+    damped = gram + 1e-12 * np.trace(gram) / len(gram) * np.eye(len(gram))
+    return np.asarray(np.eye(a.shape[1]) - a.T @ np.linalg.solve(damped, a))
+
+
 def _word(direction: Array, joint: JointData, what: str) -> str:
     along = abs(float(direction @ joint.axis)) > 0.7
     if what == "force":
         return "axial force" if along else "side force"
     return "twisting moment" if along else "tilting moment"
-
-
-def _least(a: Array, b: Array) -> tuple[Array, Array]:
-    """Least-squares solutions of least norm of many small systems, and what is left over.
-
-    By the normal equations of the second kind with a vanishing damping, refined once: as exact as a singular value
-    decomposition here (to 1e-9 of the largest entry) at a fifth of the time.
-    """
-    if not a.shape[1] or not a.shape[2]:
-        return np.zeros((len(a), a.shape[2])), b
-    across = a.transpose(0, 2, 1)
-    square_ = a @ across
-    scale = np.trace(square_, axis1=1, axis2=2)[:, None, None] / a.shape[1]
-    damped = square_ + 1e-11 * scale * np.eye(a.shape[1])
-    x = (across @ np.linalg.solve(damped, b[:, :, None]))[:, :, 0]
-    rest = b - (a @ x[:, :, None])[:, :, 0]
-    more = (across @ np.linalg.solve(damped, rest[:, :, None]))[:, :, 0]
-    x = x + more
-    return x, b - (a @ x[:, :, None])[:, :, 0]
