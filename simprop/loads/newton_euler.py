@@ -427,11 +427,11 @@ def _adds_rank(a: Array, more: Array) -> bool:
     """True if each further column is independent of the matrix and of the other columns."""
     if len(a) <= _LARGE:
         both = np.concatenate([a, more], axis=1)
-        return int(np.linalg.matrix_rank(both, 1e-7) - np.linalg.matrix_rank(a, 1e-7)) == more.shape[1]
+        return bool(np.linalg.matrix_rank(both, 1e-7) - np.linalg.matrix_rank(a, 1e-7) == more.shape[1])
     gram = a @ a.T
     damped = gram + 1e-12 * np.trace(gram) / len(gram) * np.eye(len(gram))
     beyond = more - gram @ np.linalg.solve(damped, more)
-    return int(np.linalg.matrix_rank(beyond, 1e-6)) == more.shape[1]
+    return bool(np.linalg.matrix_rank(beyond, 1e-6) == more.shape[1])
 
 
 def _undetermined(a: Array) -> Array:
