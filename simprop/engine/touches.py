@@ -130,7 +130,7 @@ def _contact(
             stiffness, how = law.edge_stiffness(joint, spec.width), "(pi/4) E* b of a line of contact"
         floor = ", floor taken for softwood (assumed)" if first < 0 and spec.on_of is None else ""
         note(f"{field}: stiffness {show(stiffness, 'stiffness')} ({how}{floor})")
-    mass = _reduced(assembly, first, second)
+    mass = _meeting(assembly, first, second, body.com + where, normal[None])
     loss = _loss(spec.loss, (own, other))
     return TouchData(
         name,
@@ -176,9 +176,10 @@ def _walls(assembly: Assembly, index: int, joint: JointData, note: Callable[[str
             f"(t / (1/E1 + 1/E2) over {show(length, 'length')}); starts centred"
         )
     loss = _loss(spec.loss, materials)
-    damping = law.damping(stiffness, loss, _reduced(assembly, joint.first, joint.second))
     rub = spec.friction if isinstance(spec.friction, Surfaces) else Surfaces("", 0.0, 0.0, "")
     offsets = [0.0] if isinstance(spec, Pin) else [-0.5 * length, 0.5 * length]
+    places = [joint.point + offset * joint.axis for offset in offsets]
+    masses = [_meeting(assembly, joint.first, joint.second, p, square(joint.axis)) for p in places]
     return [
         TouchData(
             joint.name,
@@ -186,7 +187,7 @@ def _walls(assembly: Assembly, index: int, joint: JointData, note: Callable[[str
             index,
             joint.first,
             joint.second,
-            joint.point - one.com + offset * joint.axis,
+            place - one.com,
             joint.axis,
             joint.point - two.com,
             joint.axis,
@@ -195,11 +196,11 @@ def _walls(assembly: Assembly, index: int, joint: JointData, note: Callable[[str
             (diameter or 0.0) / 2,
             joint.play / 2,
             stiffness,
-            damping,
+            law.damping(stiffness, loss, mass),
             rub.static,
             rub.kinetic,
         )
-        for offset in offsets
+        for place, mass in zip(places, masses, strict=True)
     ]
 
 
@@ -248,12 +249,10 @@ def _loss(stated: float | None, materials: Sequence[Material | None]) -> float:
     return law.loss_of(min(known, key=lambda m: m.modulus or inf)) if known else law.LOSS[2][1]
 
 
-def _reduced(assembly: Assembly, first: int, second: int) -> float:
-    """Mass of two bodies against each other, kg."""
-    ease = sum(
-        1.0 / assembly.bodies[b].mass for b in (first, second) if b >= 0 and not assembly.bodies[b].fixed
-    )
-    return 1.0 / ease if ease > 0.0 else 1.0
+def _meeting(assembly: Assembly, first: int, second: int, place: Array, ways: Array) -> float:
+    """Least mass with which two free bodies meet at a place along some directions (k, 3), kg."""
+    eases = [sum(_ease(assembly.bodies[b], place, way) for b in (first, second) if b >= 0) for way in ways]
+    return 1.0 / max(eases) if max(eases) > 0.0 else 1.0
 
 
 def quickest(assembly: Assembly, data: Sequence[TouchData]) -> float:
@@ -264,16 +263,11 @@ def quickest(assembly: Assembly, data: Sequence[TouchData]) -> float:
     found = 0.0
     for t in data:
         together = sum(u.stiffness for u in data if {u.first, u.second} == {t.first, t.second})
-        second = assembly.bodies[t.second]
-        way, place = t.direction, second.com + t.second_point
-        if t.kind == "arc":
-            place = place + t.radius * t.middle
+        place = assembly.bodies[t.second].com + t.second_point + t.radius * t.middle
+        ways = t.direction[None]
         if t.kind == "ring":
-            place = t.first_point + (assembly.bodies[t.first].com if t.first >= 0 else 0.0)
-        ways = square(way) if t.kind == "ring" else np.asarray(way)[None]
-        for unit in ways:
-            ease = sum(_ease(assembly.bodies[b], place, unit) for b in (t.first, t.second) if b >= 0)
-            found = max(found, sqrt(together * ease))
+            place, ways = t.first_point + assembly.bodies[t.first].com, square(t.direction)
+        found = max(found, sqrt(together / _meeting(assembly, t.first, t.second, place, ways)))
     return found
 
 

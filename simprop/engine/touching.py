@@ -77,6 +77,7 @@ class Touching:
             self.force,
             self.point,
             elapsed if exact else self._step,
+            self._step,
             commit,
             exact,
         )
@@ -195,7 +196,7 @@ def _face(
 @_compiled
 def _act(
     what: Any, vectors: Any, scalars: Any, bodies: Any, memory: Any, force: Any, point: Any, elapsed: float,
-    commit: bool, exact: bool,
+    step: float, commit: bool, exact: bool,
 ) -> None:  # fmt: skip
     kinds, firsts, seconds = what
     radius, gap, spread, stiffness, damping, static, kinetic = scalars
@@ -236,7 +237,11 @@ def _act(
             rate = -_dot(speed, unit)
             depth = _dot(one, unit) - _dot(point[i], unit)
         force[i] = 0.0
-        if depth <= 0.0:
+        # Damping begins with a jump: what counts is the share of a step around now in which there is touch.
+        share = 1.0 if depth > 0.0 else 0.0
+        if rate > 0.0:
+            share = min(1.0, max(0.0, 0.5 + depth / (rate * step)))
+        if depth <= 0.0 and (share <= 0.0 or damping[i] <= 0.0):
             if commit:
                 touched[i] = False
                 stretch[i] = 0.0
@@ -252,7 +257,7 @@ def _act(
             closing = 1.5 * rate - 0.5 * quick[i]
             for j in range(3):
                 lag[j] = 1.5 * speed[j] - 0.5 * before[i, j]
-        normal = max(0.0, stiffness[i] * depth + damping[i] * closing)
+        normal = max(0.0, stiffness[i] * max(0.0, depth) + share * damping[i] * closing)
         for j in range(3):
             drag[j] += stretch[i, j]
         off = _dot(drag, unit)
