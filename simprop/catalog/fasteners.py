@@ -262,8 +262,10 @@ def socket(size: str) -> Socket:
         17.48
     """
     key, row = _row("socket", size, ("socket",), "socket")
-    figures = [needed(row, f, "length") for f in ("entrance", "bottom", "depth", "bore")]
-    return Socket(key, *figures, row["source"])
+    entrance, bottom, depth, bore = (
+        needed(row, f, "length") for f in ("entrance", "bottom", "depth", "bore")
+    )
+    return Socket(key, entrance, bottom, depth, bore, row["source"])
 
 
 def lock_nut_torque(diameter: float) -> tuple[float, float] | None:

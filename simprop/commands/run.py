@@ -11,6 +11,7 @@ from simprop.assembly.assemble import assemble
 from simprop.assembly.types import Assembly
 from simprop.commands.clip import ClipOptions, draw_clip
 from simprop.commands.terminal import console, show_loads, show_pairs, stages
+from simprop.drives.sizing import supply_warnings
 from simprop.loads.agreement import Pair, side_by_side
 from simprop.loads.joints import JointLoads, joint_loads
 from simprop.notes.files import write_text
@@ -56,13 +57,14 @@ def run_rig(
                 loads, simulate_with_loads(assembly, second, settle=settle, report=report)[1]
             )
         save_recording(recording, folder / "recording.npz")
-        write_loads(loads, folder, report, pairs)
+        warnings = [f"Supply: {text}" for text in supply_warnings(recording)]
+        write_loads(loads, folder, report, pairs, warnings)
         found = write_strength(loads, folder, report)
         draw_clip(recording, loads, folder, options, report)
     show_loads(loads)
     if pairs:
         show_pairs(pairs, BOTH)
-    for line in brief(found):
+    for line in (*warnings, *brief(found)):
         console.print(Text(line))
     console.print(Text(f"Written to {folder}/"))
     return found.exit_code
@@ -122,13 +124,19 @@ def assembled(path: Path, sets: dict[str, str], report: Report) -> Assembly:
     return assembly
 
 
-def write_loads(loads: JointLoads, folder: Path, report: Report, pairs: Sequence[Pair] = ()) -> None:
+def write_loads(
+    loads: JointLoads,
+    folder: Path,
+    report: Report,
+    pairs: Sequence[Pair] = (),
+    warnings: Sequence[str] = (),
+) -> None:
     """Write loads.md, loads.json and loads.png."""
     from simprop.picture.plots import plot_loads
 
     report("writing the loads", 0, 3)
     write_text(folder / "loads.json", as_json(loads))
-    write_text(folder / "loads.md", markdown(loads, pairs, BOTH))
+    write_text(folder / "loads.md", markdown(loads, pairs, BOTH, warnings))
     report("writing the loads", 2, 3)
     plot_loads(loads, folder / "loads.png")
     report("writing the loads", 3, 3)

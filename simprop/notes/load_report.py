@@ -188,8 +188,13 @@ def pair_rows(pairs: Sequence[Pair]) -> list[tuple[str, str, str, str]]:
     return rows
 
 
-def markdown(loads: JointLoads, pairs: Sequence[Pair] = (), engines: tuple[str, str] = ("", "")) -> str:
-    """The load report as Markdown; `pairs` adds the peaks of a second engine."""
+def markdown(
+    loads: JointLoads,
+    pairs: Sequence[Pair] = (),
+    engines: tuple[str, str] = ("", ""),
+    warnings: Sequence[str] = (),
+) -> str:
+    """The load report as Markdown; `pairs` adds the peaks of a second engine, `warnings` stand under the motors."""
     rig = loads.recording.assembly.rig
     lines = [f"# {rig.name}: loads", "", rig.about, "", f"**{headline(loads)}.**", ""]
     lines += ["| joint | peak force | peak moment | force peak at | drive at |", "|---|---|---|---|---|"]
@@ -200,6 +205,7 @@ def markdown(loads: JointLoads, pairs: Sequence[Pair] = (), engines: tuple[str, 
         f"- Stop {s.name}: peak {with_band(s, 'torque' if s.kind == 'moment' else 'force')} at {s.time:.3f} s"
         for s in loads.stops
     ]
+    lines += [f"- {w}" for w in warnings]
     lines += ["", "![loads over time](loads.png)", "", "## How far to trust this", ""]
     lines += [f"- {line}" for line in audit_lines(loads) + shared_lines(loads)]
     lines += [f"- {note}" for note in loads.recording.assembly.notes]
