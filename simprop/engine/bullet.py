@@ -27,13 +27,13 @@ from typing import Any
 
 import numpy as np
 
+from simprop.assembly.turning import inverse, multiply, of_matrix, rotate
 from simprop.assembly.types import Array, Assembly
 from simprop.engine.actuation import Actuation
 from simprop.engine.bullet_loop import step_through
 from simprop.engine.links import Link, Rotor, chain, ties
 from simprop.engine.result import trajectory
 from simprop.engine.starting import Start, start_state
-from simprop.engine.turning import inverse, multiply, of_matrix, rotate
 from simprop.engine.world import Progress, Trajectory
 from simprop.errors import EngineError, EngineMissingError
 

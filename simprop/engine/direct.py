@@ -188,7 +188,7 @@ class Direct:
             self._weights,
             self._ties,
             (self.push_link, self.push, self.twist_link, self.twist),
-            self.tied,
+            (self._holds, self.held, self.tied),
             (coordinate, balls, *rates),
             self._step,
         )
@@ -527,8 +527,9 @@ def _bodies(links: Any, weights: Any, coordinate: Any, balls: Any, rate: Any) ->
 
 
 @_compiled
-def _reactions(links: Any, weights: Any, ties: Any, outer: Any, tied: Any, state: Any, step: float) -> Any:
+def _reactions(links: Any, weights: Any, ties: Any, outer: Any, solved: Any, state: Any, step: float) -> Any:
     coordinate, balls, before, rate, after = state
+    holds, held, tied = solved
     n, d = len(links[0]), len(rate)
     origin, turn, motion = np.zeros((n, 3)), np.zeros((n, 3, 3)), np.zeros((d, 6))
     _frames(links, coordinate, balls, origin, turn, motion)
@@ -543,6 +544,15 @@ def _reactions(links: Any, weights: Any, ties: Any, outer: Any, tied: Any, state
     for m in range(len(twist_link)):
         for j in range(3):
             load[twist_link[m], j] -= twist[m, j]
+    # Friction and drives of pins that close loops; those of the tree act within its own joints.
+    for m in range(len(held)):
+        if holds[0][m] < 0:
+            _faced(turn, holds[1][m], holds[3][m], pull)
+            for j in range(3):
+                if holds[2][m] >= 0:
+                    load[holds[2][m], j] -= held[m] * pull[j]
+                if holds[1][m] >= 0:
+                    load[holds[1][m], j] += held[m] * pull[j]
     # Ties push both bodies at the second one's point.
     carried = np.zeros((len(ties[0]), 6))
     for r in range(len(tied)):

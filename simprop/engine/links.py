@@ -10,8 +10,8 @@ from typing import Literal
 import numpy as np
 
 from simprop.assembly.kinematics import kind_of, square
+from simprop.assembly.turning import inverse, multiply, of_axis, rotate, to_vector
 from simprop.assembly.types import Array, Assembly, Branch, Motion
-from simprop.engine.turning import inverse, multiply, of_axis, rotate, to_vector
 
 LinkKind = Literal["turn", "slide", "ball", "fixed"]
 

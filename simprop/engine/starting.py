@@ -12,9 +12,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from simprop.assembly.turning import multiply, of_vector
 from simprop.assembly.types import Array, Assembly
 from simprop.engine.links import Link, Tie, gaps
-from simprop.engine.turning import multiply, of_vector
 from simprop.errors import EngineError
 
 _CLOSED = 1e-12

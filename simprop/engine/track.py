@@ -11,8 +11,8 @@ from __future__ import annotations
 
 import numpy as np
 
+from simprop.assembly.turning import inverse, multiply, rotate, to_vector, twist
 from simprop.assembly.types import Array, Assembly
-from simprop.engine.turning import inverse, multiply, rotate, to_vector, twist
 
 
 def moved(step: float, values: Array, first_rate: Array) -> tuple[Array, Array]:

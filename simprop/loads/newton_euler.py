@@ -16,11 +16,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from simprop.assembly.kinematics import bars, kind_of, square
+from simprop.assembly.turning import matrices
 from simprop.assembly.types import Array, Assembly, JointData
 from simprop.engine.actuation import Actuation, MotorData, actuate
 from simprop.engine.world import APPLIED, Trajectory
 from simprop.loads.least import WIDE, Blocks, dense, least
-from simprop.loads.rotation import matrices
 
 Flags = NDArray[np.bool_]
 _LARGE = 90

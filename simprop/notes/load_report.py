@@ -119,6 +119,8 @@ def motor_line(load: MotorLoad) -> str:
 
 def energy_line(found: Energy) -> str:
     """Where the energy of the run went, in one sentence."""
+    if found.share is None:
+        return "Energy: not audited, nothing moved enough to exchange any."
     parts = [("motors gave", found.motor), ("gravity gave", found.gravity), ("springs gave", found.spring)]
     taken = [
         ("friction took", -found.friction),
@@ -128,12 +130,10 @@ def energy_line(found: Energy) -> str:
     said = [
         f"{what} {number(value)} J" for what, value in [*parts, *taken] if abs(value) > 1e-3 * found.exchanged
     ]
-    share = (
-        "not computed (nothing was exchanged)"
-        if found.share is None
-        else f"{100 * found.share:.2g} % unexplained"
+    return (
+        f"Energy: {', '.join(said)}; {number(found.kinetic)} J more motion at the end;"
+        f" {100 * found.share:.2g} % unexplained."
     )
-    return f"Energy: {', '.join(said)}; {number(found.kinetic)} J more motion at the end; {share}."
 
 
 def audit_lines(loads: JointLoads) -> list[str]:

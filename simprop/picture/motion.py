@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from simprop.assembly.turning import matrices
 from simprop.assembly.types import Array, Assembly
 
 if TYPE_CHECKING:
@@ -26,22 +27,6 @@ class Poses:
     time: Array
     turn: Array
     shift: Array
-
-
-def matrices(rotation: Array) -> Array:
-    """Unit quaternions x y z w (..., 4) to rotation matrices (..., 3, 3).
-
-    Example:
-        >>> (matrices(np.array([0.0, 0.0, np.sqrt(0.5), np.sqrt(0.5)])).round(9) + 0.0)[1].tolist()
-        [1.0, 0.0, 0.0]
-    """
-    x, y, z, w = np.moveaxis(rotation, -1, 0)
-    rows = [
-        [1 - 2 * (y * y + z * z), 2 * (x * y - z * w), 2 * (x * z + y * w)],
-        [2 * (x * y + z * w), 1 - 2 * (x * x + z * z), 2 * (y * z - x * w)],
-        [2 * (x * z - y * w), 2 * (y * z + x * w), 1 - 2 * (x * x + y * y)],
-    ]
-    return np.moveaxis(np.array(rows), (0, 1), (-2, -1))
 
 
 def between(time: Array, values: Array, at: Array) -> Array:

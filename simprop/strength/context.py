@@ -7,10 +7,10 @@ from typing import Literal
 
 import numpy as np
 
+from simprop.assembly.turning import matrices
 from simprop.assembly.types import Array, BodyData
 from simprop.catalog.strengths import Strength, strength_of
 from simprop.loads.joints import JointLoads
-from simprop.loads.rotation import matrices
 from simprop.rig.fasteners import Holding
 from simprop.strength.pieces import Piece, distance_to, nearest_piece, pieces
 from simprop.strength.setting import Setting

@@ -12,9 +12,9 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from simprop.assembly.turning import matrices
 from simprop.assembly.types import Array, Assembly, BodyData
 from simprop.loads.joints import JointLoads
-from simprop.loads.rotation import matrices
 from simprop.strength.inertia import (
     INERTIAL,
     NOTHING,

@@ -8,9 +8,9 @@ from typing import Any
 
 import numpy as np
 
+from simprop.assembly.turning import matrices
 from simprop.assembly.types import Array
 from simprop.errors import RenderError
-from simprop.loads.rotation import matrices
 from simprop.recording import Recording
 from simprop.strength.bent import Bent
 from simprop.strength.pieces import Piece, pieces

@@ -6,9 +6,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from simprop.assembly.turning import matrices
 from simprop.assembly.types import Array, Assembly
 from simprop.loads.joints import JointLoads
-from simprop.loads.rotation import matrices
 from simprop.rig.site import Visitors
 from simprop.strength import reach
 from simprop.strength.margins import Check, warning

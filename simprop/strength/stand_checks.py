@@ -7,9 +7,9 @@ from math import ceil
 
 import numpy as np
 
+from simprop.assembly.turning import matrices
 from simprop.assembly.types import Array, Assembly, BodyData, Shape
 from simprop.loads.joints import JointLoads
-from simprop.loads.rotation import matrices
 from simprop.rig.site import Stand, Wind
 from simprop.strength import stability
 from simprop.strength.margins import Check, Remedy, judge, not_computed, warning
