@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import Any
 
 import numpy as np
@@ -43,8 +44,9 @@ class Touched:
         self.force, self.point = touching.force, touching.point
         self._data, self._began = data, 0.0
         self._touching = touching
-        self._read = lambda: of_centres(state, which, own)
-        self._apply = lambda: onto(rows, touching.force, touching.point, touching.position, data.xfrc_applied)
+        forces = (touching.force, touching.point, touching.position, data.xfrc_applied)
+        self._read: Any = partial(of_centres, state, which, own)
+        self._apply: Any = partial(onto, rows, *forces)
 
     def act(self) -> None:
         """Work out and apply the forces at the stage that `data` stands at."""
