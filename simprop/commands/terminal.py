@@ -23,6 +23,7 @@ from simprop.notes.load_report import (
     shared_lines,
     with_band,
 )
+from simprop.notes.touching import binding_line, margins, rubbing_lines
 from simprop.simulation.run import Report
 
 console = Console(highlight=False, soft_wrap=False)
@@ -92,5 +93,9 @@ def show_loads(loads: JointLoads) -> None:
         console.print(
             Text(f"Stop {stop.name}: peak {with_band(stop, 'torque' if stop.kind == 'moment' else 'force')}")
         )
-    for line in audit_lines(loads) + shared_lines(loads):
+    for contact in loads.contacts:
+        console.print(Text(f"Contact {contact.name}: peak {with_band(contact, 'force')}"))
+    for slide in margins(loads):
+        console.print(Text(binding_line(slide)))
+    for line in audit_lines(loads) + shared_lines(loads) + rubbing_lines(loads):
         console.print(Text(line, style="dim"))

@@ -12,6 +12,7 @@ from simprop.loads.agreement import Pair
 from simprop.loads.energy import Energy, energy
 from simprop.loads.joints import JointLoads, MotorLoad, Peak
 from simprop.notes.cautions import cautions
+from simprop.notes.touching import as_data, binding_line, margins, rubbing_lines
 from simprop.quantities import show
 
 NOTHING = 1e-6
@@ -126,6 +127,7 @@ def energy_line(found: Energy) -> str:
         ("friction took", -found.friction),
         ("damping took", -found.damping),
         ("stops took", -found.stop),
+        ("contacts and play took", -found.contact),
     ]
     said = [
         f"{what} {number(value)} J" for what, value in [*parts, *taken] if abs(value) > 1e-3 * found.exchanged
@@ -205,9 +207,11 @@ def markdown(
         f"- Stop {s.name}: peak {with_band(s, 'torque' if s.kind == 'moment' else 'force')} at {s.time:.3f} s"
         for s in loads.stops
     ]
+    lines += [f"- Contact {c.name}: peak {with_band(c, 'force')} at {c.time:.3f} s" for c in loads.contacts]
+    lines += [f"- {binding_line(b)}" for b in margins(loads)]
     lines += [f"- {w}" for w in warnings]
     lines += ["", "![loads over time](loads.png)", "", "## How far to trust this", ""]
-    lines += [f"- {line}" for line in audit_lines(loads) + shared_lines(loads)]
+    lines += [f"- {line}" for line in audit_lines(loads) + shared_lines(loads) + rubbing_lines(loads)]
     lines += [f"- {note}" for note in loads.recording.assembly.notes]
     if pairs:
         lines += [
@@ -261,6 +265,8 @@ def as_json(loads: JointLoads) -> str:
             for m in loads.motors
         },
         "stops": {s.name: _peak(s) for s in loads.stops},
+        "contacts": {c.name: _peak(c) for c in loads.contacts},
+        "binding": {b.joint: as_data(b) for b in margins(loads)},
         "energy": vars(energy(recording)),
         "unbalanced_share": loads.wrenches.unbalanced,
         "notes": list(recording.assembly.notes),
