@@ -24,6 +24,12 @@ LOSS = (("steel", 0.03), ("wood", 0.10), ("plastic", 0.08), ("rubber", 0.15))
 def plane_modulus(modulus: float, poisson: float | None) -> float:
     """E / (1 - nu^2), Pa.
 
+    Args:
+        modulus: E, Pa.
+        poisson: nu; None: `POISSON`.
+
+    Source: Johnson, Contact Mechanics.
+
     Example:
         >>> round(plane_modulus(2.8e9, 0.38) / 1e9, 3)
         3.273
@@ -92,7 +98,7 @@ def ball_stiffness(modulus: float, radius: float, load: float) -> float:
 
     Example:
         >>> round(ball_stiffness(1e9, 0.02, 10.0))
-        810964
+        708439
     """
     return float(load / (9.0 * load**2 / (16.0 * radius * modulus**2)) ** (1.0 / 3.0))
 
@@ -115,7 +121,12 @@ def bearing_stiffness(one: float, other: float, length: float) -> float:
 
 
 def loss_of(material: Material) -> float:
-    """Damping ratio of a contact whose softer side is of a material (assumed): as steel, plastic, wood or rubber.
+    """Damping ratio of a contact whose softer side is of a material: as steel, plastic, wood or rubber.
+
+    Args:
+        material: of the softer side.
+
+    Source: assumed, as for end stops.
 
     Example:
         >>> from simprop.catalog.load import material
@@ -132,6 +143,13 @@ def loss_of(material: Material) -> float:
 
 def damping(stiffness: float, loss: float, mass: float) -> float:
     """Damping of a contact, N*s/m: 2 loss sqrt(k m).
+
+    Args:
+        stiffness: k, N/m.
+        loss: damping ratio, 0 to below 1.
+        mass: that meets there, kg.
+
+    Source: any text on vibrations.
 
     Example:
         >>> damping(1e4, 0.1, 1.0)
@@ -181,6 +199,8 @@ def touch_time(loss: float, frequency: float) -> float:
         loss: damping ratio, 0 to below 1.
         frequency: sqrt(k / m), rad/s.
 
+    Source: Schwager and Poeschel (2007), as for `restitution`.
+
     Example:
         >>> round(touch_time(0.0, 100.0), 6)
         0.031416
@@ -203,6 +223,8 @@ def bounce_force(stiffness: float, loss: float, mass: float, speed: float) -> fl
         loss: damping ratio, 0 to below 1.
         mass: kg.
         speed: at which it meets the contact, m/s.
+
+    Source: the damped oscillator, any text on vibrations.
 
     Example:
         >>> round(bounce_force(1e4, 0.0, 1.0, 0.5), 9)

@@ -61,8 +61,8 @@ motors: {{drive: {{joint: shaft, motor: {{synchronous: {{speed: 20 rpm, pull_out
 def test_mast_raised_by_a_rod(engine: str) -> None:
     """A rod at an angle b to the mast pushes at an arm h below a tee of length t: N1 + N2 = 2 h P sin b / t.
 
-    That is where h is over half of t; so it locks at mu = t / (2 h tan b). The rod is next to weightless, so it pushes along itself; the margin is the
-    least of that over the way up.
+    That is where h is over half of t; so it locks at mu = t / (2 h tan b). The rod is next to weightless, so it pushes
+    along itself; the margin is the least of that over the way up.
     """
     assembly, _, track = run(
         MAST.format(bearing=", bearing: 100 mm", friction="PVC on PVC"), engine, 5e-4, 1.0
