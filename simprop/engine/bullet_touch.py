@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
+from functools import partial
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -12,6 +13,7 @@ from simprop.engine.actuation import Actuation
 from simprop.engine.gripping import Grips
 from simprop.engine.links import Link, Tie
 from simprop.engine.result import Log
+from simprop.engine.touches import TouchData
 
 if TYPE_CHECKING:
     from simprop.engine.direct import Direct
@@ -27,30 +29,35 @@ class Touched:
     def __init__(
         self, assembly: Assembly, actuation: Actuation, of_body: Mapping[int, int], *, start: int, step: float
     ):
-        from simprop.engine.touching import Touching
+        from simprop.engine.touching import Touching, of_links, pushes
 
         data = actuation.touches
-        self._touching = Touching(assembly, data, step)
-        self._bodies, self._links = list(of_body), list(of_body.values())
-        ends = [(i, t.second, 1.0) for i, t in enumerate(data)] + [
-            (i, t.first, -1.0) for i, t in enumerate(data)
+        self._touching = t = Touching(assembly, data, step)
+        ends = [
+            (i, body, sign)
+            for sign, side in ((1.0, "second"), (-1.0, "first"))
+            for i, body in _on(data, side)
         ]
         ends = [e for e in ends if e[1] in of_body]
         self.pushes = [of_body[body] for _, body, _ in ends]
-        self._which = [i for i, _, _ in ends]
-        self._sign = np.array([[sign] for _, _, sign in ends]).reshape(-1, 1)
         self._rows = slice(start, start + len(ends))
+        bodies = np.array(list(of_body), dtype=np.int64), np.array(list(of_body.values()), dtype=np.int64)
+        self._read, self._bodies, self._own = of_links, bodies, (t.position, t.turn, t.velocity, t.spin)
+        which, sign = np.array([i for i, _, _ in ends], dtype=np.int64), np.array([s for _, _, s in ends])
+        self._push: Callable[[Array], None] = partial(pushes, which, sign, t.force, t.point)
 
     def act(self, n: int, direct: Direct, log: Log, state: tuple[Array, Array, Array]) -> None:
         """Work out the forces of step `n` from (coordinates, balls, rates), hand them over and record them."""
         t = self._touching
-        centre, turn, speed, spin = direct.bodies(*state)
-        t.position[self._bodies], t.turn[self._bodies] = centre[self._links], turn[self._links]
-        t.velocity[self._bodies], t.spin[self._bodies] = speed[self._links], spin[self._links]
+        self._read(self._bodies, direct.bodies(*state), self._own)
         t.act()
-        rows = direct.push[self._rows]
-        rows[:, :3], rows[:, 3:] = t.point[self._which], self._sign * t.force[self._which]
+        self._push(direct.push[self._rows])
         log.touch_force[n], log.touch_point[n] = t.force, t.point
+
+
+def _on(data: Sequence[TouchData], side: str) -> list[tuple[int, int]]:
+    """The places of touch with the body on one side of each."""
+    return [(i, int(getattr(t, side))) for i, t in enumerate(data)]
 
 
 class Gripped:
@@ -77,41 +84,31 @@ class Gripped:
             tied: its ties.
             holds: axis -> row of its friction among the limits.
         """
-        self._grips = Grips(assembly, actuation.grips)
+        from simprop.engine.grip_kernel import of_links
+
+        self._grips, self._read = Grips(assembly, actuation.grips), of_links
         of_axis = {k.axis_index: i for i, k in enumerate(links) if k.axis_index >= 0}
         of_body = {k.body: i for i, k in enumerate(links) if k.body >= 0}
         of_tie = {t.joint: i for i, t in enumerate(tied)}
-        self._rows = []
-        self.start = {
-            holds[g.axis]: limit for g, limit in zip(actuation.grips, self._grips.limit, strict=True)
-        }
-        for k, grip in enumerate(actuation.grips):
-            joint = assembly.joints[grip.joint]
-            first = of_body.get(joint.first, -1)
-            arm = joint.point - (links[first].point if first >= 0 else 0.0)
-            link, tie = of_axis.get(grip.axis, -1), of_tie.get(grip.joint, -1)
-            least = float(actuation.friction[grip.axis])
-            self._rows.append((k, grip.axis, holds[grip.axis], link, tie, first, arm, least))
+        axes = [g.axis for g in actuation.grips]
+        joints = [assembly.joints[g.joint] for g in actuation.grips]
+        firsts = [of_body.get(j.first, -1) for j in joints]
+        ends = [(of_axis.get(g.axis, -1), of_tie.get(g.joint, -1)) for g in actuation.grips]
+        self._rows = np.array([(*e, f) for e, f in zip(ends, firsts, strict=True)], dtype=np.int64)
+        on = [links[f].point if f >= 0 else np.zeros(3) for f in firsts]
+        self._arms = np.array([j.point - p for j, p in zip(joints, on, strict=True)])
+        self._holds, self._least = [holds[a] for a in axes], actuation.friction[axes]
+        self._axes = axes
+        self.start = dict(zip(self._holds, self._grips.limit.tolist(), strict=True))
 
     def update(
         self, direct: Direct, coordinate: Array, balls: Array, rates: tuple[Array, Array, Array], rate: Array
     ) -> None:
         """Take the step just done (see `Direct.reactions`; `rate` of each axis) and set the limits of the next."""
-        load, carried, origin, turn = direct.reactions(coordinate, balls, rates)
-        for k, axis, hold, link, tie, first, arm, least in self._rows:
-            wrench = load[link] if link >= 0 else carried[tie]
-            force, moment, point = wrench[3:], wrench[:3], arm
-            if first >= 0:
-                back = turn[first].T
-                point = origin[first] + turn[first] @ arm
-                moment = back @ (moment - _cross(point, force))
-                force = back @ force
-            else:
-                moment = moment - _cross(point, force)
-            direct.limit[hold] = least + self._grips.update(k, force, moment, float(rate[axis]))
-
-
-def _cross(a: Array, b: Array) -> Array:
-    x, y, z = a.tolist()
-    u, v, w = b.tolist()
-    return np.array((y * w - z * v, z * u - x * w, x * v - y * u))
+        grips = self._grips
+        self._read(
+            self._rows, self._arms, direct.reactions(coordinate, balls, rates), grips.wrench, grips.turn
+        )
+        grips.rate[:] = rate[self._axes]
+        grips.update()
+        direct.limit[self._holds] = self._least + grips.limit

@@ -8,8 +8,9 @@ presses nowhere for certain.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import partial
 from typing import Literal
 
 import numpy as np
@@ -18,7 +19,6 @@ from simprop.assembly.kinematics import bars, kind_of
 from simprop.assembly.types import Array, Assembly
 from simprop.catalog.friction import Surfaces
 from simprop.engine.track import axis_rate
-from simprop.laws.friction import Vec, coefficient, end_reactions, pin_torque, slide_force
 from simprop.rig.joints import Cylindrical, Pin, Slider, pin_diameter
 
 STICKS = 1e9
@@ -118,43 +118,31 @@ class Grips:
 
     Attributes:
         data: what rubs.
-        limit: present limits, N*m or N, one for each of `data`; before the first step what is at rest sticks.
+        wrench: of each joint in the step just done, force and moment about its point, world, (G, 6); to be set.
+        turn: rotations of the first bodies, (G, 3, 3); to be set where they move.
+        rate: of each axis, (G,); to be set.
+        limit: present limits, N*m or N, (G,); before the first step what is at rest sticks.
     """
 
     def __init__(self, assembly: Assembly, data: Sequence[GripData]):
-        self.data = tuple(data)
-        rate = [axis_rate(assembly, g.axis) for g in self.data]
-        self.limit = [STICKS if r == 0.0 else 0.0 for r in rate]
-        self._fresh: list[float | None] = [None] * len(self.data)
-        self._axes = [assembly.joints[g.joint].axis for g in self.data]
+        from simprop.engine.grip_kernel import limits
 
-    def update(self, k: int, force: Array, moment: Array, rate: float) -> float:
-        """Take the wrench of one joint in the step just done; give the limit for the next step.
+        self.data, count = tuple(data), len(data)
+        self.wrench, self.turn = np.zeros((count, 6)), np.tile(np.eye(3), (count, 1, 1))
+        self.rate = np.array([axis_rate(assembly, g.axis) for g in self.data])
+        self.limit = np.where(self.rate == 0.0, STICKS, 0.0)
+        kinds = np.array([("pin", "slide", "turning").index(g.kind) for g in self.data])
+        scalars = np.array([(g.static, g.kinetic, g.radius, g.length) for g in self.data])
+        vectors = (
+            np.array([g.force for g in self.data]),
+            np.array([g.moment for g in self.data]),
+            np.array([assembly.joints[g.joint].axis for g in self.data]),
+        )
+        fresh = np.full(count, -1.0)
+        self._update: Callable[[], None] = partial(
+            limits, kinds, scalars, vectors, self.wrench, self.turn, self.rate, fresh, self.limit
+        )
 
-        Args:
-            k: index into `data`.
-            force: across the joint on one of its bodies, (3,) N, turned back into the first body's start axes.
-            moment: about the joint's point, (3,) N*m, the same axes.
-            rate: of its axis, rad/s or m/s.
-        """
-        new = limit(self.data[k], self._axes[k], force, moment, rate)
-        old = self._fresh[k]
-        self._fresh[k] = new
-        self.limit[k] = new if old is None else 0.5 * (old + new)
-        return self.limit[k]
-
-
-def limit(data: GripData, axis: Array, force: Array, moment: Array, rate: float) -> float:
-    """Largest friction of one axis under a wrench (see `Grips.update`), N*m or N."""
-    fx, fy, fz = (data.force @ force).tolist()
-    ax, ay, az = axis.tolist()
-    if data.kind == "pin":
-        along = fx * ax + fy * ay + fz * az
-        across = (max(0.0, fx * fx + fy * fy + fz * fz - along * along)) ** 0.5
-        mu = coefficient(data.static, data.kinetic, rate * data.radius)
-        return pin_torque(mu, across, data.radius)
-    m = (data.moment @ moment).tolist()
-    tilt: Vec = (m[0], m[1], m[2])
-    ends = end_reactions((fx, fy, fz), tilt, (ax, ay, az), data.length)
-    arm = data.radius if data.kind == "turning" else 1.0
-    return arm * slide_force(coefficient(data.static, data.kinetic, rate * arm), ends)
+    def update(self) -> None:
+        """Set `limit` for the next step from `wrench`, `turn` and `rate` of the step just done."""
+        self._update()

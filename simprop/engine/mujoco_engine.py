@@ -205,7 +205,7 @@ class _Run:
             # Friction that goes with the load has no step before the first: it is found by what would hold still.
             gripped.start()
             forward(model, data)
-            gripped.look(self.rates)
+            gripped.look()
             gripped.brake()
         for n in range(steps):
             if n in changes:
@@ -223,7 +223,7 @@ class _Run:
                 if deciding is not None and drives:
                     deciding.felt = dict(zip(driven, brakes[n, -drives:].tolist(), strict=True))
             if gripped is not None:
-                gripped.look(self.rates)
+                gripped.look()
             runge_kutta(model, data, 4)
             if gripped is not None:
                 gripped.brake()

@@ -10,7 +10,8 @@ import numpy as np
 from simprop.assembly.types import Array, Assembly
 from simprop.engine.actuation import Actuation
 from simprop.engine.actuator import line_tension
-from simprop.engine.gripping import STICKS, Grips
+from simprop.engine.gripping import Grips
+from simprop.engine.mjcf_plan import IDLE
 from simprop.engine.straight import Fed
 
 
@@ -62,20 +63,28 @@ class Gripped:
     """Sets the limits of friction that goes with the load."""
 
     def __init__(self, mujoco: Any, model: Any, data: Any, assembly: Assembly, actuation: Actuation):
+        from simprop.engine.grip_kernel import of_bodies
+
         self._model, self._data, self._actuation = model, data, actuation
-        counted = not actuation.lines or _counts_lines(mujoco)
         self._grips = Grips(assembly, actuation.grips)
-        self._rows = []
+        counted = not actuation.lines or _counts_lines(mujoco)
+        rows, arms, self._dofs, self._lines = [], [], [], []
         for grip in actuation.grips:
             joint = assembly.joints[grip.joint]
             own = model.joint(f"q{grip.axis}")
             body = int(model.jnt_bodyid[own.id])
             fixed = assembly.bodies[joint.first].fixed
             first = 0 if fixed else int(model.body(f"b{joint.first}").id)
-            place = np.zeros(3) if fixed else _origin(model, first)
-            least = float(actuation.friction[grip.axis])
-            lines = [] if counted else self._hung(assembly, body)
-            self._rows.append((int(own.dofadr[0]), grip.axis, body, first, joint.point - place, least, lines))
+            rows.append((body, first, int(model.body_rootid[body])))
+            arms.append(joint.point - (np.zeros(3) if fixed else _origin(model, first)))
+            self._dofs.append(int(own.dofadr[0]))
+            self._lines.append([] if counted else self._hung(assembly, body))
+        self._least = actuation.friction[[g.axis for g in actuation.grips]]
+        state = (data.cfrc_int, data.xpos, data.xmat, data.subtree_com)
+        self._arms, self._firsts = np.array(arms), [first for _, first, _ in rows]
+        self._read: Any = partial(
+            of_bodies, np.array(rows, dtype=np.int64), self._arms, state, self._grips.wrench, self._grips.turn
+        )
 
     def _hung(self, assembly: Assembly, body: int) -> list[tuple[int, int, float]]:
         """Ends of lines on what hangs on a body: (line, end, sign of its pull along the line)."""
@@ -91,22 +100,21 @@ class Gripped:
 
     def start(self) -> None:
         """Let what is at rest stick."""
-        for (dof, *_), limit in zip(self._rows, self._grips.limit, strict=True):
-            self._model.dof_frictionloss[dof] = max(limit, 1e-9) if limit < STICKS else STICKS
+        self.brake()
 
-    def look(self, rates: Any) -> None:
+    def look(self) -> None:
         """Take the wrenches of the step that begins."""
-        data, model = self._data, self._model
-        for k, (_, axis, body, first, arm, _, lines) in enumerate(self._rows):
-            moment, force = data.cfrc_int[body, :3], data.cfrc_int[body, 3:]
-            turn = data.xmat[first].reshape(3, 3)
-            point = data.xpos[first] + turn @ arm
-            moment = moment + _across(data.subtree_com[model.body_rootid[body]] - point, force)
+        grips = self._grips
+        self._read()
+        for k, lines in enumerate(self._lines):
+            if lines:
+                point = self._data.xpos[self._firsts[k]] + grips.turn[k] @ self._arms[k]
             for line, end, sign in lines:
                 pull, place = self._pull(line, end)
-                force = force - sign * pull
-                moment = moment - sign * _across(place - point, pull)
-            self._grips.update(k, turn.T @ force, turn.T @ moment, float(data.qvel[rates[axis]]))
+                grips.wrench[k, :3] -= sign * pull
+                grips.wrench[k, 3:] -= sign * np.cross(place - point, pull)
+        grips.rate[:] = self._data.qvel[self._dofs]
+        grips.update()
 
     def _pull(self, line: int, end: int) -> tuple[Array, Array]:
         """Pull of a line towards its second end, and the place of one end."""
@@ -122,8 +130,7 @@ class Gripped:
 
     def brake(self) -> None:
         """Set the limits for the next step."""
-        for (dof, _, _, _, _, least, _), limit in zip(self._rows, self._grips.limit, strict=True):
-            self._model.dof_frictionloss[dof] = max(least + limit, 1e-9)
+        self._model.dof_frictionloss[self._dofs] = np.maximum(self._least + self._grips.limit, IDLE)
 
 
 def _counts_lines(mujoco: Any) -> bool:
@@ -149,10 +156,3 @@ def _origin(model: Any, body: int) -> Array:
         place = place + model.body_pos[body]
         body = int(model.body_parentid[body])
     return place
-
-
-def _across(a: Array, b: Array) -> Array:
-    """Cross product of few vectors, quicker than numpy's."""
-    x, y, z = a[..., 0], a[..., 1], a[..., 2]
-    u, v, w = b[..., 0], b[..., 1], b[..., 2]
-    return np.stack([y * w - z * v, z * u - x * w, x * v - y * u], axis=-1)

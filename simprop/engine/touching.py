@@ -118,6 +118,37 @@ def of_centres(state: Any, which: Any, bodies: Any) -> None:
 
 
 @_compiled
+def of_links(which: Any, state: Any, bodies: Any) -> None:
+    """Poses and speeds of bodies from those of links.
+
+    Args:
+        which: indices of the bodies in `bodies`, and of their links in `state`.
+        state: centre of mass (L, 3), rotation (L, 3, 3), velocity (L, 3) and spin (L, 3) of each link.
+        bodies: positions, rotations, velocities and spins to be filled, as in `Touching`.
+    """
+    for k in range(len(which[0])):
+        b, i = which[0][k], which[1][k]
+        bodies[0][b], bodies[1][b] = state[0][i], state[1][i]
+        bodies[2][b], bodies[3][b] = state[2][i], state[3][i]
+
+
+@_compiled
+def pushes(which: Any, sign: Any, force: Any, point: Any, rows: Any) -> None:
+    """Forces at points as rows of place and force.
+
+    Args:
+        which: place of touch of each row, (n,).
+        sign: (n,).
+        force: (C, 3) N.
+        point: (C, 3) m.
+        rows: (n, 6), overwritten.
+    """
+    for m in range(len(which)):
+        rows[m, :3] = point[which[m]]
+        rows[m, 3:] = sign[m] * force[which[m]]
+
+
+@_compiled
 def onto(rows: Any, force: Any, point: Any, position: Any, applied: Any) -> None:
     """Sum forces at points into force and moment about the centres of mass.
 
