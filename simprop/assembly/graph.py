@@ -43,7 +43,7 @@ def span(
     Returns:
         The branches, parents before children, and the indices of the closing joints.
     """
-    acting = acting_joints(rig)
+    acting, driven = acting_joints(rig), {m.joint for m in rig.motors.values()}
     hops = _hops(rig, nodes)
     rank = {"slider": 0, "cylindrical": 0, "fixed": 0, "pin": 2, "ball": 4}
 
@@ -54,6 +54,8 @@ def span(
             return 6, min(hops.get(nodes[b], 10**6) for b in joint.between), name
         if name in acting:
             first = min(first, 1)
+        if name in driven:
+            first = 0
         return first, min(hops.get(nodes[b], 10**6) for b in joint.between), name
 
     group = {n: n for n in {WORLD, *nodes.values()}}

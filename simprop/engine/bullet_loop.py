@@ -11,6 +11,7 @@ from simprop.assembly.types import Array
 from simprop.engine.actuation import Actuation
 from simprop.engine.actuator import Actuator, line_tension
 from simprop.engine.bullet_touch import Gripped, Touched
+from simprop.engine.gripping import TRIES
 from simprop.engine.holds import Gear, Hold, rate_indices
 from simprop.engine.outside import Frames, LineProbe, Quat, TurnProbe, Vec, back, compose, turn
 from simprop.engine.result import Log, check_rates
@@ -118,9 +119,10 @@ def step_through(world: World, steps: int, progress: Progress | None) -> Log:
             touched.act(n, direct, log, (coordinates[n], turns, rates[n]))
         loads = direct.loads(coordinates[n], turns, rates[n], rates[max(0, n - 1)], given).tolist()
         if gripped is not None and n == 0:
-            # Friction that goes with the load has no step before the first: it is found by trying that one.
-            gripped.update(direct, coordinates[0], turns, (rates[0], rates[0], direct.expected), slipping)
-            loads = direct.loads(coordinates[0], turns, rates[0], rates[0], given).tolist()
+            # Friction that goes with the load has no step before the first: that one is tried until it agrees.
+            for _ in range(TRIES):
+                gripped.update(direct, coordinates[0], turns, (rates[0], rates[0], direct.expected), slipping)
+                loads = direct.loads(coordinates[0], turns, rates[0], rates[0], given).tolist()
         if moving:
             turning = loads if simple else [loads[i] for i in firsts]
             p.setJointMotorControlArray(prop, moving, p.TORQUE_CONTROL, forces=turning, physicsClientId=c)

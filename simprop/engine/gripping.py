@@ -23,6 +23,8 @@ from simprop.rig.joints import Cylindrical, Pin, Slider, pin_diameter
 
 STICKS = 1e9
 """A limit that holds anything, N*m or N."""
+TRIES = 40
+"""How often the first step is tried, each time with the limits that its own loads ask for."""
 _SURE = 1e-5
 
 

@@ -23,6 +23,7 @@ import numpy as np
 from simprop.assembly.types import Array, Assembly
 from simprop.engine.actuation import Actuation, MotorData
 from simprop.engine.actuator import Actuator, line_tension
+from simprop.engine.gripping import TRIES
 from simprop.engine.mjcf import plan
 from simprop.engine.mujoco_deciding import Deciding, decides, supply
 from simprop.engine.mujoco_touch import Gripped, Touched
@@ -202,11 +203,13 @@ class _Run:
         touched, gripped, places = self.touched, self.gripped, len(self.actuation.touches)
         touch = np.zeros((2, steps, places, 3))
         if gripped is not None:
-            # Friction that goes with the load has no step before the first: it is found by what would hold still.
-            gripped.start()
-            forward(model, data)
-            gripped.look()
+            # Friction that goes with the load has no step before the first: that one is tried until it agrees.
+            self._switch(on[0])
             gripped.brake()
+            for _ in range(TRIES):
+                forward(model, data)
+                gripped.look()
+                gripped.brake()
         for n in range(steps):
             if n in changes:
                 self._switch(on[n])

@@ -98,10 +98,6 @@ class Gripped:
                     found.append((k, end, sign))
         return found
 
-    def start(self) -> None:
-        """Let what is at rest stick."""
-        self.brake()
-
     def look(self) -> None:
         """Take the wrenches of the step that begins."""
         grips = self._grips
