@@ -202,19 +202,18 @@ class _Run:
         drives = len(driven)
         touched, gripped, places = self.touched, self.gripped, len(self.actuation.touches)
         touch = np.zeros((2, steps, places, 3))
-        if gripped is not None:
-            # Friction that goes with the load has no step before the first: that one is tried until it agrees.
-            self._switch(on[0])
-            gripped.brake()
-            for _ in range(TRIES):
-                forward(model, data)
-                gripped.look()
-                gripped.brake()
         for n in range(steps):
             if n in changes:
                 self._switch(on[n])
             if deciding is not None:
                 deciding(n, steps)
+            if gripped is not None and n == 0:
+                # Friction that goes with the load has no step before the first: that one is tried until it agrees.
+                gripped.brake()
+                for _ in range(TRIES):
+                    forward(model, data)
+                    gripped.look()
+                    gripped.brake()
             if touched is not None:
                 touched.commit = True
             forward(model, data)
