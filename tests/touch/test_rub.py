@@ -148,6 +148,31 @@ run: {for: 1 s}
     assert all(c / f > 2.5 for c, f in zip(coarse, fine, strict=True))
 
 
+def test_rod_in_a_bush_rubs_both_ways(engine: str) -> None:
+    """A 2 kg rod of 20 mm in a level bush: slides against mu m g while its middle is inside, turns against mu m g r."""
+    mu, weight = 0.3, 2 * GRAVITY
+    text = """
+bodies:
+  stand: {{fixed: true}}
+  rod: {{parts: [{{lump: 2 kg, at: 0 0 0 mm, inertia: 0.01 0.01 0.01 kg*m^2}}]}}
+joints:
+  bush: {{cylindrical: [stand, rod], at: 0 0 0 mm, axis: x, bearing: 80 mm, diameter: 20 mm, friction: 0.3}}
+springs:
+  pull: {{extension: [stand, rod], from: 1000 0 0 m, to: 0 0 0 m, rate: 0.001 N/m, free_length: 1 m, preload: {pull} N}}
+run: {{for: 1 s{start}}}
+"""
+    assembly, laws, track = run(text.format(pull=8 - 0.999, start=""), engine, 5e-4, 0.2)
+    assert [g.kind for g in laws.grips] == ["slide", "turning"]
+    assert track.acceleration[-100:, 1, 0].mean() == pytest.approx((8 - mu * weight) / 2, rel=1e-3)
+    _, _, track = run(text.format(pull=5.5 - 0.999, start=""), engine, 5e-4, 0.3)
+    assert abs(track.coordinate[-1, 0]) < 1e-6
+    start = ", start_speeds: {bush: 20 rad/s}"
+    assembly, _, track = run(text.format(pull=0.001, start=start), engine, 5e-4, 0.2)
+    slowing = (track.rate[-1, 1] - track.rate[20, 1]) / (track.time[-1] - track.time[20])
+    assert slowing == pytest.approx(-mu * weight * 0.01 / 0.01, rel=5e-3)
+    assert (energy(recorded(assembly, track)).share or 0) < 0.01
+
+
 def test_what_a_coefficient_needs(engine: str) -> None:
     text = "bodies: {a: {fixed: true}, b: {parts: [{lump: 1 kg, at: 0 0 1 m}]}}\nrun: {for: 1 s}\n"
     for joint, wanted in (
