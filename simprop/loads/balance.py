@@ -1,0 +1,214 @@
+"""The balance equations of every moving body over a run: rows are bodies, columns joint components."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from simprop.assembly.kinematics import bars, kind_of, square
+from simprop.assembly.turning import matrices
+from simprop.assembly.types import Array, Assembly, JointData
+from simprop.engine.actuation import Actuation, MotorData
+from simprop.engine.world import APPLIED, Trajectory
+from simprop.loads.least import WIDE, Blocks
+
+
+@dataclass(frozen=True)
+class Frame:
+    """One joint's unknown directions in its first body's start axes: forces (k, 3) and moments (m, 3)."""
+
+    forces: Array
+    moments: Array
+
+
+def frame_of(joint: JointData) -> Frame:
+    """What a joint bars, as directions in its first body's start axes."""
+    return Frame(*bars(kind_of(joint), joint.axis))
+
+
+class Balance:
+    """The balance equations of one run: rows are bodies (force, then moment / size), columns joint components."""
+
+    def __init__(
+        self, assembly: Assembly, track: Trajectory, laws: Actuation, frames: list[Frame], size: float
+    ):
+        self.assembly, self.track, self.laws, self.frames, self.size = assembly, track, laws, frames, size
+        moving = [i for i, b in enumerate(assembly.bodies) if not b.fixed]
+        self.row = {body: 6 * k for k, body in enumerate(moving)}
+        self.moving = moving
+        self.rows = 6 * len(moving)
+        self.columns = sum(len(f.forces) + len(f.moments) for f in frames)
+
+    def geometry(self, which: Array | slice) -> tuple[Array, Array]:
+        """Rotation matrices (n, B, 3, 3) and joint points (n, J, 3) at some steps."""
+        turn = matrices(self.track.rotation[which])
+        centre = self.track.position[which]
+        points = np.empty((len(centre), len(self.assembly.joints), 3))
+        for j, joint in enumerate(self.assembly.joints):
+            local = joint.point - self.assembly.bodies[joint.first].com
+            points[:, j] = centre[:, joint.first] + turn[:, joint.first] @ local
+        return turn, points
+
+    def blocks(self, which: Array | slice, turn: Array, points: Array, with_motors: bool) -> Blocks:
+        """Balance matrices as one column block a joint, then one a motor where its load is unknown too."""
+        n, count = len(turn), len(self.frames) + (len(self.laws.motors) if with_motors else 0)
+        data = np.zeros((n, count, 12, WIDE))
+        rows = np.full((count, 2), -1, dtype=np.int64)
+        counts = np.ones(count, dtype=np.int64)
+        centre = self.track.position[which]
+        for j, (joint, frame) in enumerate(zip(self.assembly.joints, self.frames, strict=True)):
+            k, m = len(frame.forces), len(frame.moments)
+            forces = turn[:, joint.first] @ frame.forces.T
+            moments = turn[:, joint.first] @ frame.moments.T
+            if joint.kind == "slider" and joint.play > 0.0:
+                moments = self._keyed(j, joint, turn)[:, :, None]
+            counts[j] = k + m
+            for half, (body, sign) in enumerate(((joint.second, 1.0), (joint.first, -1.0))):
+                if body not in self.row:
+                    continue
+                rows[j, half] = self.row[body]
+                arm = points[:, j] - centre[:, body]
+                top = 6 * half
+                data[:, j, top : top + 3, :k] = sign * forces
+                data[:, j, top + 3 : top + 6, :k] = (
+                    sign / self.size * np.cross(arm[:, None, :], forces.transpose(0, 2, 1)).transpose(0, 2, 1)
+                )
+                data[:, j, top + 3 : top + 6, k : k + m] = sign * moments
+        if with_motors:
+            self._motor_blocks(data, rows, turn, points, centre)
+        return Blocks(data, rows, counts, self.rows)
+
+    def _motor_blocks(
+        self, data: Array, rows: NDArray[np.int64], turn: Array, points: Array, centre: Array
+    ) -> None:
+        """Balance of a unit axis load of each motor."""
+        for k, motor in enumerate(self.laws.motors, len(self.frames)):
+            axis = self._axis_of(motor.axis)
+            joint = self.assembly.joints[axis[0]]
+            whole = np.zeros((len(turn), self.rows))
+            self._axis_load(whole, axis, np.ones(len(turn)), turn, points, centre)
+            for half, body in enumerate((joint.second, joint.first)):
+                if body in self.row:
+                    rows[k, half] = self.row[body]
+                    data[:, k, 6 * half : 6 * half + 6, 0] = whole[:, self.row[body] : self.row[body] + 6]
+
+    def _keyed(self, j: int, joint: JointData, turn: Array) -> Array:
+        """About what a loose guide bars turning: square to its two tilts, one carried by each body, (n, 3)."""
+        one, two = square(joint.axis)
+        outer = any(b.joint == j and not b.forward for b in self.assembly.tree)
+        held, hung = (joint.second, joint.first) if outer else (joint.first, joint.second)
+        way = np.cross(turn[:, held] @ one, turn[:, hung] @ two)
+        return np.asarray(way / np.linalg.norm(way, axis=1, keepdims=True))
+
+    def _axis_of(self, axis: int) -> tuple[int, str]:
+        data = self.assembly.axes[axis]
+        return data.joint, data.motion
+
+    def _axis_load(
+        self, into: Array, axis: tuple[int, str], load: Array, turn: Array, points: Array, centre: Array
+    ) -> None:
+        """Add the balance of an axis load on the second body and its counterpart on the first; `into` is (n, rows)."""
+        j, motion = axis
+        joint = self.assembly.joints[j]
+        way = (turn[:, joint.first] @ joint.axis) * load[:, None]
+        for body, sign in ((joint.second, 1.0), (joint.first, -1.0)):
+            if body not in self.row:
+                continue
+            row = self.row[body]
+            if motion == "turn":
+                into[:, row + 3 : row + 6] += sign / self.size * way
+            else:
+                into[:, row : row + 3] += sign * way
+                into[:, row + 3 : row + 6] += sign / self.size * np.cross(points[:, j] - centre[:, body], way)
+
+    def right(
+        self, which: Array | slice, turn: Array, points: Array, skip_motors: bool
+    ) -> tuple[Array, Array]:
+        """Inertia less known loads, (n, rows), and the known axis load of each axis, (n, A)."""
+        t, a = self.track, self.assembly
+        n, centre = len(turn), self.track.position[which]
+        result = np.zeros((n, self.rows))
+        gravity = np.asarray(a.rig.run.gravity)
+        for body in self.moving:
+            row, data = self.row[body], a.bodies[body]
+            spin, alpha = t.spin[which][:, body], t.spin_acceleration[which][:, body]
+            inertia = turn[:, body] @ data.inertia @ turn[:, body].transpose(0, 2, 1)
+            result[:, row : row + 3] = data.mass * (t.acceleration[which][:, body] - gravity)
+            momentum = np.einsum("nij,nj->ni", inertia, spin)
+            rate = np.einsum("nij,nj->ni", inertia, alpha) + np.cross(spin, momentum)
+            result[:, row + 3 : row + 6] = rate / self.size
+        known = t.applied[which].sum(axis=1)
+        if skip_motors:
+            known = known - t.applied[which][:, APPLIED.index("motor")]
+        taken = np.zeros_like(result)
+        for motor in self.laws.motors:
+            known = known.copy()
+            known[:, motor.axis] += self._rotor(motor, which, turn, taken)
+        for k in range(len(a.axes)):
+            self._axis_load(taken, self._axis_of(k), known[:, k], turn, points, centre)
+        self._lines(taken, which, centre)
+        self._touches(taken, which, centre)
+        return result - taken, known
+
+    def _rotor(self, motor: MotorData, which: Array | slice, turn: Array, taken: Array) -> Array:
+        """Axis load that the rotor's inertia takes (and what its spin asks of the body it is mounted on)."""
+        if motor.reflected_inertia == 0.0:
+            return np.zeros(len(turn))
+        j, _ = self._axis_of(motor.axis)
+        joint = self.assembly.joints[j]
+        t = self.track
+        axis = turn[:, joint.first] @ joint.axis
+        rate = self._rate(motor.axis, which)
+        accel = self._acceleration(motor.axis, which, axis)
+        cross = motor.reflected_inertia / motor.gear_ratio
+        load = -motor.reflected_inertia * accel
+        if joint.first in self.row:
+            carried = np.einsum("ni,ni->n", t.spin_acceleration[which][:, joint.first], axis)
+            load = load - cross * carried
+            asked = cross * (
+                accel[:, None] * axis + rate[:, None] * np.cross(t.spin[which][:, joint.first], axis)
+            )
+            row = self.row[joint.first]
+            taken[:, row + 3 : row + 6] -= asked / self.size
+        return load
+
+    def _rate(self, axis: int, which: Array | slice) -> Array:
+        return np.asarray(self.track.rate[which][:, axis])
+
+    def _acceleration(self, axis: int, which: Array | slice, way: Array) -> Array:
+        """Second rate of an axis from the bodies' accelerations, (n,)."""
+        j, motion = self._axis_of(axis)
+        joint = self.assembly.joints[j]
+        t = self.track
+        alpha = t.spin_acceleration[which]
+        if motion == "turn":
+            spin = t.spin[which]
+            relative = alpha[:, joint.second] - alpha[:, joint.first]
+            turning = np.cross(spin[:, joint.first], spin[:, joint.second])
+            return np.asarray(np.einsum("ni,ni->n", relative - turning, way))
+        rate = self.track.rate[:, axis]
+        return np.asarray(np.gradient(rate, self.track.time)[which])
+
+    def _lines(self, taken: Array, which: Array | slice, centre: Array) -> None:
+        t = self.track
+        for k, line in enumerate(self.laws.lines):
+            start, end = t.line_start[which][:, k], t.line_end[which][:, k]
+            along = end - start
+            along = along / np.maximum(np.linalg.norm(along, axis=1, keepdims=True), 1e-12)
+            pull = t.line_force[which][:, k, None] * along
+            for body, sign, place in ((line.first, 1.0, start), (line.second, -1.0, end)):
+                if body in self.row:
+                    row = self.row[body]
+                    taken[:, row : row + 3] += sign * pull
+                    taken[:, row + 3 : row + 6] += sign / self.size * np.cross(place - centre[:, body], pull)
+
+    def _touches(self, taken: Array, which: Array | slice, centre: Array) -> None:
+        for k, touch in enumerate(self.laws.touches):
+            force, place = self.track.touch_force[which][:, k], self.track.touch_point[which][:, k]
+            for body, sign in ((touch.second, 1.0), (touch.first, -1.0)):
+                if body in self.row:
+                    row = self.row[body]
+                    taken[:, row : row + 3] += sign * force
+                    taken[:, row + 3 : row + 6] += sign / self.size * np.cross(place - centre[:, body], force)
