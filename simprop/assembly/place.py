@@ -35,13 +35,3 @@ def world_point(body: BodyData, drawn: Sequence[float] | Point) -> Array:
 def local_point(body: BodyData, drawn: Sequence[float] | Point) -> Array:
     """A drawn point of a body in the body's frame (origin at the centre of mass, world axes at the start): (3,) m."""
     return np.asarray(world_point(body, drawn) - body.com)
-
-
-def as_drawn() -> Placement:
-    """The placement of a body that stands as it was drawn.
-
-    Example:
-        >>> float(as_drawn().turn.trace())
-        3.0
-    """
-    return Placement(np.eye(3), np.zeros(3), np.zeros(3), np.zeros(3), 0.0)

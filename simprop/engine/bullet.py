@@ -295,11 +295,6 @@ class World:
         inner = self.inertials[link].axes
         return multiply(multiply(inverse(inner), turn), inner)
 
-    def ball_outside(self, link: int, turn: Array) -> Array:
-        """And back."""
-        inner = self.inertials[link].axes
-        return multiply(multiply(inner, turn), inverse(inner))
-
 
 def _rotors(assembly: Assembly, actuation: Actuation) -> list[Rotor]:
     """Rotors that need a link of their own: those that turn on a moving body, or drive a slide."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -29,15 +29,6 @@ class Finish:
     metal: float = 0.0
     pattern: int = PLAIN
     glow: float = 0.0
-
-    def tinted(self, colour: str) -> Finish:
-        """The same finish in another colour, ``#rrggbb``.
-
-        Example:
-            >>> finish_of("PVC").tinted("#000000").colour
-            (0.0, 0.0, 0.0)
-        """
-        return replace(self, colour=linear(colour))
 
 
 def linear(colour: str) -> tuple[float, float, float]:

@@ -7,7 +7,6 @@ from typing import Annotated, Any
 
 from pydantic import BeforeValidator, Field, ValidationInfo, model_validator
 
-from simprop.errors import nearest
 from simprop.rig.base import Record
 from simprop.rig.fields import Current, Frequency, Resistance, Size, Voltage, fault, read_scalar, scope_of
 
@@ -120,9 +119,3 @@ def _resolved(user: Any, named: dict[str, Any]) -> Any:
         return {**user, "supply": what}
     parts = dict(zip(("voltage", "limit", "frequency"), match.groups(), strict=True))
     return {**user, "supply": {**{k: v for k, v in parts.items() if v is not None}, "shared": name}}
-
-
-def near_supply(name: str, data: dict[str, Any]) -> str | None:
-    """The supply of the file whose name looks most like `name`, or None."""
-    named = data.get("supplies")
-    return nearest(name, named) if isinstance(named, dict) else None
