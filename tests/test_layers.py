@@ -14,6 +14,7 @@ ROOT = Path(__file__).parent.parent / "simprop"
 ROOMS = [
     "errors",
     "quantities",
+    "compiled",
     "catalog",
     "rig",
     "assembly",

@@ -13,6 +13,8 @@ Worked out from the rates at its start, as the engine does, they leave an error 
 Measured on a four-bar from rest to 50 rad/s at 0.1 ms: pin force peaks 0.16 % off so, 0.006 % with those of the
 middle.
 
+All compiled functions stand in this one file, long as it is: a cache on disk knows only the file of the caller.
+
 Source: composite rigid bodies and recursive Newton-Euler equations in world axes about the world's origin, as in
 any text on multibody dynamics; box-limited rows by projected Gauss-Seidel on their Schur complement.
 """
@@ -22,11 +24,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-import numba
 import numpy as np
 from numpy.typing import NDArray
 
 from simprop.assembly.types import Array
+from simprop.compiled import compiled
 from simprop.engine.holds import RATES, Gear, Hold, rate_indices
 from simprop.engine.links import Link, Tie
 
@@ -199,14 +201,7 @@ def _rows(vectors: Sequence[Array]) -> Array:
     return np.array(vectors, dtype=float).reshape(-1, 3)
 
 
-def _compiled(function: Any) -> Any:
-    try:
-        return numba.njit(cache=True, error_model="numpy")(function)
-    except RuntimeError:  # nowhere to keep a cache
-        return numba.njit(error_model="numpy")(function)
-
-
-@_compiled
+@compiled
 def _cross(a: Array, b: Array, out: Array) -> None:
     """out += a x b."""
     out[0] += a[1] * b[2] - a[2] * b[1]
@@ -214,14 +209,14 @@ def _cross(a: Array, b: Array, out: Array) -> None:
     out[2] += a[0] * b[1] - a[1] * b[0]
 
 
-@_compiled
+@compiled
 def _turned(m: Array, v: Array, out: Array) -> None:
     """out += m v."""
     for i in range(3):
         out[i] += m[i, 0] * v[0] + m[i, 1] * v[1] + m[i, 2] * v[2]
 
 
-@_compiled
+@compiled
 def _frames(links: Any, coordinate: Any, balls: Any, origin: Any, turn: Any, motion: Any) -> None:
     """World origin and rotation of each link, and each rate's unit motion (spin, speed at the world's origin)."""
     kind, parent, first, ball, arm, axis = links
@@ -284,7 +279,7 @@ def _frames(links: Any, coordinate: Any, balls: Any, origin: Any, turn: Any, mot
                 _cross(origin[i], unit, motion[k, 3:])
 
 
-@_compiled
+@compiled
 def _momentum(mass: float, lever: Array, inertia: Array, spin: Array, speed: Array, out: Array) -> None:
     """out = (angular momentum about the world's origin, momentum) of a body; lever = mass * centre."""
     out[:] = 0.0
@@ -295,7 +290,7 @@ def _momentum(mass: float, lever: Array, inertia: Array, spin: Array, speed: Arr
         out[3 + j] += mass * speed[j]
 
 
-@_compiled
+@compiled
 def _bias(
     links: Any, gravity: Any, mass: Any, lever: Any, inertia: Any, motion: Any, rate: Any, change: Any, load: Any,
     out: Any,
@@ -343,7 +338,7 @@ def _bias(
                 load[parent[i], j] += load[i, j]
 
 
-@_compiled
+@compiled
 def _motion_rows(
     links: Any, motion: Any, link: int, place: Array, sign: float, speed: Array, spin: Array
 ) -> None:
@@ -361,7 +356,7 @@ def _motion_rows(
         i = parent[i]
 
 
-@_compiled
+@compiled
 def _placed(origin: Array, turn: Array, link: int, arm: Array, out: Array) -> None:
     """out = a point that a link carries (-1: the world)."""
     if link < 0:
@@ -371,7 +366,7 @@ def _placed(origin: Array, turn: Array, link: int, arm: Array, out: Array) -> No
         _turned(turn[link], arm, out)
 
 
-@_compiled
+@compiled
 def _faced(turn: Array, link: int, unit: Array, out: Array) -> None:
     """out = a direction that a link carries (-1: the world)."""
     if link < 0:
@@ -381,7 +376,7 @@ def _faced(turn: Array, link: int, unit: Array, out: Array) -> None:
         _turned(turn[link], unit, out)
 
 
-@_compiled
+@compiled
 def _tie_rows(links: Any, ties: Any, origin: Any, turn: Any, motion: Any, jacobian: Any, gap: Any) -> None:
     """Rows of the ties and how far each is apart."""
     first, second, on_first, on_second, axis, owner, rows = ties
@@ -422,7 +417,7 @@ def _tie_rows(links: Any, ties: Any, origin: Any, turn: Any, motion: Any, jacobi
                     jacobian[r, k] += a[j] * speed[j, k] + b[j] * spin[j, k]
 
 
-@_compiled
+@compiled
 def _masses(links: Any, mass: Any, lever: Any, inertia: Any, motion: Any, out: Any) -> None:
     """Mass matrix of the chain; the masses are summed towards the root in place."""
     kind, parent, first = links[0], links[1], links[2]
@@ -446,7 +441,7 @@ def _masses(links: Any, mass: Any, lever: Any, inertia: Any, motion: Any, out: A
             inertia[p] += inertia[i]
 
 
-@_compiled
+@compiled
 def _factor(a: Array, loss: float) -> None:
     """Cholesky factor of a symmetric matrix in its lower half; rows that depend on earlier ones get a zero pivot."""
     n = len(a)
@@ -466,7 +461,7 @@ def _factor(a: Array, loss: float) -> None:
             a[i, j] /= a[j, j]
 
 
-@_compiled
+@compiled
 def _solve(a: Array, b: Array) -> None:
     """Solve with a factor of `_factor`, in place; dependent rows get 0."""
     n = len(a)
@@ -480,7 +475,7 @@ def _solve(a: Array, b: Array) -> None:
         b[i] = b[i] / a[i, i] if a[i, i] > 0.0 else 0.0
 
 
-@_compiled
+@compiled
 def _weigh(weights: Any, origin: Any, turn: Any, lever: Any, inertia: Any) -> None:
     """Mass times centre, and inertia about the world's origin, of each link."""
     mass = weights[0]
@@ -507,7 +502,7 @@ def _weigh(weights: Any, origin: Any, turn: Any, lever: Any, inertia: Any) -> No
             inertia[i, j, j] += mass[i] * square
 
 
-@_compiled
+@compiled
 def _bodies(links: Any, weights: Any, coordinate: Any, balls: Any, rate: Any) -> Any:
     n, d = len(links[0]), len(rate)
     origin, turn, motion = np.zeros((n, 3)), np.zeros((n, 3, 3)), np.zeros((d, 6))
@@ -526,7 +521,7 @@ def _bodies(links: Any, weights: Any, coordinate: Any, balls: Any, rate: Any) ->
     return origin, turn, speed, moved[:, :3].copy()
 
 
-@_compiled
+@compiled
 def _reactions(links: Any, weights: Any, ties: Any, outer: Any, solved: Any, state: Any, step: float) -> Any:
     coordinate, balls, before, rate, after = state
     holds, held, tied = solved
@@ -579,7 +574,7 @@ def _reactions(links: Any, weights: Any, ties: Any, outer: Any, solved: Any, sta
     return load, carried, origin, turn
 
 
-@_compiled
+@compiled
 def _loads(
     links: Any, weights: Any, ties: Any, gears: Any, holds: Any, outer: Any, limits: Any, state: Any, step: float,
     correction: float,
@@ -715,7 +710,7 @@ def _loads(
     return result
 
 
-@_compiled
+@compiled
 def _boxed(schur: Array, rest: Array, limit: Array, stiff: Array, equal: int, out: Array) -> None:
     """Impulses within their limits that meet their rows or are at a limit: projected Gauss-Seidel rounds."""
     n = len(rest)

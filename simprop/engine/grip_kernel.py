@@ -4,25 +4,16 @@ from __future__ import annotations
 
 from typing import Any
 
-import numba
-
+from simprop.compiled import compiled
 from simprop.laws import friction as law
 
-
-def _compiled(function: Any) -> Any:
-    try:
-        return numba.njit(cache=True, error_model="numpy")(function)
-    except RuntimeError:  # nowhere to keep a cache
-        return numba.njit(error_model="numpy")(function)
+_coefficient = compiled(law.coefficient)
+_pin_torque = compiled(law.pin_torque)
+_end_reactions = compiled(law.end_reactions)
+_slide_force = compiled(law.slide_force)
 
 
-_coefficient = _compiled(law.coefficient)
-_pin_torque = _compiled(law.pin_torque)
-_end_reactions = _compiled(law.end_reactions)
-_slide_force = _compiled(law.slide_force)
-
-
-@_compiled
+@compiled
 def _inside(turn: Any, world: Any) -> Any:
     """A vector turned back into the axes of a body."""
     x, y, z = world
@@ -33,7 +24,7 @@ def _inside(turn: Any, world: Any) -> Any:
     )
 
 
-@_compiled
+@compiled
 def _kept(part: Any, v: Any) -> Any:
     return (
         part[0, 0] * v[0] + part[0, 1] * v[1] + part[0, 2] * v[2],
@@ -42,7 +33,7 @@ def _kept(part: Any, v: Any) -> Any:
     )
 
 
-@_compiled
+@compiled
 def limits(
     kinds: Any, scalars: Any, vectors: Any, wrench: Any, turn: Any, rate: Any, fresh: Any, limit: Any
 ) -> None:
@@ -76,7 +67,7 @@ def limits(
         fresh[k] = new
 
 
-@_compiled
+@compiled
 def _about(force: Any, moment: Any, away: Any, out: Any) -> None:
     """out = force, and the moment about a point from which the given one's point lies `away`."""
     out[0], out[1], out[2] = force[0], force[1], force[2]
@@ -85,7 +76,7 @@ def _about(force: Any, moment: Any, away: Any, out: Any) -> None:
     out[5] = moment[2] + away[0] * force[1] - away[1] * force[0]
 
 
-@_compiled
+@compiled
 def of_links(rows: Any, arms: Any, state: Any, wrench: Any, turn: Any) -> None:
     """Wrenches about the joints' points from those about the world's origin.
 
@@ -108,7 +99,7 @@ def of_links(rows: Any, arms: Any, state: Any, wrench: Any, turn: Any) -> None:
         _about((w[3], w[4], w[5]), (w[0], w[1], w[2]), (-x, -y, -z), wrench[k])
 
 
-@_compiled
+@compiled
 def of_bodies(rows: Any, arms: Any, state: Any, wrench: Any, turn: Any) -> None:
     """The same from wrenches about the centre of mass of a whole tree.
 

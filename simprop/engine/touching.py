@@ -10,11 +10,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-import numba
 import numpy as np
 from numpy.typing import NDArray
 
 from simprop.assembly.types import Array, Assembly
+from simprop.compiled import compiled
 from simprop.engine.touches import TouchData
 from simprop.laws.contact import SIDEWAYS
 from simprop.laws.friction import CREEP
@@ -83,14 +83,7 @@ class Touching:
         )
 
 
-def _compiled(function: Any) -> Any:
-    try:
-        return numba.njit(cache=True, error_model="numpy")(function)
-    except RuntimeError:  # nowhere to keep a cache
-        return numba.njit(error_model="numpy")(function)
-
-
-@_compiled
+@compiled
 def of_centres(state: Any, which: Any, bodies: Any) -> None:
     """Poses and speeds of bodies from an engine that counts speeds at the centre of mass of a whole tree.
 
@@ -117,7 +110,7 @@ def of_centres(state: Any, which: Any, bodies: Any) -> None:
         velocity[b, 2] += speed[i, 0] * y - speed[i, 1] * x
 
 
-@_compiled
+@compiled
 def of_links(which: Any, state: Any, bodies: Any) -> None:
     """Poses and speeds of bodies from those of links.
 
@@ -132,7 +125,7 @@ def of_links(which: Any, state: Any, bodies: Any) -> None:
         bodies[2][b], bodies[3][b] = state[2][i], state[3][i]
 
 
-@_compiled
+@compiled
 def pushes(which: Any, sign: Any, force: Any, point: Any, rows: Any) -> None:
     """Forces at points as rows of place and force.
 
@@ -148,7 +141,7 @@ def pushes(which: Any, sign: Any, force: Any, point: Any, rows: Any) -> None:
         rows[m, 3:] = sign[m] * force[which[m]]
 
 
-@_compiled
+@compiled
 def onto(rows: Any, force: Any, point: Any, position: Any, applied: Any) -> None:
     """Sum forces at points into force and moment about the centres of mass.
 
@@ -172,19 +165,19 @@ def onto(rows: Any, force: Any, point: Any, position: Any, applied: Any) -> None
         applied[i, 5] += x * v - y * u
 
 
-@_compiled
+@compiled
 def _put(m: Array, v: Array, out: Array) -> None:
     """out = m v."""
     for i in range(3):
         out[i] = m[i, 0] * v[0] + m[i, 1] * v[1] + m[i, 2] * v[2]
 
 
-@_compiled
+@compiled
 def _dot(a: Any, b: Any) -> Any:
     return a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
 
 
-@_compiled
+@compiled
 def _speed(bodies: Any, first: int, second: int, place: Array, out: Array) -> None:
     """out = speed of the second body's matter at a place against that of the first."""
     position, _, velocity, spin = bodies
@@ -195,7 +188,7 @@ def _speed(bodies: Any, first: int, second: int, place: Array, out: Array) -> No
         out[2] += sign * (velocity[b, 2] + spin[b, 0] * ry - spin[b, 1] * rx)
 
 
-@_compiled
+@compiled
 def _face(
     kind: int,
     vectors: Any,
@@ -224,7 +217,7 @@ def _face(
         point[j] = centre[j] + radius * (np.cos(angle) * middle[j] + np.sin(angle) * side[j])
 
 
-@_compiled
+@compiled
 def _act(
     what: Any, vectors: Any, scalars: Any, bodies: Any, memory: Any, force: Any, point: Any, elapsed: float,
     step: float, commit: bool, exact: bool,

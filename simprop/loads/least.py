@@ -11,13 +11,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-import numba
 import numpy as np
 from numpy.typing import NDArray
 from scipy.sparse import csr_matrix
 from scipy.sparse.csgraph import reverse_cuthill_mckee
 
 from simprop.assembly.types import Array
+from simprop.compiled import compiled
 
 DAMPING = 1e-11
 WIDE = 6
@@ -106,7 +106,7 @@ def _order(blocks: Blocks) -> tuple[NDArray[np.int64], int]:
     return place, 6 * apart + 6
 
 
-@numba.njit(cache=True)
+@compiled
 def _solve(data: Any, rows: Any, counts: Any, start: Any, b: Any, columns: int, width: int) -> Any:
     n, height = b.shape
     x_all, rest_all = np.zeros((n, columns)), np.empty((n, height))
@@ -130,7 +130,7 @@ def _solve(data: Any, rows: Any, counts: Any, start: Any, b: Any, columns: int, 
     return x_all, rest_all
 
 
-@numba.njit(cache=True)
+@compiled
 def _gram(data: Any, rows: Any, counts: Any, band: Any) -> None:
     """A A' as a lower band: entry (i, j) stands at band[i, width - 1 - (i - j)]."""
     band[:] = 0.0
@@ -153,7 +153,7 @@ def _gram(data: Any, rows: Any, counts: Any, band: Any) -> None:
                             band[i, width - 1 - (i - j)] += total
 
 
-@numba.njit(cache=True)
+@compiled
 def _factor(band: Any) -> None:
     """Cholesky factor of a band, in place."""
     height, width = band.shape
@@ -169,7 +169,7 @@ def _factor(band: Any) -> None:
                 band[i, width - 1] = np.sqrt(max(total, 1e-300))
 
 
-@numba.njit(cache=True)
+@compiled
 def _back(band: Any, y: Any) -> None:
     """Solve with the factor, in place."""
     height, width = band.shape
@@ -184,7 +184,7 @@ def _back(band: Any, y: Any) -> None:
             y[j] -= band[i, width - 1 - (i - j)] * y[i]
 
 
-@numba.njit(cache=True)
+@compiled
 def _apply(data: Any, rows: Any, counts: Any, start: Any, y: Any, x: Any, rest: Any) -> None:
     """Add A' y to x and take A (A' y) from the remainder."""
     for k in range(len(counts)):
