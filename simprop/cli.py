@@ -95,6 +95,18 @@ def check(rig: RigFile, sets: Sets = None) -> None:
 
 
 @app.command()
+def fields(
+    place: Annotated[
+        str, typer.Argument(help="Only places that begin so, such as joints or bodies.NAME.parts.")
+    ] = "",
+) -> None:
+    """What may stand in a rig file: sections, kinds, keys, and how values are written."""
+    from simprop.commands.fields import show_fields
+
+    raise typer.Exit(show_fields(place))
+
+
+@app.command()
 def preview(
     rig: RigFile,
     sets: Sets = None,

@@ -118,6 +118,7 @@ def _reader(kind: str, positive: bool = False, zero: bool = True) -> Callable[[A
             raise fault("must be above zero" if not zero else "must not be negative", KINDS[kind][1])
         return number
 
+    read.kind = kind  # type: ignore[attr-defined]
     return read
 
 
