@@ -23,6 +23,8 @@ def test_examples_run(path: Path) -> None:
         module = importlib.import_module(_module(path))
     except ImportError as error:
         pytest.skip(f"needs a package that isn't here: {error}")
+    if path.name == "bullet.py":
+        pytest.importorskip("pybullet")
     result = doctest.testmod(module, optionflags=doctest.NORMALIZE_WHITESPACE | doctest.ELLIPSIS)
     assert result.failed == 0
 

@@ -27,6 +27,8 @@ from simprop.assembly.types import Assembly, Branch, Closure
 from simprop.engine.world import APPLIED
 from simprop.rig.load import parse_rig
 
+pytest.importorskip("pybullet")
+
 SPRING, FRICTION = APPLIED.index("spring"), APPLIED.index("friction")
 PINS = ("O2", "A", "B", "O4")
 

@@ -9,6 +9,8 @@ from scipy.spatial.transform import Rotation
 
 from simprop.engine.world import APPLIED, Trajectory
 
+pytest.importorskip("pybullet")
+
 MOTOR, STOP, FRICTION = (APPLIED.index(name) for name in ("motor", "stop", "friction"))
 
 # Four-bar from rest under 0.05 N*m: crank angle, deg. Recomputed with a Newton-Euler system, absolute coordinates with

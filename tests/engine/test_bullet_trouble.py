@@ -68,6 +68,8 @@ def test_clients_are_given_back_even_after_trouble() -> None:
 def test_progress_and_nothing_printed() -> None:
     code = """
 from bullet_rigs import assemble, actuate, parse_rig, wheel, BulletEngine
+
+pytest.importorskip("pybullet")
 done = []
 prop = assemble(parse_rig(wheel(1e-3)))
 BulletEngine().run(prop, actuate(prop), 1e-3, 1000, done.append)
