@@ -12,6 +12,8 @@ from bullet_rigs import four_bar, run, slider_crank, wheel
 
 from simprop.errors import EngineError
 
+pytest.importorskip("pybullet")
+
 PENDULUM = """
 rig: 1
 name: Pendulum on a stop
@@ -69,7 +71,6 @@ def test_progress_and_nothing_printed() -> None:
     code = """
 from bullet_rigs import assemble, actuate, parse_rig, wheel, BulletEngine
 
-pytest.importorskip("pybullet")
 done = []
 prop = assemble(parse_rig(wheel(1e-3)))
 BulletEngine().run(prop, actuate(prop), 1e-3, 1000, done.append)
