@@ -56,6 +56,7 @@ class MotorLoad:
         current_able: what the supply can give, A; None when unlimited or not known.
         difference: largest difference between the load its law applied and the load recovered from the motion, as
             a share of the peak; None where the mechanism doesn't determine it.
+        pulsed: switched on and off quickly (PWM): the supply's limit then acts on the mean of its current.
     """
 
     name: str
@@ -64,6 +65,7 @@ class MotorLoad:
     current: float | None
     current_able: float | None
     difference: float | None
+    pulsed: bool = False
 
 
 @dataclass(frozen=True)
@@ -174,11 +176,12 @@ def _motor(recording: Recording, motor: MotorData, k: int, top: Peak, found: Wre
     current = track.current[:, k]
     known = np.isfinite(current)
     largest = float(np.abs(current[known]).max()) if known.any() else None
+    pulsed = getattr(recording.assembly.rig.motors.get(motor.name), "pwm", None) is not None
     limit = motor.current_limit if np.isfinite(motor.current_limit) else None
     difference = None
     if np.isfinite(found.recovered[:, k]).all() and top.value > 0:
         difference = float(np.abs(found.recovered[:, k] - found.applied[:, k]).max() / top.value)
-    return MotorLoad(motor.name, top, _able(motor), largest, limit, difference)
+    return MotorLoad(motor.name, top, _able(motor, pulsed), largest, limit, difference, pulsed)
 
 
 def shaft_load(motor: MotorData, applied: Array) -> Array:
@@ -189,9 +192,10 @@ def shaft_load(motor: MotorData, applied: Array) -> Array:
     return np.asarray(size)
 
 
-def _able(motor: MotorData) -> float | None:
+def _able(motor: MotorData, pulsed: bool) -> float | None:
     if isinstance(motor.law, dc.DcLine):
-        current = min(abs(motor.voltage) / motor.law.resistance, motor.current_limit)
+        limit = np.inf if pulsed else motor.current_limit
+        current = min(abs(motor.voltage) / motor.law.resistance, limit)
         return max(0.0, motor.law.torque_constant * current - dc.friction_torque(motor.law))
     if isinstance(motor.law, SynchronousLaw):
         return motor.law.pull_out_torque

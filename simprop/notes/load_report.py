@@ -114,7 +114,8 @@ def motor_line(load: MotorLoad) -> str:
     )
     if load.current is not None:
         able = "no stated limit" if load.current_able is None else f"{number(load.current_able)} A"
-        text += f"; peak current {number(load.current)} A of {able}"
+        told = "in its pulses (the limit of the supply acts on their mean)" if load.pulsed else f"of {able}"
+        text += f"; peak current {number(load.current)} A {told}"
     return text
 
 
