@@ -19,6 +19,9 @@ app = typer.Typer(
 )
 
 RigFile = Annotated[Path, typer.Argument(metavar="RIG", help="A rig file (YAML).")]
+Source = Annotated[
+    Path, typer.Argument(metavar="RIG|RECORDING", help="A rig file, or a saved recording.npz.")
+]
 Sets = Annotated[
     list[str] | None,
     typer.Option(
@@ -134,9 +137,7 @@ def preview(
 
 @app.command()
 def loads(
-    source: Annotated[
-        Path, typer.Argument(metavar="RIG|RECORDING", help="A rig file, or a saved recording.npz.")
-    ],
+    source: Source,
     sets: Sets = None,
     engine: EngineName = None,
     out: Out = None,
@@ -150,9 +151,7 @@ def loads(
 
 @app.command()
 def strength(
-    source: Annotated[
-        Path, typer.Argument(metavar="RIG|RECORDING", help="A rig file, or a saved recording.npz.")
-    ],
+    source: Source,
     sets: Sets = None,
     engine: EngineName = None,
     out: Out = None,
@@ -190,9 +189,7 @@ def drives(
 
 @app.command()
 def size(
-    source: Annotated[
-        Path, typer.Argument(metavar="RIG|RECORDING", help="A rig file, or a saved recording.npz.")
-    ],
+    source: Source,
     sets: Sets = None,
     engine: EngineName = None,
     out: Out = None,
@@ -239,9 +236,7 @@ def compare(
 
 @app.command()
 def sheets(
-    source: Annotated[
-        Path, typer.Argument(metavar="RIG|RECORDING", help="A rig file, or a saved recording.npz.")
-    ],
+    source: Source,
     sets: Sets = None,
     engine: EngineName = None,
     out: Out = None,
@@ -256,9 +251,7 @@ def sheets(
 
 @app.command()
 def export(
-    source: Annotated[
-        Path, typer.Argument(metavar="RIG|RECORDING", help="A rig file, or a saved recording.npz.")
-    ],
+    source: Source,
     sets: Sets = None,
     engine: EngineName = None,
     out: Out = None,

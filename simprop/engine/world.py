@@ -7,7 +7,6 @@ from dataclasses import dataclass, field
 from typing import Protocol
 
 import numpy as np
-from numpy.typing import NDArray
 
 from simprop.assembly.types import Array, Assembly
 from simprop.engine.actuation import Actuation
@@ -102,13 +101,3 @@ class Engine(Protocol):
                 names the time, the body or joint and the likely cause.
         """
         ...
-
-
-def closed(values: NDArray[np.float64]) -> bool:
-    """True if every number is finite.
-
-    Example:
-        >>> closed(np.zeros(3))
-        True
-    """
-    return bool(np.isfinite(values).all())

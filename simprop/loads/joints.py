@@ -12,6 +12,7 @@ from simprop.engine.actuation import Actuation, MotorData, actuate
 from simprop.engine.world import APPLIED
 from simprop.laws import dc
 from simprop.laws.synchronous import SynchronousLaw
+from simprop.loads.energy import Energy, energy
 from simprop.loads.newton_euler import Wrenches, wrenches
 from simprop.recording import Band, Recording
 
@@ -80,6 +81,7 @@ class JointLoads:
         motors: peaks of the motors.
         stops: peak load in each stop.
         contacts: peak force in each contact.
+        energy: audit of the run's energy.
     """
 
     recording: Recording
@@ -87,7 +89,8 @@ class JointLoads:
     joints: tuple[tuple[Peak, Peak], ...]
     motors: tuple[MotorLoad, ...]
     stops: tuple[Peak, ...]
-    contacts: tuple[Peak, ...] = ()
+    contacts: tuple[Peak, ...]
+    energy: Energy
 
     @property
     def worst(self) -> Peak | None:
@@ -153,7 +156,8 @@ def joint_loads(recording: Recording) -> JointLoads:
         for k, t in enumerate(laws.touches)
         if t.joint < 0
     )
-    return JointLoads(recording, found, tuple(joints), tuple(motors), tuple(stops), contacts)
+    audit = energy(recording, laws)
+    return JointLoads(recording, found, tuple(joints), tuple(motors), tuple(stops), contacts, audit)
 
 
 def all_peaks(loads: JointLoads) -> list[Peak]:

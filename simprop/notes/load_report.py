@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from simprop.loads.agreement import Pair
-from simprop.loads.energy import Energy, energy
+from simprop.loads.energy import Energy
 from simprop.loads.joints import JointLoads, MotorLoad, Peak
 from simprop.notes.cautions import cautions
 from simprop.notes.touching import as_data, binding_line, margins, rubbing_lines
@@ -156,7 +156,7 @@ def audit_lines(loads: JointLoads) -> list[str]:
         f"Largest imbalance left in the equations of motion: {100 * loads.wrenches.unbalanced:.2g} % "
         "of the largest load."
     )
-    lines.append(energy_line(energy(loads.recording)))
+    lines.append(energy_line(loads.energy))
     track = loads.recording.track
     lines.append(
         f"Engine {loads.recording.engine}, step {track.step * 1000:.4g} ms, {len(track.time)} steps."
@@ -268,7 +268,7 @@ def as_json(loads: JointLoads) -> str:
         "stops": {s.name: _peak(s) for s in loads.stops},
         "contacts": {c.name: _peak(c) for c in loads.contacts},
         "binding": {b.joint: as_data(b) for b in margins(loads)},
-        "energy": vars(energy(recording)),
+        "energy": vars(loads.energy),
         "unbalanced_share": loads.wrenches.unbalanced,
         "notes": list(recording.assembly.notes),
         "cautions": cautions(recording.assembly.rig),

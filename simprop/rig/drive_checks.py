@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from typing import Any
 
 from simprop.catalog.motors import motor as catalogue_motor
-from simprop.errors import Fault, UnknownNameError, nearest
+from simprop.errors import Fault, UnknownNameError
+from simprop.rig.looking import mapping, still, strangers, unknown
 
 PULLS = ("gas_spring", "constant_force", "counterweight", "rope")
 CUES = ("on", "off", "forward", "backward", "speed", "pose")
@@ -26,23 +27,23 @@ def drive_faults(data: dict[str, Any]) -> list[Fault]:
         >>> [f.nearest for f in drive_faults({"motors": {"lift": {}}, "cues": cues})]
         ['lift']
     """
-    bodies, motors, pushers = (_mapping(data.get(k)) for k in ("bodies", "motors", "pushers"))
+    bodies, motors, pushers = (mapping(data.get(k)) for k in ("bodies", "motors", "pushers"))
     faults = [
         Fault("a motor has this name already", field=f"pushers.{name}", value=name)
         for name in pushers
         if name in motors
     ]
     for name, pusher in pushers.items():
-        faults += _pair(f"pushers.{name}.between", _mapping(pusher).get("between"), bodies)
-    for name, pull in _mapping(data.get("pulls")).items():
+        faults += _pair(f"pushers.{name}.between", mapping(pusher).get("between"), bodies)
+    for name, pull in mapping(data.get("pulls")).items():
         for kind in PULLS:
-            if kind in _mapping(pull):
+            if kind in mapping(pull):
                 faults += _pair(f"pulls.{name}.{kind}", pull[kind], bodies)
     faults += _cues(data, [*motors, *pushers])
     for section, users in (("motors", motors), ("pushers", pushers)):
         cued = set(_cued(data))
         for name, user in users.items():
-            if name in cued and "on" in _mapping(user):
+            if name in cued and "on" in mapping(user):
                 message = "cues switch this drive, so it has no times of its own"
                 faults.append(
                     Fault(message, field=f"{section}.{name}.on", allowed="remove `on`, or the cues")
@@ -50,43 +51,28 @@ def drive_faults(data: dict[str, Any]) -> list[Fault]:
     return faults
 
 
-def _mapping(value: Any) -> dict[str, Any]:
-    return value if isinstance(value, dict) else {}
-
-
 def _list(value: Any) -> list[Any]:
     return value if isinstance(value, list) else []
-
-
-def _unknown(field: str, value: Any, names: Iterable[str], what: str) -> Fault:
-    names = list(names)
-    return Fault(
-        f"not {what} of this file",
-        field=field,
-        value=str(value),
-        allowed=", ".join(names) or "none is named",
-        nearest=nearest(str(value), names),
-    )
 
 
 def _pair(field: str, pair: Any, bodies: dict[str, Any]) -> list[Fault]:
     if not isinstance(pair, list) or len(pair) != 2:
         return []
-    faults = [_unknown(f"{field}.{i}", b, bodies, "a body") for i, b in enumerate(pair) if b not in bodies]
+    faults = strangers(field, pair, bodies)
     if not faults and pair[0] == pair[1]:
         faults.append(Fault("both ends are on one body", field=field, value=str(pair[0])))
-    if not faults and all(_mapping(bodies[b]).get("fixed") is True for b in pair):
+    if not faults and all(still(bodies[b]) for b in pair):
         faults.append(Fault("both ends are on bodies that stand still", field=field))
     return faults
 
 
 def _each_cue(data: dict[str, Any]) -> Iterator[tuple[str, str, str, dict[str, Any]]]:
-    for scene, spec in _mapping(_mapping(data.get("cues")).get("scenes")).items():
-        for i, cue in enumerate(_list(_mapping(spec).get("do"))):
+    for scene, spec in mapping(mapping(data.get("cues")).get("scenes")).items():
+        for i, cue in enumerate(_list(mapping(spec).get("do"))):
             for kind in CUES:
-                if kind in _mapping(cue):
+                if kind in mapping(cue):
                     yield f"cues.scenes.{scene}.do.{i}", kind, str(cue[kind]), cue
-            if "jaw" in _mapping(cue):
+            if "jaw" in mapping(cue):
                 yield f"cues.scenes.{scene}.do.{i}", "jaw", str(cue["jaw"]), cue
 
 
@@ -96,7 +82,7 @@ def _cued(data: dict[str, Any]) -> list[str]:
 
 def _is_servo(motor: Any) -> bool:
     """True if a motor as written is a servo, by name or inline (True also where its name is unknown)."""
-    spec = _mapping(motor).get("motor")
+    spec = mapping(motor).get("motor")
     if isinstance(spec, dict):
         return "servo" in spec
     try:
@@ -107,21 +93,21 @@ def _is_servo(motor: Any) -> bool:
 
 def _cues(data: dict[str, Any], outputs: list[str]) -> list[Fault]:
     faults = []
-    motors = _mapping(data.get("motors"))
+    motors = mapping(data.get("motors"))
     for field, kind, output, _ in _each_cue(data):
         if output not in outputs:
-            faults.append(_unknown(f"{field}.{kind}", output, outputs, "a motor or pusher"))
+            faults.append(unknown(f"{field}.{kind}", output, outputs, "a motor or pusher"))
         elif kind in ("pose", "jaw") and not _is_servo(motors.get(output, {"motor": {}})):
             message = f"{output!r} is no servo: it has no {'poses' if kind == 'pose' else 'jaw'}"
             faults.append(Fault(message, field=f"{field}.{kind}", value=output, allowed="on, off, speed"))
         elif kind in ("forward", "backward", "speed") and output in motors and _is_servo(motors[output]):
             message = f"{output!r} is a servo: it goes where a pose sends it"
             faults.append(Fault(message, field=f"{field}.{kind}", value=output, allowed="pose, on, off"))
-    for i, lock in enumerate(_list(_mapping(data.get("cues")).get("interlocks"))):
-        names = [("hold", _mapping(lock).get("hold"))]
+    for i, lock in enumerate(_list(mapping(data.get("cues")).get("interlocks"))):
+        names = [("hold", mapping(lock).get("hold"))]
         for key in ("while_on", "while_off"):
-            names += [(f"{key}.{k}", n) for k, n in enumerate(_list(_mapping(lock).get(key)))]
+            names += [(f"{key}.{k}", n) for k, n in enumerate(_list(mapping(lock).get(key)))]
         for key, name in names:
             if name is not None and name not in outputs:
-                faults.append(_unknown(f"cues.interlocks.{i}.{key}", name, outputs, "a motor or pusher"))
+                faults.append(unknown(f"cues.interlocks.{i}.{key}", name, outputs, "a motor or pusher"))
     return faults

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from typing import Any
 
-from simprop.errors import Fault, UnknownNameError, listed, nearest
+from simprop.errors import Fault, UnknownNameError, listed
 from simprop.rig.contacts import contact_faults
 from simprop.rig.drive_checks import drive_faults
+from simprop.rig.looking import mapping, still, strangers, unknown
 
 _JOINT_KINDS = ("pin", "slider", "cylindrical", "ball", "fixed")
 _LINE_SPRINGS = ("extension", "compression", "two_way")
@@ -28,24 +28,24 @@ def cross_faults(data: dict[str, Any]) -> list[Fault]:
         >>> [f.nearest for f in cross_faults(data)]
         ['arm']
     """
-    bodies = _mapping(data.get("bodies"))
-    joints = _mapping(data.get("joints"))
+    bodies = mapping(data.get("bodies"))
+    joints = mapping(data.get("joints"))
     faults: list[Fault] = []
     for name, joint in joints.items():
-        faults += _joint(name, _mapping(joint), bodies)
-    for name, spring in _mapping(data.get("springs")).items():
-        faults += _spring(name, _mapping(spring), bodies, joints)
-    for name, stop in _mapping(data.get("stops")).items():
-        faults += _stop(name, _mapping(stop), joints)
-    for name, motor in _mapping(data.get("motors")).items():
+        faults += _joint(name, mapping(joint), bodies)
+    for name, spring in mapping(data.get("springs")).items():
+        faults += _spring(name, mapping(spring), bodies, joints)
+    for name, stop in mapping(data.get("stops")).items():
+        faults += _stop(name, mapping(stop), joints)
+    for name, motor in mapping(data.get("motors")).items():
         faults += _named(
             f"motors.{name}.joint",
-            _mapping(motor).get("joint"),
+            mapping(motor).get("joint"),
             joints,
             "a joint",
             ("pin", "cylindrical"),  # what pushes along a slider is a pusher
         )
-    for name in _mapping(_mapping(data.get("run")).get("start_speeds")):
+    for name in mapping(mapping(data.get("run")).get("start_speeds")):
         faults += _named(
             f"run.start_speeds.{name}", name, joints, "a joint", ("pin", "slider", "cylindrical")
         )
@@ -53,38 +53,19 @@ def cross_faults(data: dict[str, Any]) -> list[Fault]:
     faults += contact_faults(data)
     faults += _watch(data, bodies)
     for name, body in bodies.items():
-        faults += _body(name, _mapping(body))
+        faults += _body(name, mapping(body))
     return faults
 
 
-def _mapping(value: Any) -> dict[str, Any]:
-    return value if isinstance(value, dict) else {}
-
-
-def _still(body: Any) -> bool:
-    return any(_mapping(body).get(key) is True for key in ("fixed", "scenery"))
-
-
-def _unknown(field: str, value: Any, names: Iterable[str], what: str) -> Fault:
-    names = list(names)
-    return Fault(
-        f"not {what} of this file",
-        field=field,
-        value=str(value),
-        allowed=", ".join(names) or "none is named",
-        nearest=nearest(str(value), names),
-    )
-
-
 def _kind(joint: Any) -> str | None:
-    return next((k for k in _JOINT_KINDS if k in _mapping(joint)), None)
+    return next((k for k in _JOINT_KINDS if k in mapping(joint)), None)
 
 
 def _named(field: str, value: Any, joints: dict[str, Any], what: str, kinds: tuple[str, ...]) -> list[Fault]:
     if not isinstance(value, str):
         return []
     if value not in joints:
-        return [_unknown(field, value, joints, what)]
+        return [unknown(field, value, joints, what)]
     kind = _kind(joints[value])
     if kind is not None and kind not in kinds:
         return [Fault(f"joint {value!r} is a {kind}", field=field, allowed=f"a {' or '.join(kinds)}")]
@@ -94,7 +75,7 @@ def _named(field: str, value: Any, joints: dict[str, Any], what: str, kinds: tup
 def _pair(field: str, pair: Any, bodies: dict[str, Any]) -> list[Fault]:
     if not isinstance(pair, list) or len(pair) != 2:
         return []
-    faults = [_unknown(f"{field}.{i}", b, bodies, "a body") for i, b in enumerate(pair) if b not in bodies]
+    faults = strangers(field, pair, bodies)
     if not faults and pair[0] == pair[1]:
         faults.append(
             Fault("joins a body to itself", field=field, value=str(pair[0]), allowed="two different bodies")
@@ -109,7 +90,7 @@ def _joint(name: str, joint: dict[str, Any], bodies: dict[str, Any]) -> list[Fau
     pair = joint[kind]
     faults = _pair(f"joints.{name}.{kind}", pair, bodies)
     if not faults and isinstance(pair, list) and len(pair) == 2:
-        fixed = [_still(bodies[b]) for b in pair]
+        fixed = [still(bodies[b]) for b in pair]
         if all(fixed):
             faults.append(Fault("joins two bodies that both stand still", field=f"joints.{name}.{kind}"))
         at = joint.get("at")
@@ -148,15 +129,15 @@ def _stop(name: str, stop: dict[str, Any], joints: dict[str, Any]) -> list[Fault
 
 
 def _watch(data: dict[str, Any], bodies: dict[str, Any]) -> list[Fault]:
-    points = _mapping(data.get("points"))
+    points = mapping(data.get("points"))
     watch = data.get("watch")
     faults = []
     for i, name in enumerate(watch if isinstance(watch, list) else []):
         body, _, point = str(name).rpartition(".")
         if point not in points:
-            faults.append(_unknown(f"watch.{i}", name, points, "a point"))
+            faults.append(unknown(f"watch.{i}", name, points, "a point"))
         elif body and body not in bodies:
-            faults.append(_unknown(f"watch.{i}", name, bodies, "a body"))
+            faults.append(unknown(f"watch.{i}", name, bodies, "a body"))
     return faults
 
 
@@ -166,11 +147,11 @@ def _body(name: str, body: dict[str, Any]) -> list[Fault]:
     faults = []
     parts = body.get("parts")
     for i, part in enumerate(parts if isinstance(parts, list) else []):
-        part = _mapping(part)
+        part = mapping(part)
         field = f"bodies.{name}.parts.{i}"
         for key, look_up in (("pipe", pipe), ("tube", pipe), ("of", material)):
             value = part.get(key)
-            inner = _mapping(value).get("of") if key != "of" else None
+            inner = mapping(value).get("of") if key != "of" else None
             try:
                 if isinstance(value, str):
                     look_up(value)
@@ -188,6 +169,6 @@ def _body(name: str, body: dict[str, Any]) -> list[Fault]:
                         nearest=error.nearest,
                     )
                 )
-    if not _still(body) and not parts:
+    if not still(body) and not parts:
         faults.append(Fault("a body that moves needs parts, to have a mass", field=f"bodies.{name}"))
     return faults

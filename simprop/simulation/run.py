@@ -16,7 +16,8 @@ from simprop.engine.mobility import effective_mass
 from simprop.engine.touches import quickest
 from simprop.engine.world import Engine
 from simprop.errors import EngineError
-from simprop.loads.energy import LARGEST_RESIDUAL, Energy, energy, likely_cause
+from simprop.loads.agreement import SMALL
+from simprop.loads.energy import LARGEST_RESIDUAL, Energy, likely_cause
 from simprop.loads.joints import JointLoads, all_peaks, joint_loads
 from simprop.recording import Band, Recording
 from simprop.rig.model import Rig
@@ -28,9 +29,7 @@ HALVINGS = 7
 MOST_STEPS = 1_500_000
 """Most physics steps of one run."""
 SETTLED = 0.01
-"""A peak has settled when it moves by less than this share..."""
-SMALL = 0.02
-"""...of itself, or of this share of the largest peak of its kind where it is smaller than that."""
+"""A peak has settled when it moves by less than this share of itself, or of `SMALL` of the largest of its kind."""
 
 Report = Callable[[str, int, int], None]
 
@@ -61,10 +60,7 @@ def simulate(
     """
     if settle:
         return simulate_with_loads(prop, engine, step=step, report=report)[0]
-    assembly = assemble(prop) if isinstance(prop, Rig) else prop
-    chosen = choose_engine(engine) if isinstance(engine, str | None) else engine
-    laws = actuate(assembly)
-    return _once(assembly, chosen, laws, first_substeps(assembly, laws, step), report)
+    return _once(*_prepared(prop, engine, step), report)
 
 
 def simulate_with_loads(
@@ -76,16 +72,12 @@ def simulate_with_loads(
     report: Report | None = None,
 ) -> tuple[Recording, JointLoads]:
     """As `simulate`, also handing back the loads that settling has worked out."""
-    assembly = assemble(prop) if isinstance(prop, Rig) else prop
-    chosen = choose_engine(engine) if isinstance(engine, str | None) else engine
-    laws = actuate(assembly)
-    per_frame = first_substeps(assembly, laws, step)
+    assembly, chosen, laws, per_frame = _prepared(prop, engine, step)
     if not settle:
         recording = _once(assembly, chosen, laws, per_frame, report)
         return recording, joint_loads(recording)
     recording, per_frame = _first_that_holds(assembly, chosen, laws, per_frame, report)
     loads = joint_loads(recording)
-    audit = energy(recording, laws)
     for _ in range(HALVINGS):
         finer = per_frame * 2
         if _steps(assembly, finer) > MOST_STEPS:
@@ -95,9 +87,11 @@ def simulate_with_loads(
         before, loads = loads, joint_loads(recording)
         bands = compare(before, loads)
         recording = replace(recording, bands=bands)
-        last, audit = audit, energy(recording, laws)
-        if all(b.settled for b in bands.values()) and not (_adrift(audit) and _falling(last, audit)):
+        if all(b.settled for b in bands.values()) and not (
+            _adrift(loads.energy) and _falling(before.energy, loads.energy)
+        ):
             break
+    audit = loads.energy
     if _adrift(audit):
         raise EngineError(
             f"the energy of the run doesn't add up: {100 * (audit.share or 0):.1f} % of what was exchanged is "
@@ -105,6 +99,16 @@ def simulate_with_loads(
             f"{100 * LARGEST_RESIDUAL:.0f} % is let pass); {likely_cause(audit)}"
         )
     return recording, joint_loads_with_bands(recording, loads)
+
+
+def _prepared(
+    prop: Rig | Assembly, engine: str | Engine | None, step: float | None
+) -> tuple[Assembly, Engine, Actuation, int]:
+    """What a run needs: the assembly, the engine, the laws, and the coarsest steps a frame."""
+    assembly = assemble(prop) if isinstance(prop, Rig) else prop
+    chosen = choose_engine(engine) if isinstance(engine, str | None) else engine
+    laws = actuate(assembly)
+    return assembly, chosen, laws, first_substeps(assembly, laws, step)
 
 
 def _first_that_holds(
