@@ -17,11 +17,11 @@ if TYPE_CHECKING:
     from simprop.assembly.assemble import assemble
     from simprop.errors import AssemblyError, EngineError, RigError, SimpropError
     from simprop.loads.joints import JointLoads, joint_loads
-    from simprop.picture.clip import render_clip
+    from simprop.picture.clip.clip import render_clip
     from simprop.recording import Recording, load_recording, save_recording
     from simprop.rig.load import load_rig, parse_rig
     from simprop.rig.model import Rig
-    from simprop.simulation.run import simulate
+    from simprop.run.simulate import simulate
 
 _HOME = {
     "AssemblyError": "simprop.errors",
@@ -36,9 +36,9 @@ _HOME = {
     "load_recording": "simprop.recording",
     "load_rig": "simprop.rig.load",
     "parse_rig": "simprop.rig.load",
-    "render_clip": "simprop.picture.clip",
+    "render_clip": "simprop.picture.clip.clip",
     "save_recording": "simprop.recording",
-    "simulate": "simprop.simulation.run",
+    "simulate": "simprop.run.simulate",
 }
 
 __all__ = [

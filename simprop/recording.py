@@ -11,9 +11,10 @@ from pathlib import Path
 import numpy as np
 
 from simprop.assembly.assemble import assemble
-from simprop.assembly.types import Array, Assembly
+from simprop.assembly.types import Assembly
 from simprop.engine.world import Trajectory
 from simprop.errors import RecordingError
+from simprop.geometry.arrays import Array
 from simprop.rig.load import parse_rig
 
 FORMAT = 1

@@ -10,10 +10,10 @@ from pathlib import Path
 import pytest
 
 from simprop.loads.joints import joint_loads
-from simprop.notes.load_report import as_json
 from simprop.recording import load_recording, save_recording
+from simprop.report.load_report import as_json
 from simprop.rig.load import load_rig
-from simprop.simulation.run import simulate_with_loads
+from simprop.run.simulate import simulate_with_loads
 
 RIG = Path(__file__).parents[1] / "rigs" / "wall_peeper.yaml"
 BLOCKED = "import sys; sys.modules['pybullet'] = None; sys.modules['mujoco'] = None; "

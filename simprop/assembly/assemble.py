@@ -14,21 +14,12 @@ from simprop.assembly.kinematics import STILL, Hinge, Tree, freedom, make_tree, 
 from simprop.assembly.mass import combine, lump
 from simprop.assembly.nearest_value import nearest_that_closes
 from simprop.assembly.place import stretched
-from simprop.assembly.types import (
-    Array,
-    Assembly,
-    Axis,
-    BodyData,
-    Closure,
-    JointData,
-    Lumped,
-    Placement,
-    Shape,
-)
+from simprop.assembly.types import Assembly, Axis, BodyData, Closure, JointData, Lumped, Placement, Shape
 from simprop.errors import AssemblyError
-from simprop.rig.fields import Point
+from simprop.geometry.arrays import Array
+from simprop.parts.kinds import Body
+from simprop.reading.fields import Point
 from simprop.rig.model import Rig
-from simprop.rig.parts import Body
 
 TOLERANCE = 5e-4
 """Largest disagreement of points measured on two bodies that is taken for a bench error and closed, m."""

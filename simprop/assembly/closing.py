@@ -19,7 +19,7 @@ from simprop.assembly.kinematics import (
     scales,
     twists,
 )
-from simprop.assembly.types import Array
+from simprop.geometry.arrays import Array
 
 CLOSED = 1e-11
 """Gap at which a loop counts as closed, m."""

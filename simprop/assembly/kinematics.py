@@ -8,7 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.spatial.transform import Rotation
 
-from simprop.assembly.types import Array, Branch, JointData
+from simprop.assembly.types import Branch, JointData
+from simprop.geometry.arrays import Array
 
 
 @dataclass(frozen=True)

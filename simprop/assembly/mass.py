@@ -8,11 +8,12 @@ from pathlib import Path
 import numpy as np
 
 from simprop.assembly.place import stretched
-from simprop.assembly.types import Array, Lumped, Placement, Shape
+from simprop.assembly.types import Lumped, Placement, Shape
 from simprop.catalog.load import material, pipe
 from simprop.errors import AssemblyError
-from simprop.rig import parts as rig_parts
-from simprop.rig.fields import Point
+from simprop.geometry.arrays import Array
+from simprop.parts import kinds as rig_parts
+from simprop.reading.fields import Point
 
 SLENDER_DRAWN = 0.008
 """Diameter at which slender bars and lumps are drawn, m."""

@@ -7,10 +7,11 @@ from typing import Any
 
 import numpy as np
 
-from simprop.assembly.types import Array, Lumped, Shape
+from simprop.assembly.types import Lumped, Shape
 from simprop.catalog.load import material
 from simprop.errors import AssemblyError
-from simprop.rig import parts as rig_parts
+from simprop.geometry.arrays import Array
+from simprop.parts import kinds as rig_parts
 
 
 def lump_mesh(part: rig_parts.Mesh, at: Array, folder: Path, name: str) -> Lumped:

@@ -8,7 +8,7 @@ import pint
 
 from simprop.errors import SimpropError
 from simprop.quantities import QuantityError
-from simprop.rig.expressions import evaluate
+from simprop.reading.expressions import evaluate
 from simprop.rig.load import parse_rig
 from simprop.rig.model import Rig
 

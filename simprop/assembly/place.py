@@ -6,8 +6,9 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from simprop.assembly.types import Array, BodyData, Placement
-from simprop.rig.fields import Point
+from simprop.assembly.types import BodyData, Placement
+from simprop.geometry.arrays import Array
+from simprop.reading.fields import Point
 
 
 def stretched(placement: Placement, drawn: Sequence[float] | Point) -> Array:

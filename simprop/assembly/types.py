@@ -13,9 +13,9 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from simprop.geometry.arrays import Array
 from simprop.rig.model import Rig
 
-Array = NDArray[np.float64]
 JointKind = Literal["pin", "slider", "cylindrical", "ball", "fixed"]
 Motion = Literal["turn", "slide"]
 

@@ -10,7 +10,7 @@ from rich.text import Text
 from simprop.assembly.assemble import assemble
 from simprop.assembly.types import Assembly
 from simprop.commands.terminal import console
-from simprop.engine.actuation import actuate
+from simprop.engine.acting.actuation import actuate
 from simprop.quantities import show
 from simprop.rig.load import load_rig
 

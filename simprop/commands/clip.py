@@ -8,7 +8,7 @@ from pathlib import Path
 
 from simprop.loads.joints import JointLoads
 from simprop.recording import Recording
-from simprop.simulation.run import Report
+from simprop.run.simulate import Report
 
 
 @dataclass(frozen=True)
@@ -50,9 +50,9 @@ def draw_clip(
         options: how.
         report: told of each frame.
     """
-    from simprop.picture.clip import render_clip
-    from simprop.picture.extras import load_extras
-    from simprop.picture.sound import add_sound, sounds
+    from simprop.picture.clip.clip import render_clip
+    from simprop.picture.clip.sound import add_sound, sounds
+    from simprop.picture.render.extras import load_extras
 
     extras = None
     if options.loads and loads is not None:

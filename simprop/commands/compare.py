@@ -15,9 +15,9 @@ from simprop.commands.run import folder_for
 from simprop.commands.terminal import console, show_table, stages
 from simprop.errors import Fault, RigError
 from simprop.loads.joints import JointLoads
-from simprop.notes.load_report import number
+from simprop.report.load_report import number
 from simprop.rig.load import load_rig
-from simprop.simulation.run import Report, simulate_with_loads
+from simprop.run.simulate import Report, simulate_with_loads
 
 MOST = 4
 
@@ -80,8 +80,8 @@ def compare_rigs(
     paths: Sequence[Path], pairs: Sequence[tuple[str, str]], engine: str | None, out: Path | None
 ) -> int:
     """Simulate each run (in parallel), write one clip, one table and overlaid plots."""
-    from simprop.picture.changes import labels, rows
-    from simprop.picture.compare import write_comparison
+    from simprop.picture.clip.changes import labels, rows
+    from simprop.picture.clip.compare import write_comparison
 
     asked = variants(paths, pairs)
     for one in asked:

@@ -9,16 +9,16 @@ from rich.text import Text
 from simprop.catalog.motors import motor
 from simprop.commands.run import SAVED, folder_for
 from simprop.commands.terminal import console, stages
-from simprop.drives.cue_sheet import cues_csv, jaws
-from simprop.drives.curves import listing
-from simprop.drives.report import class_text, listing_text, size_text
-from simprop.drives.sizing import size_motors
-from simprop.drives.work import Drive, drives
 from simprop.laws.speech import verdict
-from simprop.notes.files import write_text
 from simprop.recording import Recording, load_recording
+from simprop.report.files import write_text
 from simprop.rig.load import load_rig
-from simprop.simulation.run import Report, simulate
+from simprop.run.simulate import Report, simulate
+from simprop.sizing.cue_sheet import cues_csv, jaws
+from simprop.sizing.curves import listing
+from simprop.sizing.report import class_text, listing_text, size_text
+from simprop.sizing.sizing import size_motors
+from simprop.sizing.work import Drive, drives
 
 
 def list_drives(
@@ -39,7 +39,7 @@ def list_drives(
     row = motor(name)
     console.print(Text(class_text(next(c for c in listing() if c.row == row))))
     if plot is not None:
-        from simprop.picture.drive_plots import motor_curves
+        from simprop.picture.chart.drive_plots import motor_curves
 
         used: tuple[Drive, ...] = ()
         if rig is not None:
@@ -103,7 +103,7 @@ def cues(source: Path, sets: dict[str, str], engine: str | None, out: Path | Non
     for jaw in jaws(rig):
         console.print(Text(f"{jaw.servo}, {jaw.file}: {verdict(jaw.spoken)}"))
     if plot:
-        from simprop.picture.drive_plots import cue_plot
+        from simprop.picture.chart.drive_plots import cue_plot
 
         with stages() as report:
             recording = simulate(rig, engine, settle=False, report=report)

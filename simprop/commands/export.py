@@ -22,8 +22,8 @@ def export(
     every: float | None,
 ) -> int:
     """Write motion.glb (animated glTF 2.0), and channels.csv when asked."""
-    from simprop.picture.channels import write_csv
-    from simprop.picture.gltf import write_glb
+    from simprop.picture.export.channels import write_csv
+    from simprop.picture.export.gltf import write_glb
 
     with stages() as report:
         loads, folder = loads_from(source, sets, engine, out, report)

@@ -11,19 +11,19 @@ from simprop.assembly.assemble import assemble
 from simprop.assembly.types import Assembly
 from simprop.commands.clip import ClipOptions, draw_clip
 from simprop.commands.terminal import console, show_loads, show_pairs, stages
-from simprop.drives.sizing import supply_warnings
 from simprop.loads.agreement import Pair, side_by_side
 from simprop.loads.joints import JointLoads, joint_loads
-from simprop.notes.files import write_text
-from simprop.notes.load_report import as_json, markdown
 from simprop.recording import load_recording, save_recording
+from simprop.report.files import write_text
+from simprop.report.load_report import as_json, markdown
+from simprop.report.strength_report import as_json as strength_json
+from simprop.report.strength_report import as_markdown as strength_markdown
+from simprop.report.strength_report import brief
 from simprop.rig.load import load_rig
-from simprop.simulation.run import Report, simulate, simulate_with_loads
+from simprop.run.simulate import Report, simulate, simulate_with_loads
+from simprop.sizing.sizing import supply_warnings
 from simprop.strength.drawing import draw_bent, softest
 from simprop.strength.report import StrengthReport, strength
-from simprop.strength.write import as_json as strength_json
-from simprop.strength.write import as_markdown as strength_markdown
-from simprop.strength.write import brief
 
 SAVED = ".npz"
 """Ending of a saved recording."""
@@ -132,7 +132,7 @@ def write_loads(
     warnings: Sequence[str] = (),
 ) -> None:
     """Write loads.md, loads.json and loads.png."""
-    from simprop.picture.plots import plot_loads
+    from simprop.picture.chart.plots import plot_loads
 
     report("writing the loads", 0, 3)
     write_text(folder / "loads.json", as_json(loads))

@@ -8,7 +8,7 @@ from rich.text import Text
 
 from simprop.commands.run import loads_from, write_strength
 from simprop.commands.terminal import console, stages
-from simprop.strength.write import as_text
+from simprop.report.strength_report import as_text
 
 
 def strength_of(

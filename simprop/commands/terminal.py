@@ -14,7 +14,7 @@ from rich.text import Text
 
 from simprop.loads.agreement import Pair
 from simprop.loads.joints import JointLoads
-from simprop.notes.load_report import (
+from simprop.report.load_report import (
     audit_lines,
     headline,
     joint_rows,
@@ -23,8 +23,8 @@ from simprop.notes.load_report import (
     shared_lines,
     with_band,
 )
-from simprop.notes.touching import binding_line, margins, rubbing_lines
-from simprop.simulation.run import Report
+from simprop.report.touching import binding_line, margins, rubbing_lines
+from simprop.run.simulate import Report
 
 console = Console(highlight=False, soft_wrap=False)
 

@@ -1,1 +1,1 @@
-"""What motors, supplies and wires must do: margins, sizes, heat, cue sheets."""
+"""Motors and pushers, and the supplies that feed them."""

@@ -1,205 +1,130 @@
-"""Supplies of a run: what they gave, whether they held a motor back, and the supply, fuse and wire that
-do."""
+"""Power supplies, their wires, and the names by which motors share one."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from math import inf, isfinite, nan
+import re
+from typing import Annotated, Any
 
-import numpy as np
-from numpy.typing import NDArray
+from pydantic import BeforeValidator, Field, ValidationInfo, model_validator
 
-from simprop.catalog.motors import supplies as usual_supplies
-from simprop.drives.work import NEAR_LIMIT, Drive, running
-from simprop.laws import supply as law
-from simprop.rig.supplies import SupplySpec
+from simprop.reading.base import Record
+from simprop.reading.fields import (
+    Current,
+    Frequency,
+    Resistance,
+    Size,
+    Voltage,
+    fault,
+    read_scalar,
+    scope_of,
+)
 
-Array = NDArray[np.float64]
-
-SPARE = 1.25
-"""A supply is chosen for so much more than the largest running current (common practice)."""
-DROP = 0.05
-"""Share of the voltage that the wire may take at the running current (3 to 5 % is common practice)."""
-HOLDS_BACK = 0.02
-"""A supply holds a motor back when it limits it for more than this share of the time it is on."""
+_TEXT = re.compile(r"\s*(\S+\s*V)(?:\s+(\S+\s*m?A))?(?:\s+(\S+\s*Hz))?\s*$")
+_WIRE = re.compile(r"\s*(\d+)\s*AWG\s+(\S.*)$", re.I)
+EXAMPLE = "12 V 5 A, or 12 V, or 230 V 50 Hz"
 
 
-@dataclass(frozen=True)
-class SupplyUse:
-    """One supply over the run.
+class Wire(Record):
+    """A two-wire line: gauge (AWG) and length one way."""
+
+    gauge: Annotated[int, Field(ge=0, le=40)]
+    length: Size
+
+
+def _wire(value: Any, info: ValidationInfo) -> Any:
+    if isinstance(value, dict | Wire):
+        return value
+    match = _WIRE.match(str(value))
+    if match is None:
+        raise fault("a wire is its gauge and its length one way", "18 AWG 4 m")
+    read_scalar(match[2], "length", scope_of(info))
+    return {"gauge": int(match[1]), "length": match[2]}
+
+
+class SupplySpec(Record):
+    """A supply.
 
     Attributes:
-        name: of `supplies`, or of the motor it belongs to alone.
-        spec: as in the rig; None where none is stated.
-        users: drives on it.
-        peak: largest current, A.
-        mean: A.
-        rms: A.
-        limited: share of the time on at which it gave all it can, 0 to 1.
-        needed: largest current that its drives ask for to carry what the prop asked, at full speed and
-            without run-up, A.
-        starting: current at which all its drives that start together stand still, A.
-        smallest: voltage and limit of the smallest usual supply that does; None where none of the
-            catalogue does.
-        fuse: A; None where no fuse carries the load and protects the wire.
-        drop: voltage lost in the wire at the largest running current, V; 0 without a stated wire.
-        pace: speed of its drives over that from a supply without limit, 0 to 1; 1 where it doesn't limit.
+        voltage: V.
+        limit: current that it can give, A; None: as much as asked.
+        frequency: of the mains, Hz; None for direct current.
+        wire: line to its motors; None: without loss.
+        resistance: of the supply itself (an old battery), ohm.
+        shared: name in `supplies` that several motors use; None for a supply of its own.
     """
 
-    name: str
-    spec: SupplySpec | None
-    users: tuple[str, ...]
-    peak: float
-    mean: float
-    rms: float
-    limited: float
-    needed: float
-    starting: float
-    smallest: tuple[float, float] | None
-    fuse: float | None
-    drop: float
-    pace: float = 1.0
+    voltage: Voltage
+    limit: Current | None = None
+    frequency: Frequency | None = None
+    wire: Annotated[Wire, BeforeValidator(_wire)] | None = None
+    resistance: Resistance = 0.0
+    shared: str | None = None
 
-    @property
-    def holds_back(self) -> bool:
-        """True if the supply, not a motor, is why the prop is slow."""
-        limit = inf if self.spec is None or self.spec.limit is None else self.spec.limit
-        return self.limited > HOLDS_BACK and self.needed > NEAR_LIMIT * limit
+    @model_validator(mode="after")
+    def _gives(self) -> SupplySpec:
+        if self.voltage <= 0:
+            raise fault("a supply's voltage is above zero; to turn a motor round say reverse: true", EXAMPLE)
+        if self.limit == 0 or self.frequency == 0:
+            raise fault("a supply gives more than 0 A, and mains more than 0 Hz", EXAMPLE)
+        return self
 
 
-def drawn(drive: Drive) -> Array:
-    """Current that a drive takes from its supply, (n,) A: its own, times its share where it is pulsed."""
-    return np.asarray(drive.current * drive.share, dtype=np.float64)
+def _supply(value: Any, info: ValidationInfo) -> Any:
+    if isinstance(value, dict | SupplySpec):
+        return value
+    match = _TEXT.match(str(value))
+    if match is None:
+        raise fault("a supply is a voltage and the current it can give, or a name of supplies", EXAMPLE)
+    scope = scope_of(info)
+    read_scalar(match[1], "voltage", scope)
+    found = {"voltage": match[1]}
+    if match[2] is not None:
+        read_scalar(match[2], "current", scope)
+        found["limit"] = match[2]
+    if match[3] is not None:
+        found["frequency"] = match[3]
+    return found
 
 
-def needed(drive: Drive) -> float:
-    """Largest current that a drive takes to carry what the prop asked of it, without run-up, A; NaN if not
-    known."""
-    if drive.line is None:
-        return float(drive.current.max()) if np.isfinite(drive.current).all() else nan
-    line = drive.line
-    on = running(drive)
-    if not on.any():
-        return 0.0
-    carried = drive.load[on] / line.torque_constant + line.friction_current
-    return float((carried * drive.share[on]).max())
+SupplyField = Annotated[SupplySpec, BeforeValidator(_supply)]
 
 
-def supply_use(drives: tuple[Drive, ...], free: tuple[Drive, ...] | None = None) -> tuple[SupplyUse, ...]:
-    """Every supply of a run.
+def share_supplies(data: Any) -> Any:
+    """The file's data with each supply that is named in `supplies` put where it is used.
 
     Args:
-        drives: of `simprop.drives.work.drives`.
-        free: the same drives of the same prop from supplies without limit. What a prop asks for can't be
-            read from a run in which the supply kept it from moving.
-    """
-    groups: dict[str, list[Drive]] = {}
-    for drive in drives:
-        spec = drive.spec.supply
-        if not np.isfinite(drive.current).any() or (spec is not None and spec.frequency is not None):
-            continue
-        groups.setdefault(spec.shared if spec is not None and spec.shared else drive.name, []).append(drive)
-    by_name = {d.name: d for d in free or ()}
-    return tuple(_use(name, group, [by_name.get(d.name, d) for d in group]) for name, group in groups.items())
-
-
-def limited(drives: tuple[Drive, ...]) -> bool:
-    """True if some supply gave all it could for more than a moment."""
-    return any(use.limited > HOLDS_BACK for use in supply_use(drives))
-
-
-def _use(name: str, group: list[Drive], free: list[Drive]) -> SupplyUse:
-    spec = group[0].spec.supply
-    total = np.sum([np.nan_to_num(drawn(d)) for d in group], axis=0)
-    on = np.any([d.on > 0 for d in group], axis=0)
-    limit = inf if spec is None or spec.limit is None else spec.limit
-    at_limit = on & (total >= NEAR_LIMIT * limit)
-    asked = float(np.nansum([needed(d) for d in free]))
-    volts = group[0].source.voltage
-    starting = float(np.nansum([volts / d.line.resistance if d.line else needed(d) for d in group]))
-    rms = float(np.sqrt(np.mean(total**2)))
-    wire = None if spec is None else spec.wire
-    steady = max(rms, float(total[on].mean()) if on.any() else 0.0)
-    return SupplyUse(
-        name,
-        spec,
-        tuple(d.name for d in group),
-        float(total.max()),
-        float(total.mean()),
-        rms,
-        float(at_limit.sum() / max(1, on.sum())),
-        asked,
-        starting,
-        _smallest(volts, asked),
-        law.fuse(steady, None if wire is None else wire.gauge),
-        0.0 if wire is None else law.line_drop(wire.gauge, wire.length, asked),
-        min(1.0, _pace(group) / _pace(free)) if _pace(free) > 0 else 1.0,
-    )
-
-
-def _pace(group: list[Drive]) -> float:
-    """Mean speed of drives while they are on, added up."""
-    return float(sum(np.abs(d.speed[d.on > 0]).mean() for d in group if (d.on > 0).any()))
-
-
-def _smallest(volts: float, asked: float) -> tuple[float, float] | None:
-    if not isfinite(volts):
-        return None
-    for row in usual_supplies(volts):
-        if row.limit >= SPARE * asked:
-            return row.voltage, row.limit
-    return None
-
-
-def verdict(use: SupplyUse) -> str:
-    """One sentence: the supply is why, or it isn't, and which does.
+        data: mappings and lists of a rig file, or anything else (handed back as it is).
 
     Example:
-        >>> spec = SupplySpec(voltage="12 V", limit="2 A")
-        >>> weak = SupplyUse("drive", spec, ("drive",), 2.0, 1.9, 1.9, 0.6, 3.4, 15.0, (12.0, 5.0), 3.0, 0.0)
-        >>> verdict(weak)[:45]
-        'the supply, not the motor, limits it: at 2 A '
+        >>> box = {"voltage": "12 V", "limit": "5 A"}
+        >>> changed = share_supplies({"supplies": {"box": box}, "motors": {"lift": {"supply": "box"}}})
+        >>> changed["motors"]["lift"]
+        {'supply': {'voltage': '12 V', 'limit': '5 A', 'shared': 'box'}}
     """
-    smallest = "no usual supply does"
-    if use.smallest is not None:
-        smallest = f"{use.smallest[0]:g} V {use.smallest[1]:g} A"
-    if use.holds_back and use.spec is not None and use.spec.limit is not None:
-        clears = f"{smallest} clears it" if use.smallest is not None else smallest
-        slow = f", {100 * (1 - use.pace):.0f} % slower" if use.pace < 0.995 else ""
-        return (
-            f"the supply, not the motor, limits it: at {use.spec.limit:g} A for {100 * use.limited:.0f} % of the "
-            f"time{slow}; {use.needed:.2g} A needed; {clears}"
-        )
-    if use.spec is not None and use.spec.limit is not None:
-        if use.spec.limit < SPARE * use.needed:
-            return (
-                f"the supply just carries it ({use.needed:.2g} A needed of {use.spec.limit:g} A); "
-                f"with a quarter to spare: {smallest}"
-            )
-        return f"the supply carries it ({use.needed:.2g} A needed); smallest that does: {smallest}"
-    return f"no limit is stated; {use.needed:.2g} A needed; smallest supply that does: {smallest}"
+    if not isinstance(data, dict):
+        return data
+    named = data.get("supplies")
+    if not isinstance(named, dict):
+        return data
+    changed = dict(data)
+    for section in ("motors", "pushers"):
+        users = data.get(section)
+        if isinstance(users, dict):
+            changed[section] = {name: _resolved(user, named) for name, user in users.items()}
+    return changed
 
 
-def wire_verdict(use: SupplyUse) -> str | None:
-    """What is wrong with the wire, or None.
-
-    Example:
-        >>> spec = SupplySpec(voltage="12 V", wire="22 AWG 8 m")
-        >>> thin = SupplyUse("drive", spec, ("drive",), 5.0, 4.0, 4.0, 0.0, 4.5, 15.0, (12.0, 8.5), None, 3.8)
-        >>> wire_verdict(thin)[:41]
-        '22 AWG, 8 m: loses 3.8 V (32 %) at 4.5 A,'
-    """
-    if use.spec is None or use.spec.wire is None:
-        return None
-    wire, found = use.spec.wire, []
-    share = use.drop / use.spec.voltage
-    if share > DROP:
-        found.append(
-            f"loses {use.drop:.2g} V ({100 * share:.0f} %) at {use.needed:.2g} A, more than {100 * DROP:.0f} %"
-        )
-    if use.fuse is None:
-        found.append("no fuse both carries the load and protects it")
-    cord = law.CORD_CURRENT.get(wire.gauge)
-    if cord is not None and use.rms > cord:
-        found.append(f"a cord of that gauge carries {cord:g} A (NEC 400.5)")
-    return f"{wire.gauge} AWG, {wire.length:g} m: {'; '.join(found)}" if found else None
+def _resolved(user: Any, named: dict[str, Any]) -> Any:
+    if not isinstance(user, dict) or not isinstance(user.get("supply"), str):
+        return user
+    name = user["supply"].strip()
+    if name not in named:
+        return user
+    what = named[name]
+    if isinstance(what, dict):
+        return {**user, "supply": {**what, "shared": name}}
+    match = _TEXT.match(str(what))
+    if match is None:
+        return {**user, "supply": what}
+    parts = dict(zip(("voltage", "limit", "frequency"), match.groups(), strict=True))
+    return {**user, "supply": {**{k: v for k, v in parts.items() if v is not None}, "shared": name}}

@@ -32,9 +32,9 @@ def engine(name: str | None = None) -> Engine:
     if find_spec(package) is None:
         raise EngineMissingError(f"engine {name!r} needs the package {package}, which isn't installed here")
     if name == "bullet":
-        from simprop.engine.bullet import BulletEngine
+        from simprop.engine.bullet.engine import BulletEngine
 
         return BulletEngine()
-    from simprop.engine.mujoco_engine import MujocoEngine
+    from simprop.engine.mujoco.engine import MujocoEngine
 
     return MujocoEngine()

@@ -7,9 +7,10 @@ from collections.abc import Sequence
 import numpy as np
 
 from simprop.assembly.kinematics import bars, kind_of
-from simprop.assembly.turning import rotate
-from simprop.assembly.types import Array, Assembly, JointData
-from simprop.engine.actuation import Actuation
+from simprop.assembly.types import Assembly, JointData
+from simprop.engine.acting.actuation import Actuation
+from simprop.geometry.arrays import Array
+from simprop.geometry.turning import rotate
 
 
 def effective_mass(

@@ -11,8 +11,9 @@ from __future__ import annotations
 
 import numpy as np
 
-from simprop.assembly.turning import inverse, multiply, rotate, to_vector, twist
-from simprop.assembly.types import Array, Assembly
+from simprop.assembly.types import Assembly
+from simprop.geometry.arrays import Array
+from simprop.geometry.turning import inverse, multiply, rotate, to_vector, twist
 
 
 def moved(step: float, values: Array, first_rate: Array) -> tuple[Array, Array]:

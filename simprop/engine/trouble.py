@@ -7,12 +7,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from simprop.assembly.types import Array, Assembly
-from simprop.engine.actuation import Actuation
-from simprop.engine.sensed import BODY
+from simprop.assembly.types import Assembly
+from simprop.engine.acting.actuation import Actuation
 from simprop.errors import EngineError
+from simprop.geometry.arrays import Array
 from simprop.quantities import show
 
+BODY = 19
+"""Sensor numbers of a body: place 3, rotation 4, velocity 3, spin 3, acceleration 3, spin acceleration 3."""
 FASTEST = 1e4
 """A body that is faster than this has run away, m/s."""
 FASTEST_SPIN = 1e5
@@ -29,7 +31,7 @@ class Looked:
 
     Attributes:
         first: number of the step of the first row.
-        rows: sensor rows as `simprop.engine.mjcf` lays them out, (m, S).
+        rows: sensor rows as `simprop.engine.mujoco.model_text` lays them out, (m, S).
         moving: bodies in the order of their sensors.
         gap: index of the joint whose loop is furthest apart, and by how much, m; None without loops.
     """

@@ -8,8 +8,9 @@ from typing import Protocol
 
 import numpy as np
 
-from simprop.assembly.types import Array, Assembly
-from simprop.engine.actuation import Actuation
+from simprop.assembly.types import Assembly
+from simprop.engine.acting.actuation import Actuation
+from simprop.geometry.arrays import Array
 
 APPLIED = ("motor", "spring", "stop", "friction", "damping")
 """The rows of `Trajectory.applied`, in order."""

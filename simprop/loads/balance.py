@@ -8,10 +8,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from simprop.assembly.kinematics import bars, kind_of, square
-from simprop.assembly.turning import matrices
-from simprop.assembly.types import Array, Assembly, JointData
-from simprop.engine.actuation import Actuation, MotorData
+from simprop.assembly.types import Assembly, JointData
+from simprop.engine.acting.actuation import Actuation, MotorData
 from simprop.engine.world import APPLIED, Trajectory
+from simprop.geometry.arrays import Array
+from simprop.geometry.turning import matrices
 from simprop.loads.least import WIDE, Blocks
 
 

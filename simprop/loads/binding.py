@@ -18,14 +18,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from simprop.assembly.turning import matrices
-from simprop.assembly.types import Array
 from simprop.catalog.friction import Surfaces
-from simprop.engine.actuation import Actuation, actuate
+from simprop.engine.acting.actuation import Actuation, actuate
 from simprop.engine.world import APPLIED
+from simprop.geometry.arrays import Array
+from simprop.geometry.turning import matrices
+from simprop.joints.kinds import Cylindrical, Slider
 from simprop.loads.newton_euler import Wrenches
 from simprop.recording import Recording
-from simprop.rig.joints import Cylindrical, Slider
 
 STILL = 1e-3
 """Slower than this share of its fastest, a slide counts as standing: then the way of the greater push counts."""

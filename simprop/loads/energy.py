@@ -6,10 +6,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from simprop.assembly.turning import matrices
-from simprop.assembly.types import Array
-from simprop.engine.actuation import Actuation, MotorData, actuate
+from simprop.engine.acting.actuation import Actuation, MotorData, actuate
 from simprop.engine.world import APPLIED
+from simprop.geometry.arrays import Array
+from simprop.geometry.turning import matrices
 from simprop.recording import Recording
 
 LARGEST_RESIDUAL = 0.02

@@ -7,9 +7,9 @@ from typing import Literal
 
 import numpy as np
 
-from simprop.assembly.types import Array
-from simprop.engine.actuation import Actuation, MotorData, actuate
+from simprop.engine.acting.actuation import Actuation, MotorData, actuate
 from simprop.engine.world import APPLIED
+from simprop.geometry.arrays import Array
 from simprop.laws import dc
 from simprop.laws.synchronous import SynchronousLaw
 from simprop.loads.energy import Energy, energy

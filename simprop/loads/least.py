@@ -16,8 +16,8 @@ from numpy.typing import NDArray
 from scipy.sparse import csr_matrix
 from scipy.sparse.csgraph import reverse_cuthill_mckee
 
-from simprop.assembly.types import Array
 from simprop.compiled import compiled
+from simprop.geometry.arrays import Array
 
 DAMPING = 1e-11
 WIDE = 6

@@ -15,9 +15,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from simprop.assembly.types import Array, Assembly, JointData
-from simprop.engine.actuation import Actuation, actuate
+from simprop.assembly.types import Assembly, JointData
+from simprop.engine.acting.actuation import Actuation, actuate
 from simprop.engine.world import APPLIED, Trajectory
+from simprop.geometry.arrays import Array
 from simprop.loads.balance import Balance, Frame, frame_of
 from simprop.loads.least import dense, least
 

@@ -6,11 +6,11 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from simprop.picture.clip import Progress
-from simprop.picture.curves import load_rose, pole_path, torque_against_angle
-from simprop.picture.drawings import schematic
-from simprop.picture.sheets import contact_sheet, motion_ghost
-from simprop.picture.watch import watched
+from simprop.picture.chart.curves import load_rose, pole_path, torque_against_angle
+from simprop.picture.chart.drawings import schematic
+from simprop.picture.chart.sheets import contact_sheet, motion_ghost
+from simprop.picture.clip.clip import Progress
+from simprop.picture.render.watch import watched
 
 if TYPE_CHECKING:
     from simprop.loads.joints import JointLoads

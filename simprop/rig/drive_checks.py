@@ -7,7 +7,7 @@ from typing import Any
 
 from simprop.catalog.motors import motor as catalogue_motor
 from simprop.errors import Fault, UnknownNameError
-from simprop.rig.looking import mapping, still, strangers, unknown
+from simprop.reading.looking import mapping, still, strangers, unknown
 
 PULLS = ("gas_spring", "constant_force", "counterweight", "rope")
 CUES = ("on", "off", "forward", "backward", "speed", "pose")

@@ -14,12 +14,12 @@ from pydantic_core import PydanticCustomError
 
 from simprop.errors import Fault, RigError, nearest
 from simprop.quantities import QuantityError, is_unit
-from simprop.rig.base import TAG, WRONG_KIND, wrong_kind
-from simprop.rig.expressions import DEPENDS, evaluate
-from simprop.rig.fields import Point, Scope, read_row
+from simprop.reading.base import TAG, WRONG_KIND, wrong_kind
+from simprop.reading.expressions import DEPENDS, evaluate
+from simprop.reading.fields import Point, Scope, read_row
+from simprop.reading.text import Document, Path, dotted, plain, read_text
 from simprop.rig.model import Rig
 from simprop.rig.schema import keys_at
-from simprop.rig.text import Document, Path, dotted, plain, read_text
 from simprop.rig.validate import cross_faults
 
 _NAME = re.compile(r"[A-Za-z_]\w*$")

@@ -7,26 +7,17 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BeforeValidator, Field, PrivateAttr, ValidationInfo, model_validator
 
-from simprop.rig.base import Record
-from simprop.rig.contacts import Contact
-from simprop.rig.cues import Cues
-from simprop.rig.drives import Motor, Pusher
-from simprop.rig.fields import (
-    Point,
-    Temperature,
-    Time,
-    Vector,
-    fault,
-    read_row,
-    read_scalar,
-    scope_of,
-)
-from simprop.rig.forces import Spring, Stop
-from simprop.rig.joints import Joint
-from simprop.rig.parts import Body
-from simprop.rig.pulls import Pull
+from simprop.cues.records import Cues
+from simprop.drives.kinds import Motor, Pusher
+from simprop.drives.supplies import SupplyField, share_supplies
+from simprop.forces.contacts import Contact
+from simprop.forces.pulls import Pull
+from simprop.forces.springs import Spring, Stop
+from simprop.joints.kinds import Joint
+from simprop.parts.kinds import Body
+from simprop.reading.base import Record
+from simprop.reading.fields import Point, Temperature, Time, Vector, fault, read_row, read_scalar, scope_of
 from simprop.rig.site import Season, Stand, Visitors, Wind
-from simprop.rig.supplies import SupplyField, share_supplies
 
 
 def _gravity(value: Any, info: ValidationInfo) -> Vector:

@@ -11,7 +11,7 @@ from typing import Any
 from pydantic import BeforeValidator
 
 from simprop.quantities import KINDS
-from simprop.rig.base import Record
+from simprop.reading.base import Record
 from simprop.rig.model import Rig
 
 

@@ -8,9 +8,9 @@ from typing import Any
 
 from pydantic import Tag
 
-from simprop.rig.base import TAG, Record
+from simprop.reading.base import TAG, Record
+from simprop.reading.text import Path
 from simprop.rig.model import Rig
-from simprop.rig.text import Path
 
 
 def keys_at(path: Path, data: Any) -> list[str]:

@@ -6,8 +6,8 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from simprop.rig.base import Record
-from simprop.rig.fields import Area, Direction, Extents2, Force, Mass, Number, Place, Size, Speed
+from simprop.reading.base import Record
+from simprop.reading.fields import Area, Direction, Extents2, Force, Mass, Number, Place, Size, Speed
 
 Positive = Annotated[Number, Field(gt=0)]
 NotNegative = Annotated[Number, Field(ge=0)]

@@ -5,9 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 from simprop.errors import Fault, UnknownNameError, listed
-from simprop.rig.contacts import contact_faults
+from simprop.forces.contacts import contact_faults
+from simprop.reading.looking import mapping, still, strangers, unknown
 from simprop.rig.drive_checks import drive_faults
-from simprop.rig.looking import mapping, still, strangers, unknown
 
 _JOINT_KINDS = ("pin", "slider", "cylindrical", "ball", "fixed")
 _LINE_SPRINGS = ("extension", "compression", "two_way")

@@ -7,12 +7,13 @@ from typing import Literal
 
 import numpy as np
 
-from simprop.assembly.turning import matrices
-from simprop.assembly.types import Array, BodyData
+from simprop.assembly.types import BodyData
 from simprop.catalog.strengths import Strength, strength_of
+from simprop.fasteners.kinds import Holding
+from simprop.geometry.arrays import Array
+from simprop.geometry.turning import matrices
 from simprop.loads.joints import JointLoads
-from simprop.rig.fasteners import Holding
-from simprop.strength.pieces import Piece, distance_to, nearest_piece, pieces
+from simprop.strength.members.pieces import Piece, distance_to, nearest_piece, pieces
 from simprop.strength.setting import Setting
 
 NEAR = 0.03

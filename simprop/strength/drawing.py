@@ -8,12 +8,12 @@ from typing import Any
 
 import numpy as np
 
-from simprop.assembly.turning import matrices
-from simprop.assembly.types import Array
 from simprop.errors import RenderError
+from simprop.geometry.arrays import Array
+from simprop.geometry.turning import matrices
 from simprop.recording import Recording
-from simprop.strength.bent import Bent
-from simprop.strength.pieces import Piece, pieces
+from simprop.strength.members.bent import Bent
+from simprop.strength.members.pieces import Piece, pieces
 from simprop.strength.report import StrengthReport
 
 SEEN = 0.04

@@ -7,15 +7,15 @@ from dataclasses import dataclass
 from simprop.assembly.types import Assembly
 from simprop.loads.joints import JointLoads
 from simprop.recording import Recording
-from simprop.strength.bent import Bent
+from simprop.strength.checks.hold import hold_checks
+from simprop.strength.checks.member import member_checks
+from simprop.strength.checks.reach import Envelope, reach_checks
+from simprop.strength.checks.stand import Ground, stand_checks
 from simprop.strength.context import context
-from simprop.strength.cuts import BodyHistory
-from simprop.strength.hold_checks import hold_checks
 from simprop.strength.margins import Check, exit_code, not_computed, ranked
-from simprop.strength.member_checks import member_checks
-from simprop.strength.reach_checks import Envelope, reach_checks
+from simprop.strength.members.bent import Bent
+from simprop.strength.members.cuts import BodyHistory
 from simprop.strength.setting import setting_of
-from simprop.strength.stand_checks import Ground, stand_checks
 
 NO_FASTENER = ("slider", "cylindrical")
 """Joints that may be a plain guide, held by nothing."""

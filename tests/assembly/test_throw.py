@@ -10,7 +10,7 @@ import pytest
 from simprop.assembly.assemble import assemble
 from simprop.errors import AssemblyError
 from simprop.rig.load import load_rig
-from simprop.simulation.run import simulate
+from simprop.run.simulate import simulate
 
 RIG = Path(__file__).parents[2] / "rigs" / "wall_peeper.yaml"
 ROD = 206.155e-3

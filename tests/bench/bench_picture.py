@@ -21,9 +21,9 @@ from typing import Any
 
 import numpy as np
 
-from simprop.picture.camera import Camera
-from simprop.picture.clip import write_clip
-from simprop.picture.film import Film, Shot, in_order, painters, prepare, workers_here
+from simprop.picture.clip.clip import write_clip
+from simprop.picture.render.camera import Camera
+from simprop.picture.render.film import Film, Shot, in_order, painters, prepare, workers_here
 from tests.picture.props import motion, prop
 
 ROOT = Path(__file__).parent.parent.parent
@@ -151,7 +151,7 @@ def cold() -> float:
     """Seconds from a new interpreter to the first picture, with the compiled loops already on disk."""
     code = (
         "from tests.picture.props import prop, motion\n"
-        "from simprop.picture.film import Shot, prepare, still\n"
+        "from simprop.picture.render.film import Shot, prepare, still\n"
         "a = prop(); still(prepare(a, motion(a), Shot(watch=['wrist'])), 0)"
     )
     start = time.perf_counter()

@@ -10,9 +10,10 @@ from math import atan2, pi, radians
 import numpy as np
 
 from simprop.assembly.assemble import assemble
-from simprop.assembly.types import Array, Assembly
-from simprop.engine.actuation import actuate
+from simprop.assembly.types import Assembly
+from simprop.engine.acting.actuation import actuate
 from simprop.engine.choose import engine as choose
+from simprop.geometry.arrays import Array
 from simprop.rig.load import parse_rig
 from tests.rigs import fourbar
 from tests.validation.chains import windows
@@ -90,8 +91,8 @@ def mujoco_alone(problem: Problem, assembly: Assembly, step: float) -> float:
     """mj_step on the same model, closures as usually advised: stiff impedance, time constant of two steps."""
     import mujoco
 
-    from simprop.engine import mjcf
-    from simprop.engine.mujoco_engine import _Run
+    from simprop.engine.mujoco import model_text as mjcf
+    from simprop.engine.mujoco.engine import _Run
 
     made = mjcf.plan(assembly, actuate(assembly), step)
     model = mujoco.MjModel.from_xml_string(made.text)

@@ -10,13 +10,13 @@ from typing import Any
 
 from simprop.assembly.assemble import assemble
 from simprop.assembly.types import Assembly
-from simprop.engine.actuation import actuate
+from simprop.engine.acting.actuation import actuate
 from simprop.engine.choose import engine as choose
 from simprop.engine.world import Trajectory
 from simprop.loads.joints import joint_loads
 from simprop.recording import Recording
 from simprop.rig.load import load_rig, parse_rig
-from simprop.simulation.run import simulate_with_loads
+from simprop.run.simulate import simulate_with_loads
 from tests.validation.chains import windows
 
 RIGS = Path(__file__).parents[2] / "rigs"
@@ -36,7 +36,7 @@ def bare_mujoco(assembly: Assembly, step: float, steps: int) -> float:
     """Wall time of mj_step alone on the same model, s; switched motors and fed laws stay as they start."""
     import mujoco
 
-    from simprop.engine.mujoco_engine import _Run
+    from simprop.engine.mujoco.engine import _Run
 
     run = _Run(mujoco, assembly, actuate(assembly), step)
     model, data, forward = run.model, run.data, mujoco.mj_step
@@ -48,7 +48,7 @@ def bare_mujoco(assembly: Assembly, step: float, steps: int) -> float:
 
 def bare_bullet(assembly: Assembly, step: float, steps: int) -> float:
     """Wall time of stepSimulation alone on the same links, s; no law acts."""
-    from simprop.engine.bullet import World, _pybullet
+    from simprop.engine.bullet.engine import World, _pybullet
 
     world = World(_pybullet(), assembly, actuate(assembly), step)
     try:

@@ -5,7 +5,7 @@ from pathlib import Path
 from simprop.commands.drives import cues, list_drives, size
 from simprop.recording import save_recording
 from simprop.rig.load import load_rig
-from simprop.simulation.run import simulate
+from simprop.run.simulate import simulate
 from tests.drives.rigs import wheel
 
 RIGS = Path(__file__).parents[2] / "rigs"

@@ -5,12 +5,12 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from simprop.drives.cue_sheet import cues_csv, jaws
-from simprop.drives.report import size_text
-from simprop.drives.sizing import size_motors
-from simprop.picture.sound import sounds
+from simprop.picture.clip.sound import sounds
 from simprop.rig.load import load_rig
-from simprop.simulation.run import simulate
+from simprop.run.simulate import simulate
+from simprop.sizing.cue_sheet import cues_csv, jaws
+from simprop.sizing.report import size_text
+from simprop.sizing.sizing import size_motors
 
 RIGS = Path(__file__).parents[2] / "rigs"
 

@@ -7,12 +7,12 @@ import numpy as np
 import pytest
 
 from simprop.assembly.assemble import assemble
-from simprop.engine.actuation import actuate
+from simprop.engine.acting.actuation import actuate
 from simprop.laws import pneumatic
 from simprop.laws.dc import friction_torque
 from simprop.loads.energy import energy
 from simprop.rig.load import parse_rig
-from simprop.simulation.run import simulate
+from simprop.run.simulate import simulate
 from tests.drives.rigs import arm, sled, wheel
 
 G = 9.80665

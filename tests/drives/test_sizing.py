@@ -11,14 +11,14 @@ import numpy as np
 import pytest
 
 from simprop.catalog.motors import motors
-from simprop.drives import cue_sheet, heat, supplies
-from simprop.drives.curves import able, at_voltage, curves, listing, straight_line
-from simprop.drives.report import class_text, listing_text, size_text
-from simprop.drives.sizing import operating_points, size_motors, supply_warnings
-from simprop.drives.work import drives, running
-from simprop.rig.drives import figures_of
+from simprop.drives.kinds import figures_of
 from simprop.rig.load import load_rig, parse_rig
-from simprop.simulation.run import simulate
+from simprop.run.simulate import simulate
+from simprop.sizing import cue_sheet, heat, supplies
+from simprop.sizing.curves import able, at_voltage, curves, listing, straight_line
+from simprop.sizing.report import class_text, listing_text, size_text
+from simprop.sizing.sizing import operating_points, size_motors, supply_warnings
+from simprop.sizing.work import drives, running
 from tests.drives.rigs import arm, sled, wheel
 
 RPM = math.pi / 30

@@ -9,8 +9,8 @@ from scipy.spatial.transform import Rotation
 
 from simprop.assembly.assemble import assemble
 from simprop.assembly.types import Assembly
-from simprop.engine.actuation import Actuation, actuate
-from simprop.engine.bullet import BulletEngine
+from simprop.engine.acting.actuation import Actuation, actuate
+from simprop.engine.bullet.engine import BulletEngine
 from simprop.engine.world import Trajectory
 from simprop.rig.load import parse_rig
 

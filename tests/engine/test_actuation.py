@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 
 from simprop.assembly.assemble import assemble
-from simprop.engine.actuation import Actuation, actuate
-from simprop.engine.actuator import Actuator, line_tension
+from simprop.engine.acting.actuation import Actuation, actuate
+from simprop.engine.acting.actuator import Actuator, line_tension
 from simprop.errors import RigError, UnknownNameError
 from simprop.laws.dc import DcLine
 from simprop.rig.load import parse_rig

@@ -7,11 +7,11 @@ import pytest
 from bullet_rigs import four_bar
 
 from simprop.assembly.assemble import assemble
-from simprop.engine.actuation import actuate
-from simprop.engine.bullet import World
-from simprop.engine.direct import Direct
-from simprop.engine.holds import Hold, rate_indices
-from simprop.engine.links import chain, gaps, ties
+from simprop.engine.acting.actuation import actuate
+from simprop.engine.bullet.direct import Direct
+from simprop.engine.bullet.engine import World
+from simprop.engine.bullet.holds import Hold, rate_indices
+from simprop.engine.bullet.links import chain, gaps, ties
 from simprop.rig.load import parse_rig
 
 pybullet = pytest.importorskip("pybullet")

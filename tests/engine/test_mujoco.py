@@ -10,13 +10,14 @@ import numpy as np
 import pytest
 
 from simprop.assembly.assemble import assemble
-from simprop.assembly.types import Array, Assembly
-from simprop.engine.actuation import actuate
-from simprop.engine.mjcf import plan
-from simprop.engine.mjcf_plan import principal
-from simprop.engine.mujoco_engine import MujocoEngine
+from simprop.assembly.types import Assembly
+from simprop.engine.acting.actuation import actuate
+from simprop.engine.mujoco.engine import MujocoEngine
+from simprop.engine.mujoco.model_text import plan
+from simprop.engine.mujoco.plan import principal
 from simprop.engine.world import APPLIED, Trajectory
 from simprop.errors import EngineError, EngineMissingError
+from simprop.geometry.arrays import Array
 from simprop.rig.load import parse_rig
 
 pytest.importorskip("mujoco")

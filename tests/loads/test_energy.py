@@ -11,7 +11,7 @@ from simprop.errors import EngineError
 from simprop.loads.energy import energy
 from simprop.recording import Recording
 from simprop.rig.load import parse_rig
-from simprop.simulation.run import simulate, simulate_with_loads
+from simprop.run.simulate import simulate, simulate_with_loads
 
 PENDULUM = """
 rig: 1
@@ -41,7 +41,7 @@ class _Leaky:
     name = "leaky"
 
     def run(self, assembly, actuation, step, steps, progress=None):
-        from simprop.engine.mujoco_engine import MujocoEngine
+        from simprop.engine.mujoco.engine import MujocoEngine
 
         track = MujocoEngine().run(assembly, actuation, step, steps, progress)
         return replace(track, spin=track.spin * 0.9, velocity=track.velocity * 0.9)

@@ -8,7 +8,7 @@ from scipy.spatial.transform import Rotation
 
 from simprop.assembly.assemble import assemble
 from simprop.assembly.types import Assembly
-from simprop.engine.actuation import Actuation, MotorData
+from simprop.engine.acting.actuation import Actuation, MotorData
 from simprop.engine.world import Trajectory
 from simprop.loads.newton_euler import wrenches
 from simprop.rig.load import parse_rig

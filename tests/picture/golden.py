@@ -11,8 +11,8 @@ from pathlib import Path
 import numpy as np
 from PIL import Image
 
-from simprop.picture.extras import Arrow, CueRow, Extras, Flash, Gauge
-from simprop.picture.film import Shot, prepare, still
+from simprop.picture.render.extras import Arrow, CueRow, Extras, Flash, Gauge
+from simprop.picture.render.film import Shot, prepare, still
 from tests.picture.props import motion, prop
 
 HERE = Path(__file__).parent

@@ -9,8 +9,8 @@ from hypothesis import strategies as st
 
 from simprop.assembly.types import Assembly
 from simprop.errors import RenderError
-from simprop.picture.camera import VIEWS, Margin, following, framed, view_axes
-from simprop.picture.scene import build_scene, reach
+from simprop.picture.render.camera import VIEWS, Margin, following, framed, view_axes
+from simprop.picture.render.scene import build_scene, reach
 from tests.picture.props import motion
 
 number = st.floats(-3.0, 3.0)
@@ -71,7 +71,7 @@ def test_following_keeps_a_moving_point_in_place() -> None:
 
 def test_long_runs_are_framed_by_the_hull_alone(peeper: Assembly) -> None:
     """A run long enough to be taken in stretches has the same camera as all of its points."""
-    from simprop.picture.motion import poses_at
+    from simprop.picture.render.motion import poses_at
 
     track = motion(peeper, seconds=8.0, step=2e-3, turns=0.37)
     scene = build_scene(peeper)

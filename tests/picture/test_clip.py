@@ -12,7 +12,7 @@ from PIL import Image
 from simprop.assembly.types import Assembly
 from simprop.engine.world import Trajectory
 from simprop.errors import RenderError
-from simprop.picture.clip import render_clip, write_clip
+from simprop.picture.clip.clip import render_clip, write_clip
 from tests.picture.props import motion
 
 SIZE = (320, 240)

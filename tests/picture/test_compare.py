@@ -11,9 +11,9 @@ import pytest
 from simprop.assembly.types import Assembly
 from simprop.engine.world import Trajectory
 from simprop.errors import RenderError
-from simprop.picture.changes import Row, as_table, cycle_rate, labels, travels
-from simprop.picture.compare import Pane, films, layout, render_comparison
-from simprop.picture.film import Shot
+from simprop.picture.clip.changes import Row, as_table, cycle_rate, labels, travels
+from simprop.picture.clip.compare import Pane, films, layout, render_comparison
+from simprop.picture.render.film import Shot
 from tests.picture.props import CRANK, motion
 
 

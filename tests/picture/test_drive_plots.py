@@ -6,13 +6,13 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from simprop.drives.work import drives
 from simprop.errors import RenderError, UnknownNameError
-from simprop.picture.drive_plots import cue_plot, motor_curves
+from simprop.picture.chart.drive_plots import cue_plot, motor_curves
+from simprop.picture.clip.sound import add_sound, sounds
 from simprop.picture.encode import Encoder, ffmpeg
-from simprop.picture.sound import add_sound, sounds
 from simprop.rig.load import load_rig, parse_rig
-from simprop.simulation.run import simulate
+from simprop.run.simulate import simulate
+from simprop.sizing.work import drives
 from tests.drives.rigs import arm, wheel
 from tests.drives.test_sizing import CUES, JAW, tone
 

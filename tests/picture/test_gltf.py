@@ -10,12 +10,12 @@ import pytest
 import trimesh
 from scipy.spatial.transform import Rotation, Slerp
 
-from simprop.assembly.turning import matrices
 from simprop.assembly.types import Assembly
 from simprop.engine.world import Trajectory
 from simprop.errors import RenderError
-from simprop.picture.gltf import key_rows, write_glb
-from simprop.picture.motion import poses_at
+from simprop.geometry.turning import matrices
+from simprop.picture.export.gltf import key_rows, write_glb
+from simprop.picture.render.motion import poses_at
 from tests.picture.props import motion
 
 pygltflib = pytest.importorskip("pygltflib")

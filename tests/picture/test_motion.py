@@ -7,13 +7,13 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from simprop.assembly.turning import matrices
 from simprop.assembly.types import Assembly
 from simprop.engine.world import Trajectory
 from simprop.errors import RenderError
-from simprop.picture.motion import frame_times, line_poses, poses_at
-from simprop.picture.watch import follow, watched
-from simprop.rig.fields import Point
+from simprop.geometry.turning import matrices
+from simprop.picture.render.motion import frame_times, line_poses, poses_at
+from simprop.picture.render.watch import follow, watched
+from simprop.reading.fields import Point
 from tests.picture.props import CRANK, ROD, SHAFT
 
 

@@ -8,13 +8,13 @@ import pytest
 from simprop.assembly.types import Assembly
 from simprop.engine.world import Trajectory
 from simprop.errors import RenderError
-from simprop.picture.extras import Arrow, CueRow, Extras, Flash, Gauge, cue_rows, slowed
-from simprop.picture.film import Shot, draw, prepare, reached, smoothed, still
-from simprop.picture.frame import Painter
-from simprop.picture.marks import GAUGE, STRIP
-from simprop.picture.overlay import INK, PAPER, band, font, style_for, text_size, trace, write
-from simprop.picture.scene import reach
-from simprop.picture.strokes import stroke
+from simprop.picture.render.extras import Arrow, CueRow, Extras, Flash, Gauge, cue_rows, slowed
+from simprop.picture.render.film import Shot, draw, prepare, reached, smoothed, still
+from simprop.picture.render.frame import Painter
+from simprop.picture.render.marks import GAUGE, STRIP
+from simprop.picture.render.overlay import INK, PAPER, band, font, style_for, text_size, trace, write
+from simprop.picture.render.scene import reach
+from simprop.picture.render.strokes import stroke
 from simprop.rig.model import Rig
 
 SIZES = [(640, 480), (1280, 720), (420, 480), (560, 420)]

@@ -13,11 +13,11 @@ from PIL import Image
 from simprop.assembly.types import Assembly
 from simprop.engine.world import Trajectory
 from simprop.errors import RenderError
-from simprop.picture.channels import chosen, write_csv
-from simprop.picture.curves import deflected_shape, pole_path
-from simprop.picture.drawings import schematic
-from simprop.picture.plots import DASHES, INKS, Marked, _spread, loads_plot, thinned
-from simprop.picture.sheets import contact_sheet, cycle_span, motion_ghost
+from simprop.picture.chart.curves import deflected_shape, pole_path
+from simprop.picture.chart.drawings import schematic
+from simprop.picture.chart.plots import DASHES, INKS, Marked, _spread, loads_plot, thinned
+from simprop.picture.chart.sheets import contact_sheet, cycle_span, motion_ghost
+from simprop.picture.export.channels import chosen, write_csv
 
 
 def svg_text(path: Path) -> str:
@@ -93,7 +93,7 @@ def test_contact_sheet(peeper: Assembly, run: Trajectory, tmp_path: Path) -> Non
 
 
 def test_motion_ghost_shows_more_than_one_position(peeper: Assembly, run: Trajectory, tmp_path: Path) -> None:
-    from simprop.picture.film import Shot
+    from simprop.picture.render.film import Shot
 
     shot = Shot(size=(320, 240), watch=[])
     many = np.asarray(

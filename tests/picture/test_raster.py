@@ -11,10 +11,10 @@ import pytest
 
 from simprop.assembly.types import Assembly, BodyData, Shape
 from simprop.engine.world import Trajectory
-from simprop.picture.camera import framed, view_axes
-from simprop.picture.film import Shot, in_order, painters, prepare
-from simprop.picture.frame import Painter
-from simprop.picture.scene import build_scene, lighting
+from simprop.picture.render.camera import framed, view_axes
+from simprop.picture.render.film import Shot, in_order, painters, prepare
+from simprop.picture.render.frame import Painter
+from simprop.picture.render.scene import build_scene, lighting
 from simprop.rig.model import Rig
 from tests.picture.props import STAYS
 
@@ -179,7 +179,7 @@ def test_no_display_library_is_loaded() -> None:
     """A picture is drawn by a process that has mapped no OpenGL, EGL, Vulkan or X library."""
     code = (
         "from tests.picture.props import prop, motion\n"
-        "from simprop.picture.film import Shot, prepare, still\n"
+        "from simprop.picture.render.film import Shot, prepare, still\n"
         "a = prop(); still(prepare(a, motion(a), Shot(size=(320, 240))), 0)\n"
         "print(open('/proc/self/maps').read())"
     )

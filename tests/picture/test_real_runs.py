@@ -11,17 +11,17 @@ import pytest
 from simprop.assembly.assemble import assemble
 from simprop.errors import RenderError
 from simprop.loads.joints import JointLoads
-from simprop.picture.changes import rows
-from simprop.picture.channels import all_channels
-from simprop.picture.compare import overlaid
-from simprop.picture.curves import load_rose, torque_against_angle
-from simprop.picture.extras import given, load_extras, value_at
-from simprop.picture.film import Shot, frame_margin, prepare, reached
-from simprop.picture.marks import gauge_text
-from simprop.picture.plots import plot_loads
+from simprop.picture.chart.curves import load_rose, torque_against_angle
+from simprop.picture.chart.plots import plot_loads
+from simprop.picture.clip.changes import rows
+from simprop.picture.clip.compare import overlaid
+from simprop.picture.export.channels import all_channels
+from simprop.picture.render.extras import given, load_extras, value_at
+from simprop.picture.render.film import Shot, frame_margin, prepare, reached
+from simprop.picture.render.marks import gauge_text
 from simprop.picture.sheet_set import write_sheets
 from simprop.rig.load import load_rig
-from simprop.simulation.run import simulate_with_loads
+from simprop.run.simulate import simulate_with_loads
 
 RIGS = sorted((Path(__file__).parent.parent.parent / "rigs").glob("*.yaml"))
 

@@ -6,14 +6,14 @@ import numpy as np
 import pytest
 
 from simprop.assembly.types import Shape
-from simprop.picture.finish import Finish, finish_of
-from simprop.picture.fittings import bolt, caps, pipe_fittings
-from simprop.picture.lines import coil, drawn
-from simprop.picture.looks import LOOKS, dressed
-from simprop.picture.meshes import shape_surfaces
-from simprop.picture.solids import box, cylinder, sphere
-from simprop.picture.surface import Surface, triangles
-from simprop.picture.sweep import rounded, swept
+from simprop.geometry.finish import Finish, finish_of
+from simprop.geometry.solids import box, cylinder, sphere
+from simprop.geometry.surface import Surface, triangles
+from simprop.geometry.sweep import rounded, swept
+from simprop.picture.render.fittings import bolt, caps, pipe_fittings
+from simprop.picture.render.lines import coil, drawn
+from simprop.picture.render.looks import LOOKS, dressed
+from simprop.picture.render.meshes import shape_surfaces
 
 WHITE = Finish((1.0, 1.0, 1.0))
 

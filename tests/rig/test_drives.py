@@ -6,9 +6,9 @@ import pytest
 
 from simprop.assembly.assemble import assemble
 from simprop.catalog.motors import motors, supplies
-from simprop.engine.actuation import actuate
+from simprop.drives.kinds import DcMotor, figures_of
+from simprop.engine.acting.actuation import actuate
 from simprop.errors import RigError
-from simprop.rig.drives import DcMotor, figures_of
 from simprop.rig.load import parse_rig
 
 TEXT = """

@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 
 from simprop.errors import RigError
+from simprop.reading.text import plain, read_text
 from simprop.rig.load import parse_rig
-from simprop.rig.text import plain, read_text
 
 POST = "rig: 1\nname: Post\nbodies: {post: {fixed: true}}\nrun: {for: 1 s}\n"
 

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from simprop.rig.load import parse_rig
-from simprop.simulation.run import simulate_with_loads
+from simprop.run.simulate import simulate_with_loads
 from tests.rigs import fourbar
 
 # t s, crank angle deg, then force magnitudes N at O2, A, B, O4

@@ -11,7 +11,7 @@ from scipy.spatial.transform import Rotation
 
 from simprop.loads.joints import JointLoads
 from simprop.rig.load import parse_rig
-from simprop.simulation.run import simulate_with_loads
+from simprop.run.simulate import simulate_with_loads
 from tests.rigs import fourbar
 
 STEP = 2e-4

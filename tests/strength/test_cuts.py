@@ -5,11 +5,11 @@ import pytest
 
 from simprop.catalog.load import material
 from simprop.rig.load import parse_rig
-from simprop.simulation.run import simulate_with_loads
-from simprop.strength.cuts import BodyHistory
-from simprop.strength.member_checks import member_checks
+from simprop.run.simulate import simulate_with_loads
+from simprop.strength.checks.member import member_checks
+from simprop.strength.checks.stand import stand_checks
+from simprop.strength.members.cuts import BodyHistory
 from simprop.strength.setting import setting_of
-from simprop.strength.stand_checks import stand_checks
 
 G = 9.80665
 INCH, POUND, PSI = 0.0254, 4.4482216152605, 6894.757293168
@@ -256,7 +256,7 @@ bodies:
 joints: {hub: {pin: [post, arm], at: 0 0 900 mm, axis: y, held_by: {bolt: 3/8-16, grade: 5, nut: double}}}
 run: {for: 0.1 s}
 """)
-    from simprop.strength.sections import modulus_v, tube_with_cross_hole
+    from simprop.rules.sections import modulus_v, tube_with_cross_hole
 
     history = BodyHistory(loads, 1)
     (member,) = history.members

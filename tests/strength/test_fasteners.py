@@ -7,7 +7,7 @@ import pytest
 
 from simprop.catalog import fasteners
 from simprop.errors import SimpropError, UnknownNameError
-from simprop.strength import (
+from simprop.rules import (
     bolt_group,
     bolts,
     clamps,

@@ -6,8 +6,9 @@ import numpy as np
 import pytest
 
 from simprop.catalog.strengths import at_temperature, strength_of
-from simprop.strength import members, sections
-from simprop.strength.members import SectionLoads
+from simprop.rules import sections
+from simprop.strength.members import members
+from simprop.strength.members.members import SectionLoads
 
 INCH, PSI, POUND = 0.0254, 6894.757293168, 4.4482216152605
 HALF = sections.tube(0.840 * INCH, 0.622 * INCH)

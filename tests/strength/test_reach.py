@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from simprop.strength import reach
+from simprop.strength.members import reach
 
 
 def test_gaps_of_iso_13854():

@@ -7,9 +7,9 @@ import numpy as np
 import pytest
 
 from simprop.errors import RigError
+from simprop.report import strength_report as write
 from simprop.rig.load import load_rig, parse_rig
-from simprop.simulation.run import simulate_with_loads
-from simprop.strength import write
+from simprop.run.simulate import simulate_with_loads
 from simprop.strength.margins import suggest
 from simprop.strength.report import strength
 

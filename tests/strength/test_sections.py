@@ -5,7 +5,7 @@ from math import pi
 import numpy as np
 import pytest
 
-from simprop.strength import sections
+from simprop.rules import sections
 
 INCH = 0.0254
 # Section values of Schedule 40 PVC pipe on the least wall of ASTM D1785, in^2, in^4, in^3 (property tables)

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from simprop.strength import stability
+from simprop.rules import stability
 
 G = 9.80665
 

@@ -6,10 +6,11 @@ import numpy as np
 import pytest
 
 from simprop.assembly.assemble import assemble
-from simprop.assembly.types import Array, Assembly
-from simprop.engine.actuation import Actuation, actuate
+from simprop.assembly.types import Assembly
+from simprop.engine.acting.actuation import Actuation, actuate
 from simprop.engine.choose import engine as choose
 from simprop.engine.world import APPLIED, Trajectory
+from simprop.geometry.arrays import Array
 from simprop.recording import Recording
 from simprop.rig.load import parse_rig
 

@@ -10,7 +10,7 @@ import pytest
 from simprop.laws.friction import locking_coefficient
 from simprop.loads.binding import binding
 from simprop.loads.joints import joint_loads
-from simprop.notes.load_report import as_json, markdown
+from simprop.report.load_report import as_json, markdown
 from tests.touch.helpers import recorded, run
 
 pytestmark = pytest.mark.parametrize("engine", ["bullet", "mujoco"])

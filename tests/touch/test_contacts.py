@@ -12,7 +12,7 @@ from simprop.loads.energy import energy
 from simprop.loads.joints import joint_loads
 from simprop.recording import load_recording, save_recording
 from simprop.rig.load import parse_rig
-from simprop.simulation.run import simulate
+from simprop.run.simulate import simulate
 from tests.touch.helpers import GRAVITY, recorded, run
 
 pytestmark = pytest.mark.parametrize("engine", ["bullet", "mujoco"])

@@ -10,7 +10,7 @@ from scipy.spatial.transform import Rotation
 from simprop.loads.energy import energy
 from simprop.loads.joints import joint_loads
 from simprop.rig.load import parse_rig
-from simprop.simulation.run import first_substeps, simulate_with_loads
+from simprop.run.simulate import first_substeps, simulate_with_loads
 from tests.touch.helpers import GRAVITY, hits, recorded, run
 
 pytestmark = pytest.mark.parametrize("engine", ["bullet", "mujoco"])
@@ -88,7 +88,7 @@ run: {for: 0.02 s}
 """
     recording, loads = simulate_with_loads(parse_rig(text), engine)
     expected = 0.006 / (1 / 200e9 + 1 / (400000 * 6894.757))
-    from simprop.engine.actuation import actuate
+    from simprop.engine.acting.actuation import actuate
 
     laws = actuate(recording.assembly)
     assert laws.touches[0].stiffness == pytest.approx(expected, rel=0.02)

@@ -11,12 +11,12 @@ from pathlib import Path
 import numpy as np
 
 from simprop.assembly.assemble import assemble
-from simprop.assembly.types import Array
 from simprop.engine.world import APPLIED
+from simprop.geometry.arrays import Array
 from simprop.loads.joints import JointLoads, joint_loads
 from simprop.recording import Recording
 from simprop.rig.load import load_rig
-from simprop.simulation.run import simulate
+from simprop.run.simulate import simulate
 
 ENGINES = ("bullet", "mujoco")
 

@@ -7,7 +7,7 @@ from math import asin, atan2, cos, degrees, hypot, pi, radians, sin, sqrt
 
 import numpy as np
 
-from simprop.assembly.types import Array
+from simprop.geometry.arrays import Array
 from tests.rigs import fourbar
 from tests.validation.harness import Case, Outcome, Quantity, absolute, relative
 

@@ -13,8 +13,9 @@ from typing import Any
 
 import numpy as np
 
-from simprop.assembly.types import Array, Assembly, Branch
+from simprop.assembly.types import Assembly, Branch
 from simprop.engine.world import Trajectory
+from simprop.geometry.arrays import Array
 
 
 @dataclass(frozen=True)

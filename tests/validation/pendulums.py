@@ -6,7 +6,7 @@ from math import cos, radians, sin
 
 import numpy as np
 
-from simprop.assembly.types import Array
+from simprop.geometry.arrays import Array
 from tests.validation.harness import Case, Outcome, absolute, relative
 
 IFTOMM = (

@@ -9,7 +9,7 @@ import pytest
 from simprop.assembly.assemble import assemble
 from simprop.loads.joints import all_peaks, joint_loads
 from simprop.rig.load import load_rig
-from simprop.simulation.run import SMALL, simulate
+from simprop.run.simulate import SMALL, simulate
 
 RIGS = sorted((Path(__file__).parents[2] / "rigs").glob("*.yaml"))
 STEP = 5e-4

@@ -1,0 +1,1 @@
+"""What the controller does and when."""

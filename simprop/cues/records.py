@@ -1,0 +1,153 @@
+"""Cues as the builder writes them: scenes, what starts them, interlocks and the stop."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, Literal
+
+from pydantic import BeforeValidator, Field, Tag, ValidationInfo, model_validator
+
+from simprop.drives.kinds import Share
+from simprop.reading.base import TAG, Record, by_key
+from simprop.reading.fields import Angle, Time, fault, read_scalar, scope_of
+
+
+class CueBase(Record):
+    """What every cue says: when, from the start of its scene."""
+
+    at: Time
+
+
+class OnCue(CueBase):
+    """Switches a drive on, at its last speed and direction."""
+
+    kind: Literal["on"] = "on"
+    output: str = Field(alias="on")
+
+
+class OffCue(CueBase):
+    """Switches a drive off."""
+
+    kind: Literal["off"] = "off"
+    output: str = Field(alias="off")
+
+
+class ForwardCue(CueBase):
+    """Switches a drive on forwards."""
+
+    kind: Literal["forward"] = "forward"
+    output: str = Field(alias="forward")
+
+
+class BackwardCue(CueBase):
+    """Switches a drive on backwards."""
+
+    kind: Literal["backward"] = "backward"
+    output: str = Field(alias="backward")
+
+
+class SpeedCue(CueBase):
+    """Sets the share of full voltage, 0 to 1 (by pulses where the motor has `pwm`)."""
+
+    kind: Literal["speed"] = "speed"
+    output: str = Field(alias="speed")
+    to: Share
+
+
+class PoseCue(CueBase):
+    """Sends a servo to an angle from the start pose, evenly over a time."""
+
+    kind: Literal["pose"] = "pose"
+    output: str = Field(alias="pose")
+    to: Angle
+    over: Time = 0.0
+
+
+class SoundCue(CueBase):
+    """Plays a sound; a servo named in `jaw` opens with its loudness."""
+
+    kind: Literal["sound"] = "sound"
+    file: str = Field(alias="sound")
+    jaw: str | None = None
+    opening: Angle | None = None
+
+    @model_validator(mode="after")
+    def _jaw(self) -> SoundCue:
+        if (self.jaw is None) != (self.opening is None):
+            raise fault("a jaw and its opening go together", "jaw: mouth, opening: 20 deg")
+        return self
+
+
+CueSpec = Annotated[
+    Annotated[OnCue, Tag(TAG + "on")]
+    | Annotated[OffCue, Tag(TAG + "off")]
+    | Annotated[ForwardCue, Tag(TAG + "forward")]
+    | Annotated[BackwardCue, Tag(TAG + "backward")]
+    | Annotated[SpeedCue, Tag(TAG + "speed")]
+    | Annotated[PoseCue, Tag(TAG + "pose")]
+    | Annotated[SoundCue, Tag(TAG + "sound")],
+    by_key("on", "off", "forward", "backward", "speed", "pose", "sound", what="cue"),
+]
+
+
+def _times(value: Any, info: ValidationInfo) -> Any:
+    rows = value if isinstance(value, list) else [value]
+    return tuple(read_scalar(v, "time", scope_of(info)) for v in rows)
+
+
+class SceneSpec(Record):
+    """A list of cues and what starts it.
+
+    Attributes:
+        when: ``start`` (once, with the show), ``loop`` (again and again), ``random``, or what triggers it
+            (motion sensor, button, message, ...) with the times in `at`.
+        at: times of the triggers, s.
+        rest: pause after each run of a loop, s.
+        every: mean pause between random triggers, s.
+        least: shortest pause between them, s.
+        length: of the scene, s; None: up to its last cue.
+        do: the cues.
+    """
+
+    when: str = "start"
+    at: Annotated[tuple[float, ...], BeforeValidator(_times)] = ()
+    rest: Time = 0.0
+    every: Time | None = None
+    least: Time = 0.0
+    length: Time | None = None
+    do: tuple[CueSpec, ...] = Field(min_length=1)
+
+    @model_validator(mode="after")
+    def _trigger(self) -> SceneSpec:
+        if self.when == "random" and (self.every is None or self.every <= self.least):
+            raise fault(
+                "random triggers say how often they come, more than the least pause",
+                "every: 20 s, least: 5 s",
+            )
+        if self.when not in ("start", "loop", "random") and not self.at:
+            raise fault(f"a scene started by {self.when!r} says at what times", "at: [5 s, 31 s]")
+        end = self.length or max(c.at for c in self.do)
+        if self.when == "loop" and end + self.rest <= 0:
+            raise fault("a loop needs a cue later than 0 s, a length or a rest", "rest: 6 s")
+        return self
+
+
+class InterlockSpec(Record):
+    """Holds an output: it may run only while all of `while_on` are on and all of `while_off` are off."""
+
+    hold: str
+    while_on: tuple[str, ...] = ()
+    while_off: tuple[str, ...] = ()
+
+    @model_validator(mode="after")
+    def _others(self) -> InterlockSpec:
+        if not self.while_on and not self.while_off:
+            raise fault("an interlock says while what is on or off it may run", "while_off: [gate]")
+        return self
+
+
+class Cues(Record):
+    """What the controller does and when; random triggers take the seed of `run`."""
+
+    scenes: dict[str, SceneSpec]
+    interlocks: tuple[InterlockSpec, ...] = ()
+    stop: Time | None = None

@@ -1,0 +1,177 @@
+"""The laws of an `Actuation` evaluated at one instant, for any engine."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from math import nan
+
+from simprop.engine.acting.actuation import Actuation, MotorData
+from simprop.engine.acting.stepper import Stepper
+from simprop.engine.acting.straight import Fed
+from simprop.errors import SimpropError
+from simprop.laws.dc import DcLine, limited
+from simprop.laws.springs import tension, torque
+from simprop.laws.stops import force
+from simprop.laws.synchronous import SynchronousLaw, SynchronousState, advance, start
+
+
+class Actuator:
+    """Evaluates the laws of a prop step by step; remembers what synchronous motors remember.
+
+    After `evaluate`, the lists hold one number for each axis of the assembly (N, or N*m for a turn), on the
+    joint's second body along the axis and on its first body the other way. They are overwritten by the next
+    call. Coulomb friction is left to the engine, which can hold a joint still.
+
+    Attributes:
+        motor: by motors with a torque law (DC, steady).
+        spring: by torsion springs.
+        stop: by end stops.
+        damping: by viscous friction.
+        drives: axis -> (speed, largest force): synchronous motors that are on, for the engine to enforce.
+        voltage: at each motor's terminals, V; NaN where it has none.
+        current: in each motor, A; NaN where not known.
+    """
+
+    def __init__(self, actuation: Actuation):
+        count, motors = len(actuation.friction), actuation.columns
+        self.motor, self.spring, self.stop, self.damping = ([0.0] * count for _ in range(4))
+        self.drives: dict[int, tuple[float, float]] = {}
+        self.voltage, self.current = [nan] * motors, [nan] * motors
+        self._viscous = [(i, float(c)) for i, c in enumerate(actuation.viscous) if c > 0.0]
+        self._springs, self._stops = actuation.torsion, actuation.stops
+        self._steady = [(k, m, m.law) for k, m in enumerate(actuation.motors) if isinstance(m.law, float)]
+        self._dc = [(k, m, m.law) for k, m in enumerate(actuation.motors) if isinstance(m.law, DcLine)]
+        self._synchronous = [
+            (k, m, m.law) for k, m in enumerate(actuation.motors) if isinstance(m.law, SynchronousLaw)
+        ]
+        self._states: list[SynchronousState | None] = [None] * motors
+        self._starts = [0] * motors
+        self.stepper: Stepper | None = None
+        if actuation.steered or actuation.pushing:
+            self.stepper = Stepper(actuation.steered, actuation.pushing, actuation.sources, motors)
+            self.voltage, self.current = self.stepper.voltage, self.stepper.current
+
+    def evaluate(self, time: float, coordinate: Sequence[float], rate: Sequence[float]) -> None:
+        """Evaluate every law.
+
+        Args:
+            time: s; must not run backwards between calls.
+            coordinate: of each axis, rad or m.
+            rate: of each axis, rad/s or m/s, at the same instant.
+
+        Example:
+            >>> import numpy as np
+            >>> from simprop.laws.stops import StopLaw
+            >>> stops = ((0, StopLaw(None, 0.1, stiffness=500.0, damping=0.0)),)
+            >>> actuator = Actuator(Actuation(np.zeros(1), np.zeros(1), (), stops, (), ()))
+            >>> actuator.evaluate(0.0, [0.104], [0.0])
+            >>> round(actuator.stop[0], 9)
+            -2.0
+        """
+        if self._dc or self._steady:
+            motor = self.motor
+            for _, m, _ in self._dc:
+                motor[m.axis] = 0.0
+            for _, m, _ in self._steady:
+                motor[m.axis] = 0.0
+            for k, m, line in self._dc:
+                self._run_dc(k, m, line, time, rate[m.axis])
+            for _, m, steady in self._steady:
+                if m.windows is None or _within(m.windows, time):
+                    motor[m.axis] += m.sense * steady
+            if self.stepper is not None:
+                for axis, extra in self.stepper.extra.items():
+                    motor[axis] += extra
+        for k, m, law in self._synchronous:
+            self._run_synchronous(k, m, law, time, rate[m.axis])
+        if self._springs:
+            spring = self.spring
+            for axis, _ in self._springs:
+                spring[axis] = 0.0
+            for axis, coil in self._springs:
+                spring[axis] += torque(coil, coordinate[axis], rate[axis])
+        if self._stops:
+            stop = self.stop
+            for axis, _ in self._stops:
+                stop[axis] = 0.0
+            for axis, end in self._stops:
+                stop[axis] += force(end, coordinate[axis], rate[axis])
+        for axis, viscous in self._viscous:
+            self.damping[axis] = -viscous * rate[axis]
+
+    def decide(
+        self,
+        time: float,
+        coordinate: Sequence[float],
+        rate: Sequence[float],
+        *,
+        lines: Mapping[int, tuple[float, float]],
+        felt: Mapping[int, float],
+        step: float,
+    ) -> None:
+        """What is decided once a step, before `evaluate`; see `simprop.engine.acting.stepper.Stepper.step`."""
+        if self.stepper is None:
+            return
+        for axis in self.stepper.drives:
+            self.drives.pop(axis, None)
+        self.stepper.step(time, coordinate, rate, lines=lines, felt=felt, step=step)
+        self.drives.update(self.stepper.drives)
+
+    def pull(self, line: int) -> float:
+        """Pull of a straight drive, as decided for this step, N."""
+        return 0.0 if self.stepper is None else self.stepper.pulls[line]
+
+    def _run_steered(self, k: int, motor: MotorData, line: DcLine, rate: float) -> None:
+        assert self.stepper is not None
+        volts = self.stepper.terminal.get(k)
+        if volts is not None:
+            amperes = (volts - line.speed_constant * motor.sense * rate) / line.resistance
+            self.motor[motor.axis] += motor.sense * line.torque_constant * amperes
+
+    def _run_dc(self, k: int, motor: MotorData, line: DcLine, time: float, rate: float) -> None:
+        if motor.control is not None:
+            self._run_steered(k, motor, line, rate)
+            return
+        speed = motor.sense * rate
+        if motor.windows is None or _within(motor.windows, time):
+            amperes, volts = limited(line, motor.voltage, speed, motor.current_limit)
+            self.motor[motor.axis] += motor.sense * line.torque_constant * amperes
+        else:
+            amperes, volts = 0.0, line.speed_constant * speed
+        self.current[k], self.voltage[k] = amperes, volts
+
+    def _run_synchronous(
+        self, k: int, motor: MotorData, law: SynchronousLaw, time: float, rate: float
+    ) -> None:
+        if not (motor.windows is None or _within(motor.windows, time)):
+            self._states[k] = None
+            self.drives.pop(motor.axis, None)
+            self.current[k], self.voltage[k] = 0.0, 0.0 if motor.voltage == motor.voltage else nan
+            return
+        state = self._states[k]
+        if state is None:
+            state = start(law, self._starts[k])
+            self._starts[k] += 1
+        state = advance(law, state, time, motor.sense * rate)
+        self._states[k] = state
+        self.drives[motor.axis] = (motor.sense * state.direction * law.speed, law.pull_out_torque)
+        self.current[k], self.voltage[k] = motor.rated_current, motor.voltage
+
+
+def line_tension(actuation: Actuation, index: int, length: float, rate: float) -> float:
+    """Tension of one spring between points, N (pull positive).
+
+    Args:
+        actuation: the laws.
+        index: of the spring in `Actuation.lines`.
+        length: distance of its points, m.
+        rate: of the distance, m/s.
+    """
+    law = actuation.lines[index].law
+    if isinstance(law, Fed):
+        raise SimpropError(f"the pull of {actuation.lines[index].name!r} is decided once a step")
+    return tension(law, length, rate)
+
+
+def _within(windows: Sequence[tuple[float, float]], time: float) -> bool:
+    return any(begin <= time < end for begin, end in windows)

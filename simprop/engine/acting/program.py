@@ -1,0 +1,166 @@
+"""The cues of a rig as a program of the controller, and what each drive is told."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import inf
+from pathlib import Path
+
+import numpy as np
+
+from simprop.cues.records import CueSpec, PoseCue, SceneSpec, SoundCue, SpeedCue
+from simprop.cues.sound import read_sound
+from simprop.errors import Fault, RigError
+from simprop.laws import cues as law
+from simprop.laws.cues import Cue, Event, Interlock, Program, Scene, Signal, Trigger
+from simprop.laws.speech import Envelope, envelope, jaw_angle
+from simprop.rig.model import Rig
+
+
+def program(rig: Rig) -> Program | None:
+    """The rig's cues as a program, or None where it has none."""
+    if rig.cues is None:
+        return None
+    locks = [
+        Interlock(spec.hold, other, on)
+        for spec in rig.cues.interlocks
+        for others, on in ((spec.while_on, True), (spec.while_off, False))
+        for other in others
+    ]
+    scenes = tuple(_scene(name, spec) for name, spec in rig.cues.scenes.items())
+    return Program(scenes, tuple(locks), rig.cues.stop, rig.run.seed)
+
+
+def _scene(name: str, spec: SceneSpec) -> Scene:
+    if spec.when in ("start", "loop", "random"):
+        kind = {"start": "start", "loop": "loop", "random": "random"}[spec.when]
+        what = ""
+    else:
+        kind, what = "times", spec.when
+    trigger = Trigger(kind, what, spec.at, spec.rest, spec.every or 0.0, spec.least)  # type: ignore[arg-type]
+    return Scene(name, tuple(_cue(c) for c in spec.do), trigger, spec.length or 0.0)
+
+
+def _cue(spec: CueSpec) -> Cue:
+    if isinstance(spec, SoundCue):
+        return Cue(spec.at, spec.jaw or "", "sound", spec.opening or 0.0, 0.0, spec.file)
+    if isinstance(spec, PoseCue):
+        return Cue(spec.at, spec.output, "pose", spec.to, spec.over)
+    if isinstance(spec, SpeedCue):
+        return Cue(spec.at, spec.output, "speed", spec.to)
+    return Cue(spec.at, spec.output, spec.kind)
+
+
+@dataclass(frozen=True)
+class Told:
+    """What one drive is told over the run.
+
+    Attributes:
+        drive: share of full voltage; None: always on in full.
+        pose: of a servo, rad from the start pose; None: stays at the start pose.
+    """
+
+    drive: Signal | None
+    pose: Signal | None
+
+
+def events(rig: Rig) -> tuple[Event, ...]:
+    """Everything that the controller does in the rig's run, in order of time."""
+    plan = program(rig)
+    return () if plan is None else law.expand(plan, rig.run.duration)
+
+
+def told(rig: Rig, happenings: tuple[Event, ...], name: str) -> Told:
+    """What a drive is told: by cues if any names it, else by its `on` windows, else always on.
+
+    Args:
+        rig: the rig.
+        happenings: of `events`.
+        name: of the motor or pusher.
+
+    Raises:
+        RigError: when a jaw's sound can't be read.
+    """
+    motor = rig.motors.get(name) or rig.pushers[name]
+    named = _named(rig, name)
+    drive: Signal | None = None
+    if named & {"on", "off", "forward", "backward", "speed"}:
+        pwm = getattr(motor, "pwm", None)
+        drive = law.drive_signal(happenings, name, 1.0 if pwm is None else pwm.duty)
+    elif motor.on is not None:
+        drive = windows_signal(motor.on)
+    pose = law.pose_signal(happenings, name) if "pose" in named else None
+    if "jaw" in named:
+        pose = _jaw(rig, happenings, name, pose)
+    return Told(drive, pose)
+
+
+def _named(rig: Rig, name: str) -> set[str]:
+    found: set[str] = set()
+    for scene in rig.cues.scenes.values() if rig.cues is not None else ():
+        for cue in scene.do:
+            if isinstance(cue, SoundCue):
+                found |= {"jaw"} if cue.jaw == name else set()
+            elif cue.output == name:
+                found.add(cue.kind)
+    return found
+
+
+def windows_signal(windows: tuple[tuple[float, float], ...]) -> Signal:
+    """Windows of full voltage as a signal; they may overlap.
+
+    Example:
+        >>> windows_signal(((1.0, 2.0), (1.5, 3.0)))
+        Signal(times=(1.0, 3.0), values=(1.0, 0.0), straight=False)
+    """
+    times: list[float] = []
+    values: list[float] = []
+    end = -inf
+    for begin, stop in sorted(windows):
+        if begin > end:
+            times += [begin, stop]
+            values += [1.0, 0.0]
+            end = stop
+        elif stop > end:
+            times[-1] = end = stop
+    return Signal(tuple(times), tuple(values))
+
+
+def sound_path(rig: Rig, name: str) -> Path:
+    """A sound file of a rig: beside the rig file, unless its path is whole."""
+    path = Path(name)
+    return path if path.is_absolute() else Path(rig.source.file).parent / path
+
+
+def loudness(rig: Rig, name: str) -> Envelope:
+    """Envelope of a sound file of the rig.
+
+    Raises:
+        RigError: when it can't be read.
+    """
+    try:
+        samples, rate = read_sound(sound_path(rig, name))
+    except OSError as error:
+        raise RigError([Fault(f"the sound can't be read: {error}", field="cues", value=name)]) from None
+    return envelope(samples, rate)
+
+
+def _jaw(rig: Rig, happenings: tuple[Event, ...], name: str, base: Signal | None) -> Signal:
+    """Pose of a jaw: closed, or as the last `pose` said, plus its opening while a sound plays."""
+    rows: list[tuple[float, float]] = []
+    for event in happenings:
+        if event.action != "sound" or event.output != name:
+            continue
+        sound = loudness(rig, event.text)
+        angle = jaw_angle(sound, event.value)
+        times = event.time + sound.time
+        rows = [r for r in rows if r[0] < event.time]
+        rows += [(event.time - 1e-6, 0.0), *zip(times.tolist(), angle.tolist(), strict=True)]
+        rows.append((float(times[-1]) + 0.01, 0.0))
+    if not rows:
+        return base or Signal((0.0,), (0.0,), True)
+    times_ = np.array([r[0] for r in rows])
+    values = np.array([r[1] for r in rows])
+    if base is not None:
+        values = values + np.array([law.read(base, float(t)) for t in times_])
+    return Signal(tuple(times_.tolist()), tuple(values.tolist()), True)

@@ -1,0 +1,1 @@
+"""The second opinion: PyBullet steps the tree, ties are solved here."""

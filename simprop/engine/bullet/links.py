@@ -1,0 +1,209 @@
+"""The spanning tree as a chain of one-freedom links in depth-first order, its poses at many instants at once, and
+the ties that close its loops."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from simprop.assembly.kinematics import kind_of, square
+from simprop.assembly.types import Assembly, Branch, Motion
+from simprop.geometry.arrays import Array
+from simprop.geometry.turning import inverse, multiply, of_axis, rotate, to_vector
+
+LinkKind = Literal["turn", "slide", "ball", "fixed"]
+
+
+@dataclass(frozen=True)
+class Link:
+    """One step of the chain; link frames have the axes of the world at the start.
+
+    Attributes:
+        parent: index of the link it hangs on, -1 for the world.
+        kind: how it moves against that.
+        point: where, at the start, (3,) m.
+        axis: unit direction at the start, (3,); zeros for ball and fixed.
+        body: index of the body it carries, -1 for a massless link.
+        axis_index: the axis of the assembly whose coordinate this is, -1 for none.
+        inertia: of a motor's rotor on it, about its axis, kg*m^2.
+    """
+
+    parent: int
+    kind: LinkKind
+    point: Array
+    axis: Array
+    body: int = -1
+    axis_index: int = -1
+    inertia: float = 0.0
+
+
+@dataclass(frozen=True)
+class Rotor:
+    """A motor's rotor that turns on the parent of an axis, as a link of its own.
+
+    Attributes:
+        axis_index: the axis that it drives.
+        inertia: of the rotor itself, kg*m^2.
+        ratio: turns of the rotor for one of the axis (rad/m for a slide).
+    """
+
+    axis_index: int
+    inertia: float
+    ratio: float
+
+
+def chain(assembly: Assembly, rotors: Sequence[Rotor] = ()) -> tuple[Link, ...]:
+    """Links of an assembly, parents before children, each followed by all that hangs on it.
+
+    Args:
+        assembly: its tree and closures.
+        rotors: rotors that get a link of their own.
+    """
+    links: list[Link] = []
+    of_body = {-1: -1}
+    axes = {(a.joint, a.motion): i for i, a in enumerate(assembly.axes)}
+    for branch in assembly.tree:
+        parent = of_body[branch.parent]
+        steps = _joint_links(assembly, branch, axes)
+        for k, step in enumerate(steps):
+            for rotor in (r for r in rotors if r.axis_index == step.axis_index >= 0):
+                links.append(Link(parent, "turn", step.point, step.axis, inertia=rotor.inertia))
+            body = branch.body if k == len(steps) - 1 else -1
+            links.append(Link(parent, step.kind, step.point, step.axis, body, step.axis_index))
+            parent = len(links) - 1
+        of_body[branch.body] = parent
+    return _depth_first(links)
+
+
+def _joint_links(assembly: Assembly, branch: Branch, axes: dict[tuple[int, Motion], int]) -> list[Link]:
+    com = assembly.bodies[branch.body].com
+    if branch.joint is None:
+        return [*(Link(-1, "slide", com, unit) for unit in np.eye(3)), Link(-1, "ball", com, np.zeros(3))]
+    joint = assembly.joints[branch.joint]
+    axis = joint.axis if branch.forward else -joint.axis
+    slide = Link(-1, "slide", joint.point, axis, axis_index=axes.get((branch.joint, "slide"), -1))
+    turn = Link(-1, "turn", joint.point, axis, axis_index=axes.get((branch.joint, "turn"), -1))
+    still = np.zeros(3)
+    sides = [Link(-1, "slide", joint.point, way) for way in square(joint.axis)] if joint.play > 0.0 else []
+    tilts = [Link(-1, "turn", joint.point, way) for way in square(joint.axis)] if joint.play > 0.0 else []
+    return {
+        "loose pin": [*sides, turn],
+        "loose slider": [slide, *sides, *tilts],
+        "pin": [turn],
+        "slider": [slide],
+        "cylindrical": [slide, turn],
+        "ball": [Link(-1, "ball", joint.point, still)],
+        "fixed": [Link(-1, "fixed", joint.point, still)],
+    }[kind_of(joint)]
+
+
+def _depth_first(links: Sequence[Link]) -> tuple[Link, ...]:
+    children: dict[int, list[int]] = {}
+    for i, link in enumerate(links):
+        children.setdefault(link.parent, []).append(i)
+    order: list[int] = []
+    stack = list(reversed(children.get(-1, [])))
+    while stack:
+        i = stack.pop()
+        order.append(i)
+        stack += reversed(children.get(i, []))
+    place = {-1: -1, **{old: new for new, old in enumerate(order)}}
+    return tuple(
+        Link(place[k.parent], k.kind, k.point, k.axis, k.body, k.axis_index, k.inertia)
+        for k in (links[i] for i in order)
+    )
+
+
+@dataclass(frozen=True)
+class Tie:
+    """A joint that closes a loop, as the directions it must hold.
+
+    Attributes:
+        joint: index of the closing joint.
+        first: link of the joint's first body, -1 for the world.
+        second: link of its second body.
+        point: of the joint, (3,) m at the start.
+        rows: (force; moment) directions that it holds, carried by the first body, (k, 6).
+        axis: about which it turns (pin, cylindrical), (3,) at the start; zeros for others.
+    """
+
+    joint: int
+    first: int
+    second: int
+    point: Array
+    rows: Array
+    axis: Array
+
+
+def ties(assembly: Assembly, links: Sequence[Link]) -> tuple[Tie, ...]:
+    """The closures of an assembly as ties between links; directions that the rest holds already are left open."""
+    of_body = {link.body: i for i, link in enumerate(links) if link.body >= 0}
+    found = []
+    for closure in assembly.closures:
+        joint = assembly.joints[closure.joint]
+        ends = of_body.get(joint.first, -1), of_body.get(joint.second, -1)
+        turns = joint.kind in ("pin", "cylindrical")
+        axis = joint.axis if turns else np.zeros(3)
+        found.append(Tie(closure.joint, *ends, joint.point, closure.rows.reshape(-1, 6), axis))
+    return tuple(found)
+
+
+def poses(links: Sequence[Link], coordinates: Array, balls: dict[int, Array]) -> tuple[Array, Array]:
+    """Frames of all links at many instants.
+
+    Args:
+        links: the chain.
+        coordinates: of each link that turns or slides (others ignored), (n, L) rad or m.
+        balls: link -> rotation of a ball from the start, (n, 4) x y z w.
+
+    Returns:
+        Origins (n, L, 3) m and rotations from the start (n, L, 4).
+    """
+    n = len(coordinates)
+    origin = np.zeros((n, len(links), 3))
+    turn = np.zeros((n, len(links), 4))
+    turn[..., 3] = 1.0
+    for i, link in enumerate(links):
+        arm = link.point
+        held = np.array([0.0, 0.0, 0.0, 1.0])
+        base: Array = np.zeros(3)
+        if link.parent >= 0:
+            arm = link.point - links[link.parent].point
+            held, base = turn[:, link.parent], origin[:, link.parent]
+        q = coordinates[:, i, None]
+        if link.kind == "slide":
+            arm = arm + q * link.axis
+        origin[:, i] = base + rotate(held, arm)
+        if link.kind == "turn":
+            turn[:, i] = multiply(held, of_axis(link.axis, q[:, 0]))
+        elif link.kind == "ball":
+            turn[:, i] = multiply(held, balls[i])
+        else:
+            turn[:, i] = held
+    return origin, turn
+
+
+def carried(links: Sequence[Link], link: int, point: Array, origin: Array, turn: Array) -> Array:
+    """A point that a link carries (-1: the world), given where it was at the start: (n, 3) m."""
+    if link < 0:
+        return np.broadcast_to(point, (len(origin), 3))
+    return np.asarray(origin[:, link] + rotate(turn[:, link], point - links[link].point))
+
+
+def gaps(links: Sequence[Link], tied: Sequence[Tie], coordinates: Array, balls: dict[int, Array]) -> Array:
+    """How far each row of each tie has come apart, (n, rows) m, or rad for moments."""
+    origin, turn = poses(links, coordinates, balls)
+    still = np.broadcast_to(np.array([0.0, 0.0, 0.0, 1.0]), (len(coordinates), 4))
+    rows = [np.zeros((len(coordinates), 0))]
+    for tie in tied:
+        one, two = (turn[:, k] if k >= 0 else still for k in (tie.first, tie.second))
+        shift = carried(links, tie.second, tie.point, origin, turn) - carried(
+            links, tie.first, tie.point, origin, turn
+        )
+        relative = multiply(inverse(one), two)
+        tilt = np.cross(tie.axis, rotate(relative, tie.axis)) if tie.axis.any() else to_vector(relative)
+        rows.append(rotate(inverse(one), shift) @ tie.rows[:, :3].T + tilt @ tie.rows[:, 3:].T)
+    return np.concatenate(rows, axis=1)

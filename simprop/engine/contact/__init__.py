@@ -1,0 +1,1 @@
+"""Touch, play and load-dependent friction, for both engines."""

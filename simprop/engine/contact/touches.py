@@ -1,0 +1,284 @@
+"""Places where bodies touch, as data: contacts of the rig, and the walls of joints with play."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from math import inf, pi, sqrt
+from typing import Literal
+
+import numpy as np
+
+from simprop.assembly.kinematics import square
+from simprop.assembly.place import local_point
+from simprop.assembly.types import Assembly, BodyData, JointData, Shape
+from simprop.catalog.friction import Surfaces
+from simprop.catalog.load import Material, material
+from simprop.errors import Fault, RigError
+from simprop.fasteners.kinds import BoltHold
+from simprop.forces.contacts import ArcContact, BallContact, PointContact
+from simprop.geometry.arrays import Array
+from simprop.joints.kinds import Pin, Slider, pin_diameter
+from simprop.laws import contact as law
+from simprop.quantities import show
+
+FLOOR = "spruce-pine-fir"
+"""What the floor is made of where the rig doesn't say (assumed)."""
+FLOOR_NORMAL = (0.0, 0.0, 1.0)
+
+
+@dataclass(frozen=True)
+class TouchData:
+    """One place of touch between two bodies.
+
+    Attributes:
+        name: of the contact, or of the joint with play.
+        kind: ball (also a point, of radius 0) or arc on a flat face; ring: a round thing in a round hole.
+        joint: index of the joint with play, -1 for a contact.
+        first: body of the face or hole, -1 for the floor.
+        second: the other body.
+        first_point: on the face, or the middle of the hole, (3,) m in the first body's frame (world for the floor).
+        direction: unit normal of the face, or axis of the hole, (3,), in the first body's start axes.
+        second_point: centre of ball or arc, or a point on the middle line of what is in the hole, (3,) m, second body.
+        axis: of the arc, or of what is in the hole, (3,), in the second body's start axes; zeros for a ball.
+        middle: of the arc, unit (3,), in the second body's start axes.
+        spread: how far the arc goes to both sides of its middle, rad.
+        radius: of ball, arc or hole, m.
+        gap: radial play of a ring, m.
+        stiffness: N/m.
+        damping: N*s/m.
+        static: coefficient of friction at rest.
+        kinetic: coefficient of friction while sliding.
+    """
+
+    name: str
+    kind: Literal["ball", "arc", "ring"]
+    joint: int
+    first: int
+    second: int
+    first_point: Array
+    direction: Array
+    second_point: Array
+    axis: Array
+    middle: Array
+    spread: float
+    radius: float
+    gap: float
+    stiffness: float
+    damping: float
+    static: float
+    kinetic: float
+
+
+def touches(assembly: Assembly, note: Callable[[str], None]) -> tuple[TouchData, ...]:
+    """All contacts of a rig, then the walls of its joints with play.
+
+    Args:
+        assembly: what may touch.
+        note: called with each thing worth saying (derived stiffness, what is assumed).
+
+    Raises:
+        RigError: where a stiffness can't be derived because a material isn't known.
+    """
+    found = [_contact(assembly, name, c, note) for name, c in assembly.rig.contacts.items()]
+    for index, joint in enumerate(assembly.joints):
+        if joint.play > 0.0:
+            found += _walls(assembly, index, joint, note)
+    return tuple(found)
+
+
+def _contact(
+    assembly: Assembly, name: str, spec: PointContact | BallContact | ArcContact, note: Callable[[str], None]
+) -> TouchData:
+    field, names = f"contacts.{name}", [b.name for b in assembly.bodies]
+    second = names.index(spec.body)
+    body = assembly.bodies[second]
+    centre = local_point(body, spec.centre if isinstance(spec, ArcContact) else spec.at)
+    first, face, normal = -1, np.zeros(3), np.array(FLOOR_NORMAL)
+    if spec.on is not None:
+        first = names.index(spec.on.body)
+        face = local_point(assembly.bodies[first], spec.on.at)
+        normal = assembly.bodies[first].placement.turn @ np.array(spec.on.normal)
+    axis, middle, radius, spread, where = np.zeros(3), np.zeros(3), 0.0, pi, centre
+    if isinstance(spec, BallContact):
+        radius = spec.diameter / 2
+    elif isinstance(spec, ArcContact):
+        turn = body.placement.turn
+        axis, middle, radius = turn @ np.array(spec.axis), turn @ np.array(spec.middle), spec.radius
+        middle = middle - axis * float(middle @ axis)
+        if float(np.linalg.norm(middle)) < 1e-6:
+            raise RigError([Fault("the middle of an arc lies square to its axis", field=f"{field}.middle")])
+        middle = middle / np.linalg.norm(middle)
+        spread = pi if spec.spread is None else spec.spread
+        where = centre + radius * middle
+    own = _made_of(body, where, spec.of)
+    other = (
+        _made_of(assembly.bodies[first], face, spec.on_of) if first >= 0 else material(spec.on_of or FLOOR)
+    )
+    weight = sum(b.mass for b in assembly.bodies if not b.fixed) * float(
+        np.linalg.norm(assembly.rig.run.gravity)
+    )
+    stiffness = spec.stiffness
+    if stiffness is None:
+        joint = law.joint_modulus(*(_plane(m, f"{field}.of") for m in (own, other)))
+        if isinstance(spec, PointContact):
+            stiffness, how = law.foot_stiffness(joint, spec.size), "E* d of a flat round foot"
+        elif isinstance(spec, BallContact):
+            stiffness = law.ball_stiffness(joint, radius, max(weight, 1.0))
+            how = "Hertz, chord to the weight of all that moves"
+        else:
+            stiffness, how = law.edge_stiffness(joint, spec.width), "(pi/4) E* b of a line of contact"
+        floor = ", floor taken for softwood (assumed)" if first < 0 and spec.on_of is None else ""
+        note(f"{field}: stiffness {show(stiffness, 'stiffness')} ({how}{floor})")
+    mass = _meeting(assembly, first, second, body.com + where, normal[None])
+    loss = _loss(spec.loss, (own, other))
+    return TouchData(
+        name,
+        "arc" if isinstance(spec, ArcContact) else "ball",
+        -1,
+        first,
+        second,
+        face,
+        normal,
+        centre,
+        axis,
+        middle,
+        spread,
+        radius,
+        0.0,
+        stiffness,
+        law.damping(stiffness, loss, mass),
+        spec.friction.static,
+        spec.friction.kinetic,
+    )
+
+
+def _walls(assembly: Assembly, index: int, joint: JointData, note: Callable[[str], None]) -> list[TouchData]:
+    """The wall of a loose pin's hole, or the two ends of a loose guide."""
+    spec = assembly.rig.joints[joint.name]
+    if not isinstance(spec, Pin | Slider):
+        return []
+    field = f"joints.{joint.name}"
+    one, two = assembly.bodies[joint.first], assembly.bodies[joint.second]
+    diameter = pin_diameter(spec) if isinstance(spec, Pin) else spec.diameter
+    length = spec.bearing or diameter or 0.0
+    materials = [_made_of(b, joint.point - b.com, None) for b in (one, two)]
+    stiffness = spec.stiffness
+    if stiffness is None:
+        moduli = [_modulus(m, f"{field}.stiffness") for m in materials]
+        if isinstance(spec.held_by, BoltHold):
+            moduli = [_modulus(material("steel"), field), min(moduli)]
+        whole = law.bearing_stiffness(moduli[0], moduli[1], length)
+        stiffness = whole if isinstance(spec, Pin) else whole / 2
+        ends = "" if isinstance(spec, Pin) else " at each end"
+        note(
+            f"{field}: play {show(joint.play, 'length')}, walls of {show(stiffness, 'stiffness')}{ends} "
+            f"(t / (1/E1 + 1/E2) over {show(length, 'length')}); starts centred"
+        )
+    loss = _loss(spec.loss, materials)
+    rub = spec.friction if isinstance(spec.friction, Surfaces) else Surfaces("", 0.0, 0.0, "")
+    offsets = [0.0] if isinstance(spec, Pin) else [-0.5 * length, 0.5 * length]
+    places = [joint.point + offset * joint.axis for offset in offsets]
+    masses = [_meeting(assembly, joint.first, joint.second, p, square(joint.axis)) for p in places]
+    return [
+        TouchData(
+            joint.name,
+            "ring",
+            index,
+            joint.first,
+            joint.second,
+            place - one.com,
+            joint.axis,
+            joint.point - two.com,
+            joint.axis,
+            np.zeros(3),
+            pi,
+            (diameter or 0.0) / 2,
+            joint.play / 2,
+            stiffness,
+            law.damping(stiffness, loss, mass),
+            rub.static,
+            rub.kinetic,
+        )
+        for place, mass in zip(places, masses, strict=True)
+    ]
+
+
+def _made_of(body: BodyData, point: Array, stated: str | None) -> Material | None:
+    """Material as stated, else that of the body's nearest part whose material is known."""
+    if stated is not None:
+        return material(stated)
+    known = [s for s in body.shapes if s.material]
+    return material(min(known, key=lambda s: _distance(s, point)).material) if known else None
+
+
+def _distance(shape: Shape, point: Array) -> float:
+    """From a point to the line or middle of a part, less its half width, m."""
+    path = shape.path if len(shape.path) > 1 else np.vstack([shape.path, shape.path])
+    best = inf
+    for start, end in pairwise(path):
+        along = end - start
+        share = float(np.clip((point - start) @ along / max(float(along @ along), 1e-18), 0.0, 1.0))
+        best = min(best, float(np.linalg.norm(point - start - share * along)))
+    return best - (max(shape.size) / 2 if shape.size else 0.0)
+
+
+def _modulus(of: Material | None, field: str) -> float:
+    if of is None or of.modulus is None:
+        what = "no part with a known material there" if of is None else f"{of.name} has no modulus"
+        raise RigError(
+            [
+                Fault(
+                    f"the stiffness can't be derived: {what}",
+                    field=field,
+                    allowed="stiffness: 200 N/mm, or a material",
+                )
+            ]
+        )
+    return of.modulus
+
+
+def _plane(of: Material | None, field: str) -> float:
+    return law.plane_modulus(_modulus(of, field), None if of is None else of.poisson)
+
+
+def _loss(stated: float | None, materials: Sequence[Material | None]) -> float:
+    if stated is not None:
+        return stated
+    known = [m for m in materials if m is not None and m.modulus is not None]
+    return law.loss_of(min(known, key=lambda m: m.modulus or inf)) if known else law.LOSS[2][1]
+
+
+def _meeting(assembly: Assembly, first: int, second: int, place: Array, ways: Array) -> float:
+    """Least mass with which two free bodies meet at a place along some directions (k, 3), kg."""
+    eases = [sum(_ease(assembly.bodies[b], place, way) for b in (first, second) if b >= 0) for way in ways]
+    return 1.0 / max(eases) if max(eases) > 0.0 else 1.0
+
+
+def quickest(assembly: Assembly, data: Sequence[TouchData]) -> float:
+    """Highest natural frequency of places of touch against the free bodies that meet there, rad/s; 0 without any.
+
+    All places between two bodies are counted as if they held together at the stiffest of them.
+    """
+    found = 0.0
+    for t in data:
+        together = sum(u.stiffness for u in data if {u.first, u.second} == {t.first, t.second})
+        place = assembly.bodies[t.second].com + t.second_point + t.radius * t.middle
+        ways = t.direction[None]
+        if t.kind == "ring":
+            place, ways = t.first_point + assembly.bodies[t.first].com, square(t.direction)
+        found = max(found, sqrt(together / _meeting(assembly, t.first, t.second, place, ways)))
+    return found
+
+
+def _ease(body: BodyData, place: Array, way: Array) -> float:
+    """Acceleration of a point of a free body for a unit force there, 1/kg."""
+    if body.fixed:
+        return 0.0
+    arm = np.cross(place - body.com, way)
+    moments, axes = np.linalg.eigh(body.inertia)
+    turning = sum(
+        (float(arm @ a)) ** 2 / m for m, a in zip(moments, axes.T, strict=True) if m > 1e-9 * body.mass
+    )
+    return float(1.0 / body.mass + turning)

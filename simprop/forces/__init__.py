@@ -1,0 +1,1 @@
+"""Springs, stops, pulls and contacts."""

@@ -1,0 +1,96 @@
+"""Pulls and pushes without a motor: gas spring, constant-force spring, counterweight, rope in a hand."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Field, Tag
+
+from simprop.joints.kinds import Pair
+from simprop.reading.base import TAG, Record, by_key
+from simprop.reading.fields import Damping, Force, Mass, Number, Place, Size, Stiffness, Time, Window
+
+
+class PullBase(Record):
+    """What every pull says: where it holds the first body, and where the second."""
+
+    start: Place = Field(alias="from")
+    end: Place = Field(alias="to")
+
+
+class GasStrut(PullBase):
+    """Pushes its ends apart, harder when compressed.
+
+    Attributes:
+        force: when extended, N.
+        ratio: force when compressed over that.
+        longest: distance of its ends when extended, m.
+        stroke: m.
+    """
+
+    kind: Literal["gas_spring"] = "gas_spring"
+    between: Pair = Field(alias="gas_spring")
+    force: Force
+    ratio: Annotated[Number, Field(ge=1.0)] = 1.3
+    longest: Size
+    stroke: Size
+    friction: Force = 0.0
+    damping: Damping = 0.0
+
+
+class ConstantStrip(PullBase):
+    """A rolled strip that pulls evenly.
+
+    Attributes:
+        force: N.
+        free_length: distance of its ends rolled up, m.
+        take_up: first extension over which the force builds up, m.
+        longest: greatest extension, m.
+    """
+
+    kind: Literal["constant_force"] = "constant_force"
+    between: Pair = Field(alias="constant_force")
+    force: Force
+    free_length: Size
+    take_up: Size
+    longest: Size
+
+
+class HangingWeight(PullBase):
+    """A weight on a rope over a pulley; `start` is the pulley (on the first body), `end` where the rope
+    holds the second.
+
+    Attributes:
+        mass: kg.
+        stiffness: of the rope, N/m; such that the weight stretches it by 2 mm where not given (assumed).
+    """
+
+    kind: Literal["counterweight"] = "counterweight"
+    between: Pair = Field(alias="counterweight")
+    mass: Mass
+    stiffness: Stiffness | None = None
+
+
+class HandRope(PullBase):
+    """A rope that a hand pulls, from where the hand is (on the first body) to where it holds the second.
+
+    Attributes:
+        force: N.
+        ramp: time until it pulls in full, s.
+        on: when it is pulled.
+    """
+
+    kind: Literal["rope"] = "rope"
+    between: Pair = Field(alias="rope")
+    force: Force
+    ramp: Time = 0.2
+    on: tuple[Window, ...] | None = None
+
+
+Pull = Annotated[
+    Annotated[GasStrut, Tag(TAG + "gas_spring")]
+    | Annotated[ConstantStrip, Tag(TAG + "constant_force")]
+    | Annotated[HangingWeight, Tag(TAG + "counterweight")]
+    | Annotated[HandRope, Tag(TAG + "rope")],
+    by_key("gas_spring", "constant_force", "counterweight", "rope", what="pull"),
+]

@@ -1,0 +1,1 @@
+"""Plain arrays: turning, surfaces, solids, sweeps."""

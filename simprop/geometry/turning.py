@@ -1,0 +1,104 @@
+"""Quaternions (x y z w, unit), one or many at once."""
+
+from __future__ import annotations
+
+import numpy as np
+from scipy.spatial.transform import Rotation
+
+from simprop.geometry.arrays import Array
+
+
+def multiply(a: Array, b: Array) -> Array:
+    """The rotation `b` followed by `a`: (..., 4).
+
+    Example:
+        >>> half = np.array([0.0, 0.0, np.sqrt(0.5), np.sqrt(0.5)])
+        >>> [float(v) for v in multiply(half, half).round(9)]
+        [0.0, 0.0, 1.0, 0.0]
+    """
+    av, aw, bv, bw = a[..., :3], a[..., 3:], b[..., :3], b[..., 3:]
+    vector = aw * bv + bw * av + np.cross(av, bv)
+    scalar = aw * bw - np.sum(av * bv, axis=-1, keepdims=True)
+    return np.concatenate([vector, scalar], axis=-1)
+
+
+def inverse(a: Array) -> Array:
+    """The rotation back: (..., 4)."""
+    return np.asarray(a * np.array([-1.0, -1.0, -1.0, 1.0]))
+
+
+def rotate(a: Array, v: Array) -> Array:
+    """Vectors turned by rotations: (..., 3).
+
+    Example:
+        >>> half = np.array([0.0, 0.0, np.sqrt(0.5), np.sqrt(0.5)])
+        >>> [float(v) + 0.0 for v in rotate(half, np.array([1.0, 0.0, 0.0])).round(9)]
+        [0.0, 1.0, 0.0]
+    """
+    vector, scalar = a[..., :3], a[..., 3:]
+    twice = 2.0 * np.cross(vector, v)
+    return np.asarray(v + scalar * twice + np.cross(vector, twice))
+
+
+def of_axis(axis: Array, angle: Array) -> Array:
+    """Rotation by `angle` (n,) rad about a unit axis (3,): (n, 4)."""
+    half = 0.5 * np.asarray(angle)[..., None]
+    return np.concatenate([np.sin(half) * axis, np.cos(half)], axis=-1)
+
+
+def of_vector(vector: Array) -> Array:
+    """Rotation vectors (..., 3) rad as quaternions (..., 4).
+
+    Example:
+        >>> [float(v) for v in of_vector(np.zeros(3))]
+        [0.0, 0.0, 0.0, 1.0]
+    """
+    angle = np.linalg.norm(vector, axis=-1, keepdims=True)
+    share = 0.5 * np.sinc(angle / (2.0 * np.pi))
+    return np.concatenate([share * vector, np.cos(0.5 * angle)], axis=-1)
+
+
+def of_matrix(matrix: Array) -> Array:
+    """One rotation matrix (3, 3) as a quaternion (4,)."""
+    return np.asarray(Rotation.from_matrix(matrix).as_quat())
+
+
+def to_vector(a: Array) -> Array:
+    """Quaternions (..., 4) as rotation vectors of at most half a turn (..., 3) rad."""
+    a = np.where(a[..., 3:] < 0.0, -a, a)
+    sine = np.linalg.norm(a[..., :3], axis=-1, keepdims=True)
+    angle = 2.0 * np.arctan2(sine, a[..., 3:])
+    safe = np.where(sine > 0.0, sine, 1.0)
+    return np.asarray(np.where(sine > 1e-12, angle / safe, 2.0) * a[..., :3])
+
+
+def twist(a: Array, axis: Array) -> Array:
+    """Angle of rotations about a unit axis, wrapped to one turn, (...) rad."""
+    return np.asarray(2.0 * np.arctan2(a[..., :3] @ axis, a[..., 3]))
+
+
+def matrices(quaternions: Array) -> Array:
+    """Rotation matrices of unit quaternions.
+
+    Args:
+        quaternions: x y z w, (..., 4).
+
+    Returns:
+        (..., 3, 3).
+
+    Example:
+        >>> float(matrices(np.array([0.0, 0.0, 0.0, 1.0])).trace())
+        3.0
+    """
+    x, y, z, w = np.moveaxis(quaternions, -1, 0)
+    result = np.empty((*quaternions.shape[:-1], 3, 3))
+    result[..., 0, 0] = 1 - 2 * (y * y + z * z)
+    result[..., 0, 1] = 2 * (x * y - z * w)
+    result[..., 0, 2] = 2 * (x * z + y * w)
+    result[..., 1, 0] = 2 * (x * y + z * w)
+    result[..., 1, 1] = 1 - 2 * (x * x + z * z)
+    result[..., 1, 2] = 2 * (y * z - x * w)
+    result[..., 2, 0] = 2 * (x * z - y * w)
+    result[..., 2, 1] = 2 * (y * z + x * w)
+    result[..., 2, 2] = 1 - 2 * (x * x + y * y)
+    return result

@@ -1,1 +1,0 @@
-"""What a person takes away: load reports, cautions, build notes."""

@@ -1,0 +1,1 @@
+"""Plots, drawings and sheets."""

@@ -1,0 +1,255 @@
+"""Loads over time as a picture that reads in print, in grey and with colour-blind eyes."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from simprop.geometry.arrays import Array
+from simprop.picture.encode import written_beside
+from simprop.picture.render.extras import given
+
+if TYPE_CHECKING:
+    from simprop.loads.joints import JointLoads
+
+# Dark to light in grey as well as apart in colour (after Okabe and Ito, Color Universal Design, 2008).
+INKS = ("#000000", "#0072b2", "#d55e00", "#009e73", "#cc79a7", "#56b4e9", "#e69f00")
+DASHES: tuple[Any, ...] = (
+    "-",
+    (0, (6, 1.6)),
+    (0, (2.2, 1.2)),
+    (0, (6, 1.4, 1.4, 1.4)),
+    (0, (1, 1)),
+    "-",
+    (0, (4, 2)),
+)
+
+
+@dataclass(frozen=True)
+class Marked:
+    """A peak to mark: which series, when (s), how much (in the unit of the plot), and a word on how sure it is."""
+
+    series: str
+    time: float
+    value: float
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class Panel:
+    """One set of axes: series over time with marked peaks.
+
+    Attributes:
+        label: of the vertical axis, with unit.
+        series: name to (n,) values.
+        peaks: marked.
+        limits: name to a level drawn as a thin line, such as a stall torque.
+    """
+
+    label: str
+    series: Mapping[str, Array]
+    peaks: Sequence[Marked] = ()
+    limits: Mapping[str, float] | None = None
+
+
+def thinned(time: Array, values: Array, columns: int = 900) -> tuple[Array, Array]:
+    """Least and greatest value in each of `columns` stretches, so that no peak is lost when a line is thinned.
+
+    Example:
+        >>> t, v = thinned(np.arange(10000.0), np.eye(1, 10000, 5001)[0])
+        >>> len(t) < 3000, float(v.max())
+        (True, 1.0)
+    """
+    if len(time) <= 2 * columns:
+        return time, values
+    edges = np.linspace(0, len(time), columns + 1).astype(int)
+    keep: set[int] = {0, len(time) - 1}
+    for a, b in pairwise(edges.tolist()):
+        if np.isfinite(values[a:b]).any():
+            keep |= {a + int(np.nanargmin(values[a:b])), a + int(np.nanargmax(values[a:b]))}
+    rows = np.array(sorted(keep))
+    return time[rows], values[rows]
+
+
+def figure(width: float, height: float, rows: int = 1, columns: int = 1, **options: Any) -> tuple[Any, Any]:
+    """A matplotlib figure that needs no display, with the package's plain style, and its axes."""
+    from matplotlib.backends.backend_agg import FigureCanvasAgg
+    from matplotlib.figure import Figure
+
+    page = Figure(figsize=(width, height), layout="constrained")
+    FigureCanvasAgg(page)
+    axes = page.subplots(rows, columns, squeeze=False, **options)
+    for one in axes.flat:
+        plain(one)
+    return page, axes
+
+
+def plain(axes: Any) -> None:
+    """Axes with two spines, small text and a faint grid."""
+    for side in ("top", "right"):
+        if side in axes.spines:
+            axes.spines[side].set_visible(False)
+    axes.tick_params(labelsize=9, colors="#333333")
+    axes.grid(True, color="#e3e3e0", linewidth=0.7)
+    axes.set_axisbelow(True)
+
+
+def save(page: Any, path: Path) -> None:
+    """Write a figure; the file appears whole or not at all. The ending chooses PNG, SVG or PDF."""
+    import matplotlib as mpl
+
+    fixed: dict[str, Any] = {"svg": {"Date": None}, "pdf": {"CreationDate": None}}.get(
+        path.suffix.lstrip("."), {}
+    )
+    with (
+        written_beside(path.parent) as work,
+        mpl.rc_context({"svg.hashsalt": "simprop", "svg.fonttype": "path"}),
+    ):
+        page.savefig(work / path.name, dpi=130, facecolor="white", metadata=fixed or None)
+
+
+def _spread(places: list[float], gap: float, low: float, high: float) -> list[float]:
+    """Places moved apart to at least `gap`, in the same order, within low to high where it can be."""
+    order = sorted(range(len(places)), key=lambda i: places[i])
+    out = [places[i] for i in order]
+    for _ in range(200):
+        moved = False
+        for i in range(1, len(out)):
+            lack = gap - (out[i] - out[i - 1])
+            if lack > 1e-9 * gap:
+                out[i - 1] -= lack / 2
+                out[i] += lack / 2
+                moved = True
+        if out:
+            out = [v + max(0.0, low - out[0]) for v in out]
+            out = [v - max(0.0, out[-1] - high) for v in out]
+        if not moved:
+            break
+    back = [0.0] * len(places)
+    for place, i in zip(out, order, strict=True):
+        back[i] = place
+    return back
+
+
+def draw_panel(axes: Any, time: Array, panel: Panel) -> None:
+    """Series, their names at the right end, and marked peaks, on one set of axes."""
+    ends: list[tuple[str, float, str]] = []
+    top = 0.0
+    for k, (name, values) in enumerate(panel.series.items()):
+        t, v = thinned(time, np.asarray(values, dtype=float))
+        ink = INKS[k % len(INKS)]
+        axes.plot(t, v, color=ink, linestyle=DASHES[k % len(DASHES)], linewidth=1.4)
+        known = v[np.isfinite(v)]
+        if len(known):
+            ends.append((name, float(known[-1]), ink))
+            top = max(top, float(np.abs(known).max()))
+    for name, level in (panel.limits or {}).items():
+        axes.axhline(level, color="#666666", linewidth=0.9, linestyle=(0, (1, 2)))
+        ends.append((name, level, "#555555"))
+    axes.set_ylabel(panel.label, fontsize=10)
+    axes.set_xlim(float(time[0]), float(time[-1]))
+    low, high = axes.get_ylim()
+    high = high + 0.14 * (high - low)
+    axes.set_ylim(low, high)
+    places = _spread([e[1] for e in ends], 0.075 * (high - low), low, high)
+    for (name, value, ink), place in zip(ends, places, strict=True):
+        axes.annotate(
+            name, (1.0, value), xycoords=("axes fraction", "data"), xytext=(1.025, place),
+            textcoords=("axes fraction", "data"), fontsize=9, color=ink, va="center",
+            arrowprops={"arrowstyle": "-", "color": ink, "linewidth": 0.7, "shrinkA": 0, "shrinkB": 0},
+        )  # fmt: skip
+    for mark in panel.peaks:
+        names = list(panel.series)
+        ink = INKS[names.index(mark.series) % len(INKS)] if mark.series in names else INKS[0]
+        axes.plot(
+            [mark.time],
+            [mark.value],
+            "o",
+            color="white",
+            markeredgecolor=ink,
+            markersize=6.5,
+            markeredgewidth=1.8,
+            clip_on=False,
+            zorder=5,
+        )
+        right = mark.time > float(time[0]) + 0.6 * float(time[-1] - time[0])
+        axes.annotate(
+            f"{mark.series} {mark.value:.3g}{' ' + mark.note if mark.note else ''} at {mark.time:.2f} s",
+            (mark.time, mark.value), xytext=(-9 if right else 9, 7), textcoords="offset points", fontsize=9.5,
+            ha="right" if right else "left", color=ink, weight="bold",
+            bbox={"boxstyle": "square,pad=0.15", "facecolor": "white", "edgecolor": "none", "alpha": 0.85},
+        )  # fmt: skip
+
+
+def loads_plot(
+    time: Array,
+    series: Mapping[str, Array],
+    peaks: Sequence[Marked],
+    path: str | Path,
+    *,
+    label: str = "force, N",
+    title: str = "",
+    further: Sequence[Panel] = (),
+) -> Path:
+    """Loads over time with the peak marked.
+
+    Args:
+        time: (n,) s.
+        series: name to (n,) values, drawn dark to light in this order.
+        peaks: marked points.
+        path: PNG, SVG or PDF by its ending.
+        label: of the vertical axis, with unit.
+        title: over the plot.
+        further: more panels below, on the same time.
+
+    Returns:
+        The path written.
+    """
+    path = Path(path)
+    panels = [Panel(label, series, peaks), *further]
+    heights = [3.4] + [2.3] * (len(panels) - 1)
+    page, axes = figure(9.0, sum(heights) + 0.4, len(panels), 1, sharex=True, height_ratios=heights)
+    for one, panel in zip(axes[:, 0], panels, strict=True):
+        draw_panel(one, np.asarray(time, dtype=float), panel)
+    axes[-1, 0].set_xlabel("time, s", fontsize=10)
+    if title:
+        axes[0, 0].set_title(title, fontsize=11, loc="left")
+    save(page, path)
+    return path
+
+
+def plot_loads(loads: JointLoads, path: str | Path, most: int = 6) -> Path:
+    """Force in the joints (those with the highest peaks) and torque of the motors over time, peaks marked.
+
+    Args:
+        loads: of a run.
+        path: PNG, SVG or PDF by its ending.
+        most: joints drawn; the title says how many are left out.
+
+    Returns:
+        The path written.
+    """
+    track, assembly = loads.recording.track, loads.recording.assembly
+    index = {joint.name: j for j, joint in enumerate(assembly.joints)}
+    shown = loads.joints[:most]
+    series = {f.name: np.linalg.norm(loads.wrenches.sure_force[:, index[f.name]], axis=1) for f, _ in shown}
+    peaks = [Marked(f.name, f.time, f.value, "N") for f, _ in shown[:1]]
+    further = []
+    for motor, (_, column) in zip(loads.motors, given(loads), strict=True):
+        limits = {} if motor.able is None else {f"can give {motor.able:.3g}": motor.able}
+        near = {k: v for k, v in limits.items() if v < 3 * max(motor.peak.value, 1e-12)}
+        row = motor.peak.row
+        unit = "N*m" if motor.peak.kind == "moment" else "N"
+        mark = Marked(motor.name, motor.peak.time, float(column[row]), unit)
+        label = "motor torque, N*m" if unit == "N*m" else "motor force, N"
+        further.append(Panel(label, {motor.name: column}, [mark], near))
+    left = len(loads.joints) - len(shown)
+    title = f"{assembly.rig.name}: force in the joints" + (
+        f" ({left} with less not shown)" if left > 0 else ""
+    )
+    return loads_plot(track.time, series, peaks, path, label="joint force, N", title=title, further=further)

@@ -1,0 +1,235 @@
+"""What changed between runs: a table of figures, and labels made of what differs."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from simprop.assembly.types import Assembly
+from simprop.geometry.arrays import Array
+from simprop.picture.render.motion import Poses, poses_at
+from simprop.picture.render.watch import follow, watched
+
+if TYPE_CHECKING:
+    from simprop.engine.world import Trajectory
+    from simprop.loads.joints import JointLoads
+
+
+@dataclass(frozen=True)
+class Row:
+    """One figure of every run.
+
+    Attributes:
+        quantity: what it is.
+        unit: of the values.
+        values: one a run; None where it isn't computed or doesn't apply.
+    """
+
+    quantity: str
+    unit: str
+    values: tuple[float | None, ...]
+
+
+def labels(settings: Sequence[Mapping[str, str]], names: Sequence[str]) -> list[str]:
+    """A label for each run out of what differs between them.
+
+    Args:
+        settings: what was set in each run, dotted field to text.
+        names: name of the rig of each run.
+
+    Returns:
+        Such as ``supply 5 V 5 A``; the rig's name too where rigs differ; "as drawn" where a run sets nothing that
+        another does; equal labels are numbered.
+
+    Example:
+        >>> key = "motors.drive.supply"
+        >>> labels([{key: "5 V 5 A"}, {key: "12 V 5 A"}, {}], ["Peeper"] * 3)
+        ['supply 5 V 5 A', 'supply 12 V 5 A', 'as drawn']
+    """
+    keys = list(dict.fromkeys(k for s in settings for k in s))
+    differing = [k for k in keys if len({s.get(k) for s in settings}) > 1]
+    short = {k: _shortest(k, differing) for k in differing}
+    out = []
+    for own, name in zip(settings, names, strict=True):
+        parts = [name] if len(set(names)) > 1 else []
+        parts += [f"{short[k]} {own[k]}" for k in differing if k in own]
+        out.append(", ".join(parts) or "as drawn")
+    if len(set(out)) < len(out):
+        out = [f"{text} ({i + 1})" if out.count(text) > 1 else text for i, text in enumerate(out)]
+    return out
+
+
+def _shortest(key: str, keys: Sequence[str]) -> str:
+    words = key.split(".")
+    for n in range(1, len(words) + 1):
+        tail = words[-n:]
+        if sum(k.split(".")[-n:] == tail for k in keys) == 1:
+            return " ".join(tail)
+    return key
+
+
+def cycle_rate(coordinate: Array, time: Array, turning: bool) -> float | None:
+    """Cycles a minute of a joint coordinate.
+
+    For a joint that goes round: whole turns between the first and the last passage of its start angle after a first
+    turn (or from the start where fewer than two turns are made). For one that goes to and fro: the mean time between
+    rises from the lowest quarter of its travel to the highest, each timed at the middle.
+
+    Args:
+        coordinate: (n,) rad or m, unwrapped.
+        time: (n,) s.
+        turning: the joint turns.
+
+    Returns:
+        1/min, or None where there are less than one whole cycle.
+
+    Example:
+        >>> t = np.linspace(0, 4, 4001)
+        >>> round(cycle_rate(2 * np.pi * 0.5 * t, t, True), 6), round(cycle_rate(np.sin(2 * np.pi * t), t, True), 3)
+        (30.0, 60.0)
+    """
+    if turning and abs(coordinate[-1] - coordinate[0]) >= 2 * math.pi * (1 - 1e-9):
+        gone = (
+            (coordinate - coordinate[0])
+            * math.copysign(1.0, float(coordinate[-1] - coordinate[0]))
+            / (2 * math.pi)
+        )
+        turns = math.floor(float(gone[-1]) + 1e-9)
+        first = 1 if turns >= 2 else 0
+        marks = [_first_reach(gone, time, float(n)) for n in (first, turns)]
+        return None if marks[1] <= marks[0] else 60.0 * (turns - first) / (marks[1] - marks[0])
+    low, high = float(coordinate.min()), float(coordinate.max())
+    if high - low < 1e-9:
+        return None
+    side = np.where(
+        coordinate > high - 0.25 * (high - low), 1, np.where(coordinate < low + 0.25 * (high - low), -1, 0)
+    )
+    seen = np.flatnonzero(side)
+    rises = np.flatnonzero((side[seen[:-1]] < 0) & (side[seen[1:]] > 0))
+    crossings = []
+    for k in rises:
+        rows_ = slice(int(seen[k]), int(seen[k + 1]) + 1)
+        crossings.append(float(np.interp((low + high) / 2, coordinate[rows_], time[rows_])))
+    if len(crossings) < 2:
+        return None
+    return 60.0 * (len(crossings) - 1) / (crossings[-1] - crossings[0])
+
+
+def _first_reach(gone: Array, time: Array, level: float) -> float:
+    row = int(np.argmax(gone >= level - 1e-9))
+    if row == 0:
+        return float(time[0])
+    step = gone[row] - gone[row - 1]
+    return float(time[row - 1] + (level - gone[row - 1]) / step * (time[row] - time[row - 1]))
+
+
+def travels(
+    assembly: Assembly, track: Trajectory, names: Sequence[str] | None = None
+) -> dict[str, tuple[float, ...]]:
+    """How far each watched point moves along x, y and z over a run, m."""
+    step = max(1, len(track.time) // 4000)
+    poses: Poses = poses_at(assembly, track, track.time[::step])
+    points = watched(assembly, names)
+    paths = follow(points, poses)
+    return {p.name: tuple(float(v) for v in np.ptp(paths[:, k], axis=0)) for k, p in enumerate(points)}
+
+
+def rows(runs: Sequence[JointLoads]) -> list[Row]:
+    """Cycle rate, peak loads, motor load and current, and travel of every run, row by row.
+
+    Args:
+        runs: the loads of each run.
+
+    Returns:
+        One row a figure; joints and motors are matched by name, None where a run doesn't have one.
+    """
+    out: list[Row] = []
+    tables = [_figures(run) for run in runs]
+    for key in dict.fromkeys(k for t in tables for k in t):
+        quantity, unit = key
+        out.append(Row(quantity, unit, tuple(t.get(key) for t in tables)))
+    return out
+
+
+def _figures(run: JointLoads) -> dict[tuple[str, str], float | None]:
+    from simprop.engine.acting.actuation import actuate
+
+    assembly, track = run.recording.assembly, run.recording.track
+    found: dict[tuple[str, str], float | None] = {}
+    for motor in actuate(assembly).motors:
+        turning = assembly.axes[motor.axis].motion == "turn"
+        rate = cycle_rate(track.coordinate[:, motor.axis], track.time, turning)
+        found[f"{motor.name}: cycle rate", "1/min"] = rate
+    for name, (x, y, z) in travels(assembly, track).items():
+        for way, value in (("sideways", x), ("to and fro", y), ("up and down", z)):
+            if value > 0.01 * max(x, y, z):
+                found[f"{name}: travel {way}", "mm"] = 1000 * value
+    for force, moment in run.joints:
+        found[f"{force.name}: peak force", "N"] = force.value
+        if moment.value > 1e-9:
+            found[f"{moment.name}: peak moment", "N*m"] = moment.value
+    for load in run.motors:
+        unit = "N*m" if load.peak.kind == "moment" else "N"
+        found[f"{load.name}: peak load", unit] = load.peak.value
+        found[f"{load.name}: share of what it can give", "%"] = (
+            100 * load.peak.value / load.able if load.able else None
+        )
+        found[f"{load.name}: peak current", "A"] = load.current
+    for stop in run.stops:
+        found[f"{stop.name}: peak load", "N*m" if stop.kind == "moment" else "N"] = stop.value
+    return found
+
+
+def as_table(rows_: Sequence[Row], names: Sequence[str]) -> str:
+    """The rows as Markdown, each run after the first with the change from the first to it.
+
+    Example:
+        >>> figures = [Row("wrist: peak force", "N", (10.0, 12.5)), Row("rate", "1/min", (None, 3.0))]
+        >>> print(as_table(figures, ["a", "b"]))
+        |  |  | a | b | change to b |
+        | --- | --- | ---: | ---: | ---: |
+        | wrist: peak force | N | 10.0 | 12.5 | +25 % |
+        | rate | 1/min | not computed | 3.00 |  |
+        <BLANKLINE>
+    """
+    head = ["", "", *names, *(f"change to {n}" for n in names[1:])]
+    lines = [
+        "| " + " | ".join(head) + " |",
+        "| " + " | ".join(["---", "---"] + ["---:"] * (len(head) - 2)) + " |",
+    ]
+    for row in rows_:
+        cells = [row.quantity, row.unit, *(figure_text(v) for v in row.values)]
+        cells += [_change(row.values[0], v) for v in row.values[1:]]
+        lines.append("| " + " | ".join(cells) + " |")
+    return "\n".join(lines) + "\n"
+
+
+def figure_text(value: float | None) -> str:
+    """Three significant figures, or words where there is no figure.
+
+    Example:
+        >>> figure_text(12.345), figure_text(1234.5), figure_text(None)
+        ('12.3', '1234', 'not computed')
+    """
+    if value is None or not math.isfinite(value):
+        return "not computed"
+    if value == 0:
+        return "0"
+    digits = max(0, 2 - math.floor(math.log10(abs(value))))
+    return f"{value:.{min(digits, 6)}f}"
+
+
+def _change(base: float | None, value: float | None) -> str:
+    if (
+        base is None
+        or value is None
+        or not math.isfinite(base)
+        or not math.isfinite(value)
+        or abs(base) < 1e-12
+    ):
+        return ""
+    return f"{100 * (value / base - 1):+.0f} %"

@@ -1,0 +1,241 @@
+"""Up to four runs side by side in one clip, with one camera and one time base, a table and overlaid plots."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from simprop.assembly.types import Assembly
+from simprop.errors import RenderError
+from simprop.geometry.arrays import Array
+from simprop.picture.chart.plots import Marked, Panel, loads_plot
+from simprop.picture.clip.changes import Row, as_table, rows
+from simprop.picture.clip.clip import ClipPaths, Progress, write_clip
+from simprop.picture.encode import written_beside
+from simprop.picture.render.camera import framed, view_axes
+from simprop.picture.render.extras import given
+from simprop.picture.render.film import Film, Shot, frame_margin, painters, prepare, reached, steady
+from simprop.picture.render.frame import Image
+from simprop.picture.render.motion import frame_times, poses_at
+from simprop.picture.render.scene import lighting
+from simprop.picture.render.watch import follow, watched
+
+if TYPE_CHECKING:
+    from simprop.engine.world import Trajectory
+    from simprop.loads.joints import JointLoads
+
+MOST = 4
+GAP = 4
+
+
+@dataclass(frozen=True)
+class Pane:
+    """One run of a comparison, and what it is called."""
+
+    label: str
+    assembly: Assembly
+    track: Trajectory
+
+
+@dataclass(frozen=True)
+class ComparisonPaths:
+    """Files of a comparison: the clip, the table as Markdown, the overlaid plots."""
+
+    clip: ClipPaths
+    table: Path
+    plots: Path
+
+
+def layout(count: int) -> tuple[int, int, tuple[int, int]]:
+    """Rows, columns and the size of one pane, for 1 to 4 panes.
+
+    Example:
+        >>> layout(2), layout(4)
+        ((1, 2, (560, 480)), (2, 2, (560, 420)))
+    """
+    return {1: (1, 1, (640, 480)), 2: (1, 2, (560, 480)), 3: (1, 3, (420, 480)), 4: (2, 2, (560, 420))}[count]
+
+
+def films(panes: Sequence[Pane], shot: Shot) -> list[Film]:
+    """The runs ready for drawing, with one camera, one light and one time base.
+
+    Args:
+        panes: 1 to 4 runs.
+        shot: how they are shown; its size is that of one pane, its title is replaced by the pane's label.
+
+    Raises:
+        RenderError: for none or more than four runs, or a view that can't be shared.
+    """
+    if not 1 <= len(panes) <= MOST:
+        raise RenderError(f"{len(panes)} runs can't be put side by side; allowed: 1 to {MOST}")
+    first = panes[0].assembly.rig
+    view = steady(shot, panes[0].assembly).view
+    if shot.view == "follow" or view is None:
+        raise RenderError(
+            "a comparison has one camera for all panes; allowed: front, side, three_quarter, top"
+        )
+    light = first.camera.light if shot.light is None else shot.light
+    all_times = [frame_times(p.track, shot.frames_per_second, shot.speed) for p in panes]
+    times = max(all_times, key=len)
+    shots = [replace(shot, title=p.label, view=view, light=light) for p in panes]
+    points = np.concatenate(
+        [reached(p.assembly, p.track, s, times) for p, s in zip(panes, shots, strict=True)]
+    )
+    camera = framed(points, view_axes(view), shot.size, frame_margin(shot))
+    lit = lighting(points, camera.axes, light)
+    return [
+        prepare(p.assembly, p.track, s, times=times, camera=camera, lit=lit)
+        for p, s in zip(panes, shots, strict=True)
+    ]
+
+
+def render_comparison(
+    panes: Sequence[Pane],
+    folder: str | Path,
+    *,
+    shot: Shot | None = None,
+    size: tuple[int, int] | None = None,
+    gif_limit: int | None = 3_000_000,
+    with_gif: bool = True,
+    workers: int | None = None,
+    progress: Progress | None = None,
+) -> ClipPaths:
+    """Draw runs side by side and write ``compare.mp4``, ``compare.gif`` and ``compare.png``.
+
+    Args:
+        panes: 1 to 4 runs; a run that is shorter stays in its last pose.
+        folder: where to.
+        shot: how they are shown.
+        size: of one pane in pixels; None: by `layout`.
+        gif_limit: bytes, or None.
+        with_gif: also make the GIF.
+        workers: threads that draw, or None for one a core.
+        progress: told of each frame.
+
+    Raises:
+        RenderError: see `films`.
+    """
+    if not 1 <= len(panes) <= MOST:
+        raise RenderError(f"{len(panes)} runs can't be put side by side; allowed: 1 to {MOST}")
+    down, across, usual = layout(len(panes))
+    base = Shot() if shot is None else shot
+    base = replace(base, size=usual if size is None else size)
+    ready = films(panes, base)
+    makers = [painters(film) for film in ready]
+    width = across * base.size[0] + (across - 1) * GAP
+    height = down * base.size[1] + (down - 1) * GAP
+
+    def make(frame: int) -> Image:
+        page = np.full((height, width, 3), 20, np.uint8)
+        for k, maker in enumerate(makers):
+            y, x = (k // across) * (base.size[1] + GAP), (k % across) * (base.size[0] + GAP)
+            page[y : y + base.size[1], x : x + base.size[0]] = maker(frame)
+        return page
+
+    count = ready[0].count
+    return write_clip(
+        make,
+        count,
+        folder,
+        (width, height),
+        base.frames_per_second,
+        name="compare",
+        still_name="compare",
+        still_frame=(2 * (count - 1)) // 3,
+        gif_limit=gif_limit,
+        with_gif=with_gif,
+        workers=workers,
+        progress=progress,
+    )
+
+
+def write_comparison(
+    names: Sequence[str],
+    runs: Sequence[JointLoads],
+    folder: str | Path,
+    *,
+    shot: Shot | None = None,
+    further: Sequence[Row] = (),
+    with_gif: bool = True,
+    workers: int | None = None,
+    progress: Progress | None = None,
+) -> ComparisonPaths:
+    """The whole comparison: clip, ``compare.md`` and ``compare_plots.png``.
+
+    Args:
+        names: label of each run.
+        runs: loads of each run.
+        folder: where to.
+        shot: how the clip is shown.
+        further: more rows for the table, such as margins.
+        with_gif: also make the GIF.
+        workers: threads that draw.
+        progress: told of each frame.
+    """
+    folder = Path(folder)
+    panes = [Pane(n, r.recording.assembly, r.recording.track) for n, r in zip(names, runs, strict=True)]
+    clip = render_comparison(panes, folder, shot=shot, with_gif=with_gif, workers=workers, progress=progress)
+    table = as_table([*rows(runs), *further], names)
+    with written_beside(folder) as work:
+        (work / "compare.md").write_text(table, encoding="utf-8")
+    return ComparisonPaths(clip, folder / "compare.md", overlaid(names, runs, folder / "compare_plots.png"))
+
+
+def overlaid(names: Sequence[str], runs: Sequence[JointLoads], path: str | Path) -> Path:
+    """Height of the first watched point, force in the most loaded joint, motor load and current of all runs over time.
+
+    Args:
+        names: label of each run.
+        runs: loads of each run.
+        path: PNG, SVG or PDF by its ending.
+    """
+    time = max((r.recording.track.time for r in runs), key=lambda t: float(t[-1]))
+    worst = next((r.worst for r in runs if r.worst is not None), None)
+    panels: list[Panel] = []
+    points = watched(runs[0].recording.assembly)
+    if points:
+        heights = {n: _resampled(time, *_height(r, points[0].name)) for n, r in zip(names, runs, strict=True)}
+        panels.append(Panel(f"{points[0].name}: height, mm", heights))
+    if worst is not None:
+        forces, marks = {}, []
+        for n, r in zip(names, runs, strict=True):
+            index = [j.name for j in r.recording.assembly.joints].index(worst.name)
+            size = np.linalg.norm(r.wrenches.sure_force[:, index], axis=1)
+            forces[n] = _resampled(time, r.recording.track.time, size)
+            row = int(np.argmax(size))
+            marks.append(Marked(n, float(r.recording.track.time[row]), float(size[row]), "N"))
+        top = max(marks, key=lambda m: m.value)
+        panels.append(Panel(f"{worst.name}: force, N", forces, [top]))
+    if all(r.motors for r in runs):
+        motor = runs[0].motors[0]
+        unit = "N*m" if motor.peak.kind == "moment" else "N"
+        loads = {
+            n: _resampled(time, r.recording.track.time, given(r)[0][1])
+            for n, r in zip(names, runs, strict=True)
+        }
+        panels.append(Panel(f"{motor.name}: load, {unit}", loads))
+        currents = {
+            n: _resampled(time, r.recording.track.time, r.recording.track.current[:, 0])
+            for n, r in zip(names, runs, strict=True)
+        }
+        if any(np.isfinite(c).any() for c in currents.values()):
+            panels.append(Panel(f"{motor.name}: current, A", currents))
+    if not panels:
+        raise RenderError("there is nothing to plot: no watched point, joint or motor")
+    first = panels[0]
+    return loads_plot(time, first.series, first.peaks, path, label=first.label, further=panels[1:])
+
+
+def _height(run: JointLoads, name: str) -> tuple[Array, Array]:
+    track = run.recording.track
+    poses = poses_at(run.recording.assembly, track, track.time)
+    point = watched(run.recording.assembly, [name])
+    return track.time, 1000 * follow(point, poses)[:, 0, 2]
+
+
+def _resampled(time: Array, own: Array, values: Array) -> Array:
+    return np.asarray(np.interp(time, own, values, right=np.nan))

@@ -1,0 +1,1 @@
+"""The motion for other programs."""

@@ -1,0 +1,273 @@
+"""The motion as an animated glTF 2.0 file (.glb) for any 3D viewer or animation program.
+
+Written after the Khronos glTF 2.0 specification: one node a body under a root that turns z-up into the file's y-up, one
+mesh primitive a finish, one animation with linear translation and rotation (and scale for springs). Keys are as many as
+it takes for every vertex to stay within a tolerance of the recording.
+"""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from simprop.assembly.types import Assembly
+from simprop.errors import RenderError
+from simprop.geometry.arrays import Array
+from simprop.geometry.surface import Surface
+from simprop.picture.encode import written_beside
+from simprop.picture.render.fittings import hardware
+from simprop.picture.render.lines import FRAMES, line_names, line_surfaces
+from simprop.picture.render.meshes import shape_surfaces
+from simprop.picture.render.motion import poses_at
+
+if TYPE_CHECKING:
+    from simprop.engine.world import Trajectory
+
+FLOAT, UINT = 5126, 5125
+ARRAY, ELEMENTS = 34962, 34963
+
+
+class _Buffer:
+    """The binary part of the file and the accessors into it."""
+
+    def __init__(self) -> None:
+        self.data = bytearray()
+        self.views: list[dict[str, Any]] = []
+        self.accessors: list[dict[str, Any]] = []
+
+    def add(self, values: Any, kind: str, target: int | None = None, bounds: bool = False) -> int:
+        unsigned = kind == "SCALAR" and target == ELEMENTS
+        rows = np.ascontiguousarray(values, "<u4" if unsigned else "<f4")
+        self.data += b"\0" * (-len(self.data) % 4)
+        view: dict[str, Any] = {"buffer": 0, "byteOffset": len(self.data), "byteLength": rows.nbytes}
+        if target is not None:
+            view["target"] = target
+        self.data += rows.tobytes()
+        entry: dict[str, Any] = {
+            "bufferView": len(self.views),
+            "componentType": UINT if unsigned else FLOAT,
+            "count": len(rows),
+            "type": kind,
+        }
+        if bounds:
+            flat = rows.reshape(len(rows), -1)
+            entry["min"], entry["max"] = flat.min(axis=0).tolist(), flat.max(axis=0).tolist()
+        self.views.append(view)
+        self.accessors.append(entry)
+        return len(self.accessors) - 1
+
+
+def quaternions(turn: Array) -> Array:
+    """Rotation matrices (n, 3, 3) to unit quaternions x y z w that change sign nowhere, (n, 4).
+
+    Example:
+        >>> quaternions(np.eye(3)[None]).tolist()
+        [[0.0, 0.0, 0.0, 1.0]]
+    """
+    from scipy.spatial.transform import Rotation
+
+    out = np.asarray(Rotation.from_matrix(turn).as_quat(), dtype=float)
+    dots = np.sum(out[1:] * out[:-1], axis=1)
+    flips = np.cumprod(np.where(dots < 0, -1.0, 1.0))
+    out[1:] *= flips[:, None]
+    return out
+
+
+def _slerp(first: Array, second: Array, part: Array) -> Array:
+    dot = np.clip(np.abs(np.sum(first * second, axis=1)), -1.0, 1.0)
+    sign = np.where(np.sum(first * second, axis=1) < 0, -1.0, 1.0)[:, None]
+    angle = np.arccos(dot)
+    small = angle < 1e-6
+    bottom = np.where(small, 1.0, np.sin(angle))
+    a = np.where(small, 1 - part, np.sin((1 - part) * angle) / bottom)[:, None]
+    b = np.where(small, part, np.sin(part * angle) / bottom)[:, None]
+    return np.asarray(a * first + sign * b * second)
+
+
+def key_rows(track: Trajectory, reach: Array, tolerance: float) -> Array:
+    """Rows of the recording that are enough as keys: linear motion between them stays within `tolerance`.
+
+    Args:
+        track: recorded motion.
+        reach: farthest vertex of each body from its centre of mass, (B,) m.
+        tolerance: m.
+
+    Returns:
+        Rising row numbers with the first and the last.
+    """
+    last = len(track.time) - 1
+    stride = max(1, round(0.04 / track.step)) if track.step > 0 else 1
+    while True:
+        keys = np.unique(np.append(np.arange(0, last + 1, stride), last))
+        if stride == 1 or _error(track, keys, reach) <= tolerance:
+            return keys
+        stride = max(1, stride // 2)
+
+
+def _error(track: Trajectory, keys: Array, reach: Array) -> float:
+    rows = np.arange(len(track.time))
+    before = np.clip(np.searchsorted(keys, rows, side="right") - 1, 0, len(keys) - 2)
+    a, b = keys[before], keys[before + 1]
+    part = (track.time - track.time[a]) / (track.time[b] - track.time[a])
+    worst = 0.0
+    for body in range(track.position.shape[1]):
+        line = track.position[a, body] + part[:, None] * (track.position[b, body] - track.position[a, body])
+        gap = np.linalg.norm(line - track.position[:, body], axis=1)
+        turned = _slerp(track.rotation[a, body], track.rotation[b, body], part)
+        dot = np.clip(np.abs(np.sum(turned * track.rotation[:, body], axis=1)), 0.0, 1.0)
+        # the angle from the length of the difference: arccos of a float near 1 has no figures left
+        away = 2 * np.sqrt(np.maximum(0.0, 2 - 2 * dot))
+        worst = max(worst, float((gap + away * reach[body]).max()))
+    return worst
+
+
+def write_glb(
+    assembly: Assembly,
+    track: Trajectory,
+    path: str | Path,
+    *,
+    tolerance: float = 5e-5,
+    with_hardware: bool = True,
+) -> Path:
+    """Write the prop and its motion as one animated .glb.
+
+    Args:
+        assembly: the prop.
+        track: its recorded motion; the file's time starts at the first row.
+        path: file to write, ending in ``.glb``.
+        tolerance: how far any vertex may be from the recording between keys, m.
+        with_hardware: also draw fittings, bolts and springs.
+
+    Returns:
+        The path written.
+
+    Raises:
+        RenderError: for another ending, or a run with less than two rows.
+    """
+    path = Path(path)
+    if path.suffix.lower() != ".glb":
+        raise RenderError(f"{path.name!r} doesn't end in .glb")
+    if len(track.time) < 2:
+        raise RenderError("a run of less than two steps can't be written as an animation")
+    more = hardware(assembly) if with_hardware else {}
+    surfaces = [
+        [s for shape in body.shapes for s in shape_surfaces(shape, body.placement.turn)] + more.get(i, [])
+        for i, body in enumerate(assembly.bodies)
+    ]
+    names = [body.name for body in assembly.bodies]
+    if with_hardware:
+        known = [name for name, _ in line_names(assembly)]
+        for k, own in enumerate(line_surfaces(assembly, track)):
+            line, frame = divmod(k, FRAMES)
+            name = known[line] if line < len(known) else f"line {line + 1}"
+            surfaces.append(own)
+            names.append(f"{name} {('stretched', 'start', 'end')[frame]}")
+    content = _content(assembly, track, surfaces, names, tolerance)
+    with written_beside(path.parent) as work:
+        (work / path.name).write_bytes(content)
+    return path
+
+
+def _content(
+    assembly: Assembly, track: Trajectory, surfaces: list[list[Surface]], names: list[str], tolerance: float
+) -> bytes:
+    buffer = _Buffer()
+    materials: dict[tuple[Any, ...], int] = {}
+    records: list[dict[str, Any]] = []
+    meshes: list[dict[str, Any]] = []
+    nodes: list[dict[str, Any]] = [
+        {
+            "name": assembly.rig.name,
+            "rotation": [-float(np.sqrt(0.5)), 0.0, 0.0, float(np.sqrt(0.5))],
+            "children": [],
+        }
+    ]
+    count = len(assembly.bodies)
+    reach = np.array(
+        [
+            max((float(np.linalg.norm(s.vertices, axis=1).max()) for s in own), default=0.0)
+            for own in surfaces[:count]
+        ]
+    )
+    keys = key_rows(track, reach, tolerance)
+    poses = poses_at(assembly, track, track.time[keys])
+    time = buffer.add(poses.time - poses.time[0], "SCALAR", bounds=True)
+    samplers: list[dict[str, Any]] = []
+    channels: list[dict[str, Any]] = []
+    for i, (own, name) in enumerate(zip(surfaces, names, strict=True)):
+        node: dict[str, Any] = {"name": name}
+        if i >= count and not own:
+            continue
+        if own:
+            node["mesh"] = len(meshes)
+            primitives = [_primitive(buffer, s, materials, records) for s in own]
+            meshes.append({"name": name, "primitives": primitives})
+        size = np.linalg.norm(
+            poses.turn[:, i], axis=1
+        )  # lengths of the columns: 1, and the stretch of a spring
+        turn = quaternions(poses.turn[:, i] / size[:, None, :])
+        node["translation"], node["rotation"] = poses.shift[0, i].tolist(), turn[0].tolist()
+        tracks = {"translation": (poses.shift[:, i], "VEC3"), "rotation": (turn, "VEC4")}
+        if i >= count:
+            node["scale"] = size[0].tolist()
+            tracks["scale"] = (size, "VEC3")
+        if i >= count or not assembly.bodies[i].fixed:
+            for target, (values, kind) in tracks.items():
+                channels.append({"sampler": len(samplers), "target": {"node": len(nodes), "path": target}})
+                samplers.append(
+                    {"input": time, "output": buffer.add(values, kind), "interpolation": "LINEAR"}
+                )
+        nodes[0]["children"].append(len(nodes))
+        nodes.append(node)
+    root: dict[str, Any] = {
+        "asset": {"version": "2.0", "generator": "simprop"},
+        "scene": 0,
+        "scenes": [{"nodes": [0]}],
+        "nodes": nodes,
+        "meshes": meshes,
+        "materials": records,
+        "accessors": buffer.accessors,
+        "bufferViews": buffer.views,
+        "buffers": [{"byteLength": len(buffer.data)}],
+    }
+    if channels:
+        root["animations"] = [{"name": "run", "samplers": samplers, "channels": channels}]
+    text = json.dumps(root, separators=(",", ":")).encode()
+    text += b" " * (-len(text) % 4)
+    data = bytes(buffer.data) + b"\0" * (-len(buffer.data) % 4)
+    total = 12 + 8 + len(text) + 8 + len(data)
+    head = b"glTF" + np.array([2, total], "<u4").tobytes()
+    chunk = np.array([len(text)], "<u4").tobytes() + b"JSON" + text
+    return head + chunk + np.array([len(data)], "<u4").tobytes() + b"BIN\0" + data
+
+
+def _primitive(
+    buffer: _Buffer, surface: Surface, materials: dict[tuple[Any, ...], int], records: list[dict[str, Any]]
+) -> dict[str, Any]:
+    finish = surface.finish
+    key = (finish.colour, finish.roughness, finish.metal, finish.glow, surface.closed)
+    if key not in materials:
+        materials[key] = len(records)
+        record: dict[str, Any] = {
+            "pbrMetallicRoughness": {
+                "baseColorFactor": [*finish.colour, 1.0],
+                "metallicFactor": finish.metal,
+                "roughnessFactor": finish.roughness,
+            },
+            "doubleSided": not surface.closed,
+        }
+        if finish.glow:
+            record["emissiveFactor"] = [min(1.0, c * finish.glow) for c in finish.colour]
+        records.append(record)
+    attributes = {
+        "POSITION": buffer.add(surface.vertices, "VEC3", ARRAY, bounds=True),
+        "NORMAL": buffer.add(surface.normals, "VEC3", ARRAY),
+    }
+    if surface.shades is not None:
+        shades = np.broadcast_to(np.clip(surface.shades, 0.0, 1.0), surface.vertices.shape)
+        attributes["COLOR_0"] = buffer.add(shades, "VEC3", ARRAY)
+    indices = buffer.add(surface.faces.reshape(-1), "SCALAR", ELEMENTS)
+    return {"attributes": attributes, "indices": indices, "material": materials[key], "mode": 4}

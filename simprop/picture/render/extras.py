@@ -1,0 +1,241 @@
+"""What can be written over a clip besides traces: load arrows, motor gauges, peak flashes and a cue strip."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from simprop.geometry.arrays import Array
+from simprop.picture.render.motion import between
+
+if TYPE_CHECKING:
+    from simprop.engine.acting.actuation import MotorData
+    from simprop.loads.joints import JointLoads
+    from simprop.rig.model import Rig
+
+
+@dataclass(frozen=True)
+class Arrow:
+    """A force that acts at a moving point.
+
+    Attributes:
+        label: what is written beside it, before the value.
+        time: (n,) s.
+        point: where it acts, (n, 3) m.
+        force: (n, 3) N, world.
+        scale: force that is drawn at full length, N; None: the largest of all arrows.
+    """
+
+    label: str
+    time: Array
+    point: Array
+    force: Array
+    scale: float | None = None
+
+
+@dataclass(frozen=True)
+class Gauge:
+    """What a motor gives against what it can give.
+
+    Attributes:
+        name: of the motor.
+        time: (n,) s.
+        load: (n,) N*m or N.
+        able: what it can give at standstill, same unit, or None.
+        rate: (n,) rad/s or m/s of the joint it turns.
+        current: (n,) A, NaN where not known.
+        turning: the joint turns (else it slides).
+    """
+
+    name: str
+    time: Array
+    load: Array
+    able: float | None
+    rate: Array
+    current: Array
+    turning: bool = True
+
+
+@dataclass(frozen=True)
+class Flash:
+    """A peak that is pointed out while it happens: text such as ``peak: wrist 41 N``, when (s), where (3,) m."""
+
+    text: str
+    time: float
+    point: Array | None
+
+
+@dataclass(frozen=True)
+class CueRow:
+    """What one channel does and when: (start, end) windows, s."""
+
+    name: str
+    windows: tuple[tuple[float, float], ...]
+
+
+@dataclass(frozen=True)
+class Extras:
+    """All that is written over a clip besides traces.
+
+    Attributes:
+        arrows, gauges, flashes, cues: what to show.
+        ticks: a dot on each trace every so many seconds; 0 for none.
+        slow: speed in the slow stretch round each flash, as a share of the clip's speed; 1 for none.
+        span: half width of the slow stretch, s of motion.
+    """
+
+    arrows: Sequence[Arrow] = ()
+    gauges: Sequence[Gauge] = ()
+    flashes: Sequence[Flash] = ()
+    cues: Sequence[CueRow] = ()
+    ticks: float = 0.0
+    slow: float = 1.0
+    span: float = 0.15
+
+
+def slowed(end: float, frames_per_second: float, speed: float, extras: Extras) -> Array:
+    """Instants of the frames of a clip that slows down round each flash, (n,) s.
+
+    The rate follows a smooth well round each flash: `slow` times `speed` within `span`, back to `speed` at twice that.
+
+    Args:
+        end: of the motion, s.
+        frames_per_second: of the clip.
+        speed: seconds of motion a second of clip.
+        extras: gives the flashes, `slow` and `span`.
+
+    Example:
+        >>> times = slowed(1.0, 25.0, 1.0, Extras(flashes=(Flash("", 0.5, None),), slow=0.2))
+        >>> bool(len(times) > 26 and np.diff(times).min() < 0.009)
+        True
+    """
+    moments = [f.time for f in extras.flashes] if extras.slow < 1 else []
+    times = [0.0]
+    while times[-1] < end:
+        t = times[-1]
+        rate = 1.0
+        for moment in moments:
+            far = np.clip((abs(t - moment) - extras.span) / extras.span, 0.0, 1.0)
+            rate = min(rate, extras.slow + (1 - extras.slow) * float(far * far * (3 - 2 * far)))
+        times.append(t + rate * speed / frames_per_second)
+    return np.array(times[:-1] if times[-1] > end + 1e-9 and len(times) > 1 else times)
+
+
+def arrow_tips(arrows: Sequence[Arrow], length: float) -> Array:
+    """World points every arrow reaches over the run, (k, 3) m, when the largest force is drawn `length` m long."""
+    out = [np.zeros((0, 3))]
+    top = largest(arrows)
+    for arrow in arrows:
+        out.append(arrow.point + arrow.force * (length / (arrow.scale or top)))
+    return np.concatenate(out)
+
+
+def largest(arrows: Sequence[Arrow]) -> float:
+    """The largest force of all arrows, N (1 where there is none)."""
+    sizes = [float(np.linalg.norm(a.force, axis=1).max()) for a in arrows if len(a.force)]
+    return max(sizes, default=1.0) or 1.0
+
+
+def load_extras(
+    loads: JointLoads,
+    joints: Sequence[str] | None = None,
+    *,
+    gauges: bool = True,
+    flash: bool = True,
+    slow: float = 1.0,
+    ticks: float = 0.0,
+) -> Extras:
+    """Arrows, gauges, the peak flash and cues for a run whose loads are known.
+
+    Args:
+        loads: of the run.
+        joints: which joints get an arrow; None: the one that carries most.
+        gauges: show the motors.
+        flash: point out the highest peak of the shown joints.
+        slow: speed round the peak as a share of the clip's.
+        ticks: a dot on each trace every so many seconds.
+
+    Raises:
+        RenderError: for a joint that isn't one.
+    """
+    from simprop.errors import RenderError, nearest
+
+    recording, found = loads.recording, loads.wrenches
+    track, assembly = recording.track, recording.assembly
+    index = {joint.name: j for j, joint in enumerate(assembly.joints)}
+    names = list(joints) if joints is not None else ([loads.worst.name] if loads.worst else [])
+    for name in names:
+        if name not in index:
+            hint = nearest(name, index)
+            raise RenderError(
+                f"{name!r} is not a joint; allowed: {', '.join(index)}"
+                + (f"; did you mean {hint!r}?" if hint else "")
+            )
+    arrows = [Arrow(n, track.time, found.point[:, index[n]], found.sure_force[:, index[n]]) for n in names]
+    flashes = []
+    peaks = [force for force, _ in loads.joints if force.name in names]
+    if flash and peaks:
+        top = max(peaks, key=lambda p: p.value)
+        flashes.append(
+            Flash(f"peak: {top.name} {top.value:.3g} N", top.time, found.point[top.row, index[top.name]])
+        )
+    dials = []
+    if gauges:
+        for k, (motor, load) in enumerate(given(loads)):
+            turning = assembly.axes[motor.axis].motion == "turn"
+            rate, current = track.rate[:, motor.axis], track.current[:, k]
+            dials.append(
+                Gauge(motor.name, track.time, np.abs(load), loads.motors[k].able, rate, current, turning)
+            )
+    return Extras(arrows, dials, flashes, cue_rows(assembly.rig, float(track.time[-1])), ticks, slow)
+
+
+def given(loads: JointLoads) -> list[tuple[MotorData, Array]]:
+    """Each motor with what it gives at its shaft over the run, signed, (n,) N*m or N."""
+    from simprop.engine.acting.actuation import actuate
+    from simprop.loads.joints import shaft_load
+
+    applied = loads.wrenches.applied
+    motors = actuate(loads.recording.assembly).motors
+    return [(m, np.sign(applied[:, k]) * shaft_load(m, applied[:, k])) for k, m in enumerate(motors)]
+
+
+def cue_rows(rig: Rig, end: float) -> list[CueRow]:
+    """What the controller switches and when, as the rig's cues and `on` windows say; nothing for what is always on.
+
+    Args:
+        rig: the rig.
+        end: of the run, s.
+    """
+    from simprop.engine.acting.program import events, windows_signal
+    from simprop.laws.cues import drive_signal, on_times
+
+    happenings = events(rig)
+    switched = dict.fromkeys(
+        e.output for e in happenings if e.action in ("on", "off", "forward", "backward", "speed") and e.output
+    )
+    rows = [CueRow(name, on_times(drive_signal(happenings, name), end)) for name in switched]
+    posed = dict.fromkeys(e.output for e in happenings if e.action == "pose")
+    for name in posed:
+        moves = (
+            (e.time, min(e.time + max(e.over, 0.1), end))
+            for e in happenings
+            if (e.action, e.output) == ("pose", name)
+        )
+        rows.append(CueRow(name, tuple(moves)))
+    sounds = tuple((e.time, min(e.time + 0.5, end)) for e in happenings if e.action == "sound")
+    if sounds:
+        rows.append(CueRow("sound", sounds))
+    windows = {name: m.on for name, m in rig.motors.items()} | {name: p.on for name, p in rig.pushers.items()}
+    for name, on in windows.items():
+        if name not in switched and on is not None:
+            rows.append(CueRow(name, on_times(windows_signal(on), end)))
+    return [r for r in rows if any(a < end for a, _ in r.windows)]
+
+
+def value_at(time: Array, values: Array, at: float) -> Array:
+    """Values at one instant, straight between rows."""
+    return np.asarray(between(time, values, np.array([at]))[0])

@@ -1,0 +1,274 @@
+"""What holds the parts together, drawn where it must be: pipe fittings where pipes meet, bolts through pins.
+
+Looks only. A fitting is drawn where ends of pipes of one body meet; the number of legs says which: two in
+line a coupling, two at an angle an elbow, three a tee, four a cross; a cap closes a pipe that stands on the ground.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from itertools import pairwise
+
+import numpy as np
+
+from simprop.assembly.types import Assembly, JointData, Shape
+from simprop.geometry.arrays import Array
+from simprop.geometry.finish import Finish, finish_of, linear
+from simprop.geometry.solids import lathe, sphere
+from simprop.geometry.surface import Surface, frame_along, join
+from simprop.geometry.sweep import swept
+from simprop.picture.render.meshes import extent
+
+BOLT = Finish(linear("#9b9fa3"), 0.4, 1.0)
+
+
+@dataclass(frozen=True)
+class _Leg:
+    point: Array
+    away: Array  # unit, from the end into the pipe
+    shape: Shape
+
+
+def _pipes(shapes: tuple[Shape, ...]) -> list[Shape]:
+    return [
+        s
+        for s in shapes
+        if s.kind in ("pipe", "tube") and s.looks == "plain" and len(s.size) > 1 and s.size[1] > 0
+    ]
+
+
+def _ends(shape: Shape) -> list[_Leg]:
+    path = np.asarray(shape.path, dtype=float)
+    out = []
+    for end, inner in ((0, 1), (-1, -2)):
+        line = path[inner] - path[end]
+        length = float(np.linalg.norm(line))
+        if length > 1e-6:
+            out.append(_Leg(path[end], line / length, shape))
+    return out
+
+
+def _through(shape: Shape, point: Array, near: float) -> list[_Leg]:
+    """Both directions of a pipe that runs past `point` within `near`, not at its ends."""
+    path = np.asarray(shape.path, dtype=float)
+    for a, b in pairwise(path):
+        line = b - a
+        length = float(np.linalg.norm(line))
+        if length < 1e-6:
+            continue
+        unit = line / length
+        t = float((point - a) @ unit)
+        if (
+            1.2 * shape.size[0] < t < length - 1.2 * shape.size[0]
+            and np.linalg.norm(a + t * unit - point) < near
+        ):
+            return [_Leg(a + t * unit, unit, shape), _Leg(a + t * unit, -unit, shape)]
+    return []
+
+
+def pipe_fittings(shapes: tuple[Shape, ...]) -> list[Surface]:
+    """Fittings where pipes of one body meet, in the body frame.
+
+    Args:
+        shapes: parts of the body.
+
+    Example:
+        >>> def pipe(*path):
+        ...     return Shape("pipe", np.array(path, float), (0.021, 0.016), np.zeros(3), "PVC", "plain", "", 0.1)
+        >>> len(pipe_fittings((pipe((0, 0, 0), (0, 0, 1)), pipe((0, 0, 1), (1, 0, 1)))))
+        1
+    """
+    pipes = _pipes(shapes)
+    legs = [(i, leg) for i, s in enumerate(pipes) for leg in _ends(s)]
+    used: set[int] = set()
+    out = []
+    for k, (i, leg) in enumerate(legs):
+        if k in used:
+            continue
+        near = 0.9 * leg.shape.size[0]
+        meet = [leg]
+        for q, (j, other) in enumerate(legs):
+            if q != k and q not in used and j != i and np.linalg.norm(other.point - leg.point) < near:
+                meet.append(other)
+                used.add(q)
+        taken = {i} | {j for j, s in enumerate(pipes) if any(m.shape is s for m in meet)}
+        for j, s in enumerate(pipes):
+            if j not in taken:
+                meet += _through(s, leg.point, near)
+        used.add(k)
+        if len(meet) > 1:
+            out.append(_fitting(meet))
+    for k, one in enumerate(pipes):
+        for two in pipes[k + 1 :]:
+            point = _crossing(one, two)
+            if point is not None:
+                out.append(_fitting([leg for s in (one, two) for leg in _through(s, point, one.size[0])]))
+    return out
+
+
+def _crossing(one: Shape, other: Shape) -> Array | None:
+    """Where two straight pipes cross at an angle, away from the ends of both; None where they don't."""
+    if len(one.path) != 2 or len(other.path) != 2:
+        return None
+    a, b = np.asarray(one.path, dtype=float), np.asarray(other.path, dtype=float)
+    u, v = a[1] - a[0], b[1] - b[0]
+    normal = np.cross(u, v)
+    square = float(normal @ normal)
+    if square < 0.1 * float(u @ u) * float(v @ v):
+        return None
+    gap = b[0] - a[0]
+    s, t = float(np.cross(gap, v) @ normal) / square, float(np.cross(gap, u) @ normal) / square
+    first, second = a[0] + s * u, b[0] + t * v
+    reach = 0.5 * max(one.size[0], other.size[0])
+    if np.linalg.norm(first - second) > reach:
+        return None
+    inside = all(len(_through(pipe, first, 2 * reach)) == 2 for pipe in (one, other))
+    return first if inside else None
+
+
+def _fitting(legs: list[_Leg]) -> Surface:
+    wide = max(leg.shape.size[0] for leg in legs)
+    middle = (
+        legs[0].point
+        if len(legs) < 3
+        else next((leg.point for leg in legs if _paired(leg, legs)), legs[0].point)
+    )
+    base = finish_of(legs[0].shape.material)
+    finish = replace(base, colour=(base.colour[0] * 0.86, base.colour[1] * 0.87, base.colour[2] * 0.89))
+    parts = [sphere(1.26 * wide, finish, 22).moved(np.eye(3), middle)]
+    for leg in legs:
+        size = leg.shape.size[0]
+        reach = 0.62 * wide + 0.85 * size
+        hub = np.array([middle, middle + leg.away * (reach - 0.28 * size)])
+        parts.append(swept(hub, 1.26 * size, 0.0, finish, 22))
+        rim = np.array([middle + leg.away * (reach - 0.3 * size), middle + leg.away * reach])
+        parts.append(swept(rim, 1.38 * size, size * 0.99, finish, 22))
+    return join(parts)
+
+
+def _paired(leg: _Leg, legs: list[_Leg]) -> bool:
+    return any(other is not leg and float(leg.away @ other.away) < -0.98 for other in legs)
+
+
+def caps(shapes: tuple[Shape, ...], floor: float) -> list[Surface]:
+    """Caps on pipe ends that stand within 3 mm of the height `floor` (body frame) and point down."""
+    out = []
+    for shape in _pipes(shapes):
+        for leg in _ends(shape):
+            if leg.point[2] - floor < 0.003 and leg.away[2] > 0.5:
+                d = shape.size[0]
+                profile = np.array(
+                    [
+                        [0.0, 0.0],
+                        [0.0, 0.60 * d],
+                        [0.12 * d, 0.66 * d],
+                        [0.85 * d, 0.66 * d],
+                        [0.85 * d, 0.49 * d],
+                    ]
+                )
+                base = finish_of(shape.material)
+                finish = replace(base, colour=tuple(0.86 * c for c in base.colour))  # type: ignore[arg-type]
+                out.append(lathe(profile, finish, 24).moved(frame_along(leg.away).T, leg.point))
+    return out
+
+
+def _span(shapes: tuple[Shape, ...], point: Array, axis: Array, turn: Array) -> tuple[float, float] | None:
+    """Least and greatest place along the axis, from `point`, of the part nearest to it; None where none is near."""
+    best: tuple[float, float, float] | None = None
+    for shape in shapes:
+        if shape.kind in ("ball", "lump", "slender") or shape.looks != "plain":
+            continue
+        middle, axes, half = extent(shape, turn)
+        local = axes.T @ (point - middle)
+        gap = float(np.linalg.norm(np.maximum(np.abs(local) - half, 0.0) * (1 - np.abs(axes.T @ axis))))
+        reach = (
+            float(np.abs(axes.T @ axis) @ half)
+            if max(np.abs(axes.T @ axis)) > 0.9
+            else float(np.sort(half)[1])
+        )
+        if gap < 0.012 and reach < 0.06:
+            at = float((middle - point) @ axis) if max(np.abs(axes.T @ axis)) > 0.9 else 0.0
+            gap += max(0.0, abs(at) - reach)
+            if gap < 0.05 and (best is None or gap < best[0]):
+                best = (gap, at - reach, at + reach)
+    return None if best is None else best[1:]
+
+
+def bolt_diameter(assembly: Assembly, joint: JointData) -> float:
+    """Diameter of the bolt a joint is held by, m: the rig's, or 6 mm where it says none.
+
+    Returns:
+        metres.
+    """
+    from simprop.catalog import fasteners
+
+    record = assembly.rig.joints.get(joint.name)
+    size = getattr(getattr(record, "held_by", None), "size", None)
+    if size is not None and getattr(record.held_by, "kind", "") == "bolt":  # type: ignore[union-attr]
+        return float(fasteners.bolt(size).diameter)
+    return 0.006
+
+
+def bolt(start: float, end: float, diameter: float) -> Surface:
+    """A hexagon bolt along x from under its head at `start` to its nut's face at `end`, m; head towards -x.
+
+    Example:
+        >>> round(float(np.ptp(bolt(0.0, 0.02, 0.006).vertices[:, 0])), 4)
+        0.0317
+    """
+    d = diameter
+    washer = 0.0015
+    shank = np.array(
+        [[start - washer, d / 2], [end + washer + 0.75 * d, d / 2], [end + washer + 0.8 * d, 0.0]]
+    )
+    flat = [[0.0, 0.0], [0.0, 1.0], [1.0, 1.0], [1.0, 0.0]]
+    parts = [lathe(shank, BOLT, 14)]
+    for at in (start - washer, end):
+        parts.append(lathe(np.array([[at + washer * x, 1.1 * d * r] for x, r in flat]), BOLT, 20))
+    head = [[0.0, 0.0], [0.0, 0.85], [0.1, 1.0], [0.9, 1.0], [1.0, 0.9], [1.0, 0.0]]
+    for at, tall in ((start - washer - 0.65 * d, 0.65 * d), (end + washer, 0.6 * d)):
+        parts.append(lathe(np.array([[at + tall * x, 0.92 * d * r] for x, r in head]), BOLT, 6))
+    return join(parts)
+
+
+def joint_hardware(assembly: Assembly) -> dict[int, list[Surface]]:
+    """Bolts through pins and balls at ball joints, by the body they are drawn with, in its body frame."""
+    out: dict[int, list[Surface]] = {}
+    for joint in assembly.joints:
+        if joint.kind not in ("pin", "ball"):
+            continue
+        body = joint.first if assembly.bodies[joint.second].fixed else joint.second
+        place = joint.point - assembly.bodies[body].com
+        if joint.kind == "ball":
+            out.setdefault(body, []).append(sphere(0.02, BOLT).moved(np.eye(3), place))
+            continue
+        spans = []
+        for i in (joint.first, joint.second):
+            data = assembly.bodies[i]
+            spans.append(_span(data.shapes, joint.point - data.com, joint.axis, data.placement.turn))
+        known = [s for s in spans if s is not None]
+        low, high = (min(s[0] for s in known), max(s[1] for s in known)) if known else (-0.01, 0.01)
+        turn = frame_along(joint.axis).T
+        if joint.axis @ np.array([-0.5, 1.0, -0.3]) < 0:  # the head towards the viewer
+            turn, low, high = frame_along(-joint.axis).T, -high, -low
+        out.setdefault(body, []).append(bolt(low, high, bolt_diameter(assembly, joint)).moved(turn, place))
+    return out
+
+
+def hardware(assembly: Assembly) -> dict[int, list[Surface]]:
+    """Everything that holds the prop together and isn't a part of the rig, by body, in body frames."""
+    out = joint_hardware(assembly)
+    lows = [
+        float((np.asarray(s.path)[:, 2]).min() + b.com[2])
+        for b in assembly.bodies
+        if b.fixed
+        for s in _pipes(b.shapes)
+    ]
+    ground = min(lows, default=0.0)
+    for i, body in enumerate(assembly.bodies):
+        more = pipe_fittings(body.shapes)
+        if body.fixed and ground < 0.003:
+            more += caps(body.shapes, -float(body.com[2]))
+        if more:
+            out.setdefault(i, []).extend(more)
+    return out

@@ -1,0 +1,106 @@
+"""Points of the prop that are followed through the run."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from simprop.assembly.place import local_point, world_point
+from simprop.assembly.types import Assembly
+from simprop.errors import RenderError, nearest
+from simprop.geometry.arrays import Array
+from simprop.picture.render.motion import Poses
+from simprop.reading.fields import Point
+
+
+@dataclass(frozen=True)
+class Watched:
+    """A point fastened to a body.
+
+    Attributes:
+        name: what it is called.
+        body: index of the body.
+        local: (3,) m in the body frame.
+    """
+
+    name: str
+    body: int
+    local: Array
+
+
+def watched(assembly: Assembly, names: Sequence[str] | None = None) -> tuple[Watched, ...]:
+    """The watched points and the bodies they ride on.
+
+    ``BODY.POINT`` says on which body a point rides. A point by itself rides on the moving body one of whose parts was
+    drawn through it; else on the second body of a joint at it; else on the moving body with a part nearest to it.
+
+    Args:
+        assembly: the prop.
+        names: points or joints of the rig; None takes the rig's own `watch`.
+
+    Raises:
+        RenderError: for a name that is neither, with the nearest one.
+    """
+    rig = assembly.rig
+    index = {body.name: i for i, body in enumerate(assembly.bodies)}
+    out = []
+    for name in rig.watch if names is None else names:
+        joint = next((j for j in assembly.joints if j.name == name), None)
+        bearer, _, point_name = name.partition(".")
+        if bearer in index and point_name in rig.points:
+            body = index[bearer]
+            local = local_point(assembly.bodies[body], rig.points[point_name][:3])
+            out.append(Watched(name, body, local))
+        elif name in rig.points:
+            point = np.array(rig.points[name][:3])
+            body = _bearer(assembly, name, point, index)
+            out.append(Watched(name, body, local_point(assembly.bodies[body], point.tolist())))
+        elif joint is not None:
+            body = joint.first if assembly.bodies[joint.second].fixed else joint.second
+            out.append(Watched(name, body, joint.point - assembly.bodies[body].com))
+        else:
+            known = [*rig.points, *(j.name for j in assembly.joints)]
+            hint = nearest(name, known)
+            raise RenderError(
+                f"{name!r} is not a point or joint to watch; allowed: {', '.join(known) or 'none are named'}"
+                + (f"; did you mean {hint!r}?" if hint else "")
+            )
+    return tuple(out)
+
+
+def _bearer(assembly: Assembly, name: str, point: Array, index: dict[str, int]) -> int:
+    for body, record in assembly.rig.bodies.items():
+        for part in record.parts:
+            places = [
+                v for v in (getattr(part, k, None) for k in ("start", "end", "at")) if isinstance(v, Point)
+            ]
+            places += [p for p in getattr(part, "through", ()) if isinstance(p, Point)]
+            if not record.fixed and any(p.name == name for p in places):
+                return index[body]
+    for joint in assembly.joints:
+        body_ = joint.first if assembly.bodies[joint.second].fixed else joint.second
+        if np.linalg.norm(world_point(assembly.bodies[body_], point.tolist()) - joint.point) < 1e-6:
+            return body_
+    gaps = []
+    for i, data in enumerate(assembly.bodies):
+        here = local_point(data, point.tolist())
+        least = min((_gap(here, np.asarray(s.path)) for s in data.shapes), default=np.inf)
+        gaps.append((least + (1e3 if data.fixed else 0.0), i))
+    return min(gaps)[1]
+
+
+def _gap(point: Array, path: Array) -> float:
+    if len(path) < 2:
+        return float(np.linalg.norm(path[0] - point)) if len(path) else np.inf
+    line = np.diff(path, axis=0)
+    square = np.maximum(np.sum(line * line, axis=1), 1e-18)
+    part = np.clip(np.sum((point - path[:-1]) * line, axis=1) / square, 0.0, 1.0)
+    return float(np.linalg.norm(path[:-1] + part[:, None] * line - point, axis=1).min())
+
+
+def follow(points: Sequence[Watched], poses: Poses) -> Array:
+    """World places of watched points at each instant, (n, k, 3) m."""
+    rows = [poses.turn[:, p.body] @ p.local + poses.shift[:, p.body] for p in points]
+    return np.stack(rows, axis=1) if rows else np.zeros((len(poses.time), 0, 3))

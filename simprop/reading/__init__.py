@@ -1,0 +1,1 @@
+"""How a rig file is read: text with line marks, values with units, fields, records."""

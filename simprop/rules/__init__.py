@@ -1,0 +1,1 @@
+"""Pure formulas of strength, each with its source."""

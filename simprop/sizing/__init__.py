@@ -1,0 +1,1 @@
+"""Margins of motors, supply and heat from a run."""

@@ -1,0 +1,1 @@
+"""A check for each thing that can give way."""

@@ -1,0 +1,230 @@
+"""Checks of one member: strength, sustained stress, shear along the grain, wear, buckling, bending."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from simprop.assembly.types import Shape
+from simprop.catalog.load import material, pipe, table
+from simprop.catalog.strengths import Strength, strength_of
+from simprop.geometry.arrays import Array
+from simprop.rules import sections
+from simprop.rules.sections import Section
+from simprop.strength.checks.fatigue_life import life_check
+from simprop.strength.margins import ALLOWABLE, BUCKLING, Check, Remedy, judge, not_computed, worst
+from simprop.strength.members import members
+from simprop.strength.members.bent import Bent, bending_of
+from simprop.strength.members.cuts import BodyHistory, Member
+from simprop.strength.members.member_cuts import (
+    Cut,
+    Governing,
+    govern,
+    net_of,
+    section_of,
+    stress_in,
+    swing_in,
+)
+from simprop.strength.members.members import CROSS_HOLE_FACTOR, SectionLoads
+from simprop.strength.setting import Setting, least_factor, softened, weakened
+
+STEPS_MM = (2, 3, 4, 5, 6, 8, 10, 12, 15, 18, 20, 25, 30, 38, 50, 64, 75, 100)
+"""Thicknesses that are tried as a change, mm: common stock, no source."""
+
+
+def member_checks(
+    history: BodyHistory, member: Member, setting: Setting
+) -> tuple[tuple[Check, ...], Bent | None]:
+    """All checks of one member, with single changes worked out for those that fail, and its bent shape.
+
+    Args:
+        history: of its body.
+        member: one of `history.members`.
+        setting: temperature, season, people.
+    """
+    shape = history.data.shapes[member.shape]
+    place, section = member.name, section_of(shape)
+    strength = strength_of(shape.material) if shape.material else None
+    if section is None or strength is None:
+        reason = f"the catalogue has no strength for {shape.material or 'an unnamed material'}"
+        return (not_computed("member", "strength", place, reason),), None
+    governing = govern(section, strength.family == "wood", history, member)
+    if governing is None:
+        reason = "it is held to the ground at both ends: statics alone doesn't tell the loads in it"
+        return (not_computed("member", "strength", place, reason),), None
+    times = history.loads.recording.track
+    make = _Maker(place, strength, setting, times.time, shape)
+    checks = make.all(section, governing)
+    failing = [c for c in checks if c.verdict == "fail"]
+    if failing:
+        remedies = _remedies(make, shape, section, governing)
+        checks = [replace(c, remedies=remedies) if c.verdict == "fail" else c for c in checks]
+    bent, look = bending_of(history, member, strength, setting, governing)
+    return (*checks, *look), bent
+
+
+class _Maker:
+    """Makes the checks of one member for any section, so that changes can be tried."""
+
+    def __init__(self, place: str, strength: Strength, setting: Setting, time: Array, shape: Shape):
+        self.place, self.strength, self.setting, self.time = place, strength, setting, time
+        self.shape = shape
+        self.modulus = material(strength.name).modulus
+
+    def all(self, section: Section, governing: Governing, share: float = 1.0) -> list[Check]:
+        """Every check; `share` is the part of the loads that this section carries."""
+        weak = weakened(self.strength, self.setting)
+        if weak is None:
+            reason = f"no figures for {self.strength.name} at {self.setting.temperature:.0f} degC"
+            return [not_computed("member", "strength", self.place, reason)]
+        checks = [self._strength(section, governing.strength, weak, share)]
+        if self.strength.sustained is not None:
+            checks.append(self._sustained(section, governing.strength, weak, share))
+        if self.strength.shear_design is not None:
+            checks.append(self._shear(section, governing.shear, share))
+        checks.append(self._wear(section, governing.wear, weak, share))
+        if governing.push > 0:
+            checks += self._buckling(section, governing, share)
+        return checks
+
+    def _where(self, cut: Cut) -> str:
+        return f"{self.place}, {cut.place * 1e3:.0f} mm from its start"
+
+    def _strength(self, section: Section, cut: Cut, weak: float, share: float) -> Check:
+        s = self.strength
+        wood = s.family == "wood"
+        stress = stress_in(section, cut, wood) * share
+        row = int(np.argmax(stress))
+        capacity = s.design if wood else s.yielding
+        if capacity is None:
+            return not_computed("member", "strength", self.place, f"no strength of {s.name} in the catalogue")
+        assumed = [f"{cut.note}"] if cut.note else []
+        name = "bending and pull" if wood else "bending, pull and twist"
+        if cut.hole > 0:
+            name += f" beside its {cut.hole * 1e3:.1f} mm hole"
+        return judge(
+            "member",
+            name,
+            self._where(cut),
+            float(stress[row]),
+            capacity * weak,
+            unit="Pa",
+            factor=ALLOWABLE if wood else least_factor(s.family, self.setting),
+            assumed=assumed,
+            source=f"von Mises at the worst point of the section; {s.source}" if not wood else s.source,
+            time=float(self.time[row]),
+        )
+
+    def _sustained(self, section: Section, cut: Cut, weak: float, share: float) -> Check:
+        net, loads = net_of(section, cut)
+        mean = SectionLoads(*(np.array([float(np.mean(getattr(loads, f))) * share]) for f in _FIELDS))
+        return judge(
+            "member",
+            "sustained stress (creep)",
+            self._where(cut),
+            float(members.pulling(net, mean)[0]) * cut.factor,
+            (self.strength.sustained or 0.0) * weak,
+            unit="Pa",
+            factor=ALLOWABLE,
+            assumed=[
+                "hydrostatic design stress used for bending",
+                "mean of the run taken as the lasting load",
+            ],
+            source="largest principal stress of the mean loads; " + self.strength.source,
+        )
+
+    def _shear(self, section: Section, cut: Cut, share: float) -> Check:
+        size = np.hypot(cut.loads.shear_u, cut.loads.shear_v) * share
+        row = int(np.argmax(size))
+        return judge(
+            "member",
+            "shear along the grain",
+            self._where(cut),
+            float(section.shear_factor * size[row] / section.area),
+            self.strength.shear_design or 0.0,
+            unit="Pa",
+            factor=ALLOWABLE,
+            source="3/2 V/A; " + self.strength.source,
+            time=float(self.time[row]),
+        )
+
+    def _wear(self, section: Section, cut: Cut, weak: float, share: float) -> Check:
+        s, line = self.strength, self.strength.fatigue
+        if line is None or s.ultimate is None:
+            return not_computed(
+                "fatigue", "life", self.place, f"no cycles-to-stress figures for {s.name} in the catalogue"
+            )
+        history, _ = swing_in(section, cut)
+        assumed = [*(f"{a} of {s.name}" for a in s.assumed if a.startswith("fatigue"))]
+        if cut.hole > 0:
+            assumed.append(f"stress factor {CROSS_HOLE_FACTOR} beside the hole")
+        return life_check(
+            self._where(cut),
+            history * share / weak,
+            line=line,
+            ultimate=s.ultimate,
+            setting=self.setting,
+            step=float(self.time[1] - self.time[0]) if len(self.time) > 1 else 0.0,
+            assumed=assumed,
+            source=s.source,
+        )
+
+    def _buckling(self, section: Section, governing: Governing, share: float) -> list[Check]:
+        soft = softened(self.strength, self.setting)
+        if self.modulus is None or soft is None:
+            return [not_computed("member", "buckling", self.place, f"no modulus of {self.strength.name}")]
+        least = min(section.inertia_u, section.inertia_v)
+        load = members.euler_load(self.modulus * soft, least, governing.column, governing.ends)
+        crush = self.strength.yielding or self.strength.compression or self.strength.design
+        if crush is not None:
+            load = min(load, crush * section.area)
+        return [
+            judge(
+                "member",
+                "buckling",
+                self.place,
+                governing.push * share,
+                load,
+                unit="N",
+                factor=BUCKLING,
+                source=f"Euler, {governing.ends} column of {governing.column * 1e3:.0f} mm; or crushing, if less",
+            )
+        ]
+
+
+_FIELDS = ("axial", "shear_u", "shear_v", "torque", "moment_u", "moment_v")
+
+
+def _remedies(make: _Maker, shape: Shape, section: Section, governing: Governing) -> tuple[Remedy, ...]:
+    tried: list[Remedy] = []
+    for text, other, share in _alternatives(shape, section):
+        tried.append(Remedy(text, worst(make.all(other, governing, share))))
+    return tuple(tried)
+
+
+def _alternatives(shape: Shape, section: Section) -> list[tuple[str, Section, float]]:
+    if shape.kind == "pipe" and shape.material == "PVC":
+        result = []
+        for name in table("pipes"):
+            data = pipe(name)
+            if data.material == "PVC" and data.outside > shape.size[0] + 1e-6:
+                size = sections.tube(data.outside, data.outside - 2 * data.wall)
+                result.append((f"{data.name} pipe", size, 1.0))
+        return result
+    if shape.kind == "pipe":
+        solid = len(shape.size) < 2 or shape.size[1] <= 0
+        wall = shape.size[0] / 2 if solid else (shape.size[0] - shape.size[1]) / 2
+        sizes = [s * 1e-3 for s in STEPS_MM if s * 1e-3 > shape.size[0] * 1.02]
+        word = "rod" if solid else f"tube with a {wall * 1e3:.1f} mm wall"
+        return [
+            (f"{d * 1e3:.0f} mm {word}", sections.tube(d, 0.0 if solid else d - 2 * wall), 1.0) for d in sizes
+        ]
+    width, thick = shape.size
+    thicker = [t * 1e-3 for t in STEPS_MM if thick * 1.02 < t * 1e-3 <= 4 * thick]
+    wider = [w * 1e-3 for w in STEPS_MM if width * 1.02 < w * 1e-3 <= 3 * width]
+    return [
+        (f"a second {width * 1e3:.0f} x {thick * 1e3:.0f} mm bar beside it, fastened to it", section, 0.5),
+        *((f"{width * 1e3:.0f} x {t * 1e3:.0f} mm bar", sections.rectangle(width, t), 1.0) for t in thicker),
+        *((f"{w * 1e3:.0f} x {thick * 1e3:.0f} mm bar", sections.rectangle(w, thick), 1.0) for w in wider),
+    ]

@@ -1,0 +1,298 @@
+"""Swept envelope, gaps that close, speed, energy and stall force where visitors can reach: warnings to judge."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from simprop.assembly.types import Assembly
+from simprop.geometry.arrays import Array
+from simprop.geometry.turning import matrices
+from simprop.loads.joints import JointLoads
+from simprop.rig.site import Visitors
+from simprop.strength.margins import Check, warning
+from simprop.strength.members import reach
+from simprop.strength.members.pieces import Piece, pieces
+
+SAMPLES = 240
+"""Instants of a run at which gaps are looked at."""
+CLEAR_OF_JOINT = 0.12
+"""Around a joint two parts always touch; gaps count from this far on: an arm's thickness, m."""
+STILL = 0.003
+"""A gap that changes less than this is no pinch point, m."""
+LEG_HEIGHT = 0.6
+"""Toes, feet and legs count only for gaps that reach lower than this above z = 0, m. Assumed."""
+STANDING_REACH = 2.7
+"""Above this nobody reaches, m: ISO 13857, high risk, from memory."""
+
+
+@dataclass(frozen=True)
+class Envelope:
+    """Where a moving body goes, and how hard.
+
+    Attributes:
+        body: its name.
+        low: lowest x, y, z, (3,) m.
+        high: highest x, y, z, (3,) m.
+        speed: highest speed of any of its points, m/s.
+        energy: highest kinetic energy, J.
+        force: stall force of the strongest motor at its fastest point, N; None where no motor moves it.
+        motor: that motor's name, or "".
+        reachable: visitors can reach it.
+    """
+
+    body: str
+    low: Array
+    high: Array
+    speed: float
+    energy: float
+    force: float | None
+    motor: str
+    reachable: bool
+
+
+def reach_checks(loads: JointLoads) -> tuple[tuple[Check, ...], tuple[Envelope, ...]]:
+    """Warnings about gaps, forces and energies in reach, and the envelope of each moving body.
+
+    Args:
+        loads: of a run.
+    """
+    assembly, track = loads.recording.assembly, loads.recording.track
+    visitors = assembly.rig.visitors
+    envelopes = tuple(
+        _envelope(loads, i, visitors) for i, b in enumerate(assembly.bodies) if not b.fixed and b.shapes
+    )
+    assumed = () if visitors is not None else ("everything is in reach (`visitors` isn't stated)",)
+    checks = _forces(envelopes, assumed)
+    checks += [_energy(e, assumed) for e in envelopes if e.reachable and e.energy > reach.VISITOR_ENERGY]
+    rows = np.unique(np.linspace(0, len(track.time) - 1, SAMPLES).astype(int))
+    reachable = {e.body for e in envelopes if e.reachable}
+    for a in range(len(assembly.bodies)):
+        for b in range(a + 1, len(assembly.bodies)):
+            if {assembly.bodies[a].name, assembly.bodies[b].name} & reachable:
+                found = _gap(loads, a, b, rows, assumed)
+                checks += [found] if found is not None else []
+    return tuple(checks), envelopes
+
+
+def _forces(envelopes: tuple[Envelope, ...], assumed: tuple[str, ...]) -> list[Check]:
+    """One warning for each motor that can press harder than the cautious line on something in reach."""
+    hard = [e for e in envelopes if e.reachable and e.force is not None and e.force > reach.VISITOR_FORCE]
+    return [
+        _force([e for e in hard if e.motor == motor], assumed)
+        for motor in dict.fromkeys(e.motor for e in hard)
+    ]
+
+
+def _force(found: list[Envelope], assumed: tuple[str, ...]) -> Check:
+    worst = max(found, key=lambda e: e.force or 0.0)
+    force = worst.force or 0.0
+    over = [part for part, limit in reach.CONTACT_FORCES.items() if force > limit]
+    words = (
+        f"over what ISO/TS 15066 allows adult workers at {', '.join(over)}"
+        if over
+        else "over the cautious line"
+    )
+    rest = ", ".join(f"{e.body} {e.force:.0f} N" for e in found if e is not worst)
+    reason = (
+        f"can press with {force:.0f} N at the fastest point of {worst.body} before it stalls"
+        f"{f' ({rest})' if rest else ''}, more near a dead centre; {words}. Fence it off, guard it, or "
+        "limit the current"
+    )
+    return warning(
+        "reach",
+        "stall force",
+        worst.motor,
+        reason,
+        demand=force,
+        capacity=reach.VISITOR_FORCE,
+        unit="N",
+        assumed=(*assumed, "stall force by virtual work, weight and friction left out"),
+        source="cautious line of 50 N for visitors, assumed",
+    )
+
+
+def _energy(envelope: Envelope, assumed: tuple[str, ...]) -> Check:
+    reason = f"it hits with {envelope.energy:.1f} J at up to {envelope.speed:.2f} m/s: fence it off or slow it down"
+    return warning(
+        "reach",
+        "energy",
+        envelope.body,
+        reason,
+        demand=envelope.energy,
+        capacity=reach.VISITOR_ENERGY,
+        unit="J",
+        assumed=assumed,
+        source="low-energy limit of powered doors, from memory",
+    )
+
+
+def _envelope(loads: JointLoads, index: int, visitors: Visitors | None) -> Envelope:
+    assembly, track = loads.recording.assembly, loads.recording.track
+    body = assembly.bodies[index]
+    turn = matrices(track.rotation[:, index])
+    spin = track.spin[:, index]
+    low, high = np.full(3, np.inf), np.full(3, -np.inf)
+    fastest, point_speed = 0.0, np.zeros(len(track.time))
+    for local, radius in _points(pieces(body)):
+        arm = turn @ local
+        at = track.position[:, index] + arm
+        low = np.minimum(low, at.min(axis=0) - radius)
+        high = np.maximum(high, at.max(axis=0) + radius)
+        speed = np.linalg.norm(track.velocity[:, index] + np.cross(spin, arm), axis=1)
+        if float(speed.max()) > fastest:
+            fastest, point_speed = float(speed.max()), speed
+    energy = reach.kinetic_energy(
+        body.mass, body.inertia, track.velocity[:, index], np.einsum("nji,nj->ni", turn, spin)
+    )
+    force, motor = _stall(loads, point_speed)
+    return Envelope(
+        body.name, low, high, fastest, float(energy.max()), force, motor, _reachable(low, high, visitors)
+    )
+
+
+def _points(found: tuple[Piece, ...]) -> list[tuple[Array, float]]:
+    result: list[tuple[Array, float]] = []
+    for piece in found:
+        if piece.half.any():
+            signs = np.array(np.meshgrid(*[[-1.0, 1.0]] * 3)).reshape(3, -1).T
+            result += [(piece.start + piece.turn @ (s * piece.half), 0.0) for s in signs]
+        else:
+            result += [(p, piece.radius) for p in (piece.start, piece.end)]
+    return result
+
+
+def _stall(loads: JointLoads, speed: Array) -> tuple[float | None, str]:
+    from simprop.engine.acting.actuation import actuate
+
+    best: tuple[float | None, str] = (None, "")
+    laws = actuate(loads.recording.assembly)
+    for motor, load in zip(laws.motors, loads.motors, strict=True):
+        if load.able is None:
+            continue
+        force = reach.lever_force(load.able, loads.recording.track.rate[:, motor.axis], speed)
+        if force is not None and force > (best[0] or 0.0):
+            best = (force, motor.name)
+    return best
+
+
+def _reachable(low: Array, high: Array, visitors: Visitors | None) -> bool:
+    if visitors is None or visitors.barrier is None:
+        return True
+    if float(low[2]) > STANDING_REACH:
+        return False
+    line = visitors.barrier - reach.ARM_REACH
+    sides = {"-y": -low[1], "y": high[1], "-x": -low[0], "x": high[0]}
+    wanted = sides.values() if visitors.side == "all" else [sides[visitors.side]]
+    return any(float(s) > line for s in wanted)
+
+
+def _gap(loads: JointLoads, a: int, b: int, rows: Array, assumed: tuple[str, ...]) -> Check | None:
+    """A warning for two bodies whose gap opens far enough for a part of a person and then closes on it."""
+    assembly, track = loads.recording.assembly, loads.recording.track
+    first, second = assembly.bodies[a], assembly.bodies[b]
+    if first.fixed and second.fixed:
+        return None
+    one, two = (_trimmed(assembly, i, {a, b}) for i in (a, b))
+    worst: tuple[float, float, float, tuple[str, ...]] | None = None
+    turns = [matrices(track.rotation[rows, i]) for i in (a, b)]
+    places = [track.position[rows, i] for i in (a, b)]
+    for p in one:
+        for q in two:
+            gap = _between(p, q, turns, places)
+            least, most = float(gap.min()), float(gap.max())
+            k = int(np.argmin(gap))
+            low = min(_lowest(p, turns[0][k], places[0][k]), _lowest(q, turns[1][k], places[1][k]))
+            parts = tuple(
+                x for x in reach.crushed(least, most) if low < LEG_HEIGHT or x not in reach.LOWER_LIMBS
+            )
+            if most - least < STILL or not parts:
+                continue
+            if worst is None or least < worst[0]:
+                worst = (least, most, float(track.time[rows[k]]), parts)
+    if worst is None:
+        return None
+    least, most, time, parts = worst
+    reason = (
+        f"opens to {most * 1e3:.0f} mm and closes to {least * 1e3:.0f} mm: room for {', '.join(parts)}; keep hands "
+        "out with a guard or a gap that stays wider"
+    )
+    return warning(
+        "reach",
+        "gap that closes",
+        f"{first.name} and {second.name}",
+        reason,
+        demand=least,
+        capacity=reach.CRUSH_GAPS[parts[-1]],
+        unit="m",
+        assumed=(*assumed, "parts as drawn"),
+        source="ISO 13854, adults; children need more",
+        time=time,
+    )
+
+
+def _lowest(piece: Piece, turn: Array, place: Array) -> float:
+    """Lowest point of a piece's middle line, or of a block, m."""
+    ends = [piece.start, piece.end]
+    if piece.half.any():
+        signs = np.array(np.meshgrid(*[[-1.0, 1.0]] * 3)).reshape(3, -1).T
+        ends = list(piece.start + (signs * piece.half) @ piece.turn.T)
+    return min(float((turn @ e + place)[2]) for e in ends)
+
+
+def _trimmed(assembly: Assembly, index: int, pair: set[int]) -> list[Piece]:
+    """The pieces of a body without what lies close to the joints that it shares with the other body."""
+    from dataclasses import replace
+
+    body = assembly.bodies[index]
+    near = [j.point - body.com for j in assembly.joints if {j.first, j.second} == pair]
+    result = list(pieces(body))
+    for point in near:
+        kept = []
+        for piece in result:
+            way = piece.end - piece.start
+            length = float(np.linalg.norm(way))
+            if length == 0:
+                size = max(piece.radius, float(np.linalg.norm(piece.half)))
+                if float(np.linalg.norm(point - piece.start)) > CLEAR_OF_JOINT + size:
+                    kept.append(piece)
+                continue
+            unit = way / length
+            s = float((point - piece.start) @ unit)
+            off = float(np.linalg.norm(point - piece.start - s * unit))
+            if off >= CLEAR_OF_JOINT:
+                kept.append(piece)
+                continue
+            half = float(np.sqrt(CLEAR_OF_JOINT**2 - off**2))
+            if s - half > 0:
+                kept.append(replace(piece, end=piece.start + min(s - half, length) * unit))
+            if s + half < length:
+                kept.append(replace(piece, start=piece.start + max(s + half, 0.0) * unit))
+        result = kept
+    return result
+
+
+def _between(p: Piece, q: Piece, turns: list[Array], places: list[Array]) -> Array:
+    """Gap between two pieces of two bodies at each row, (r,) m; 0 where they overlap."""
+    if q.half.any() and not p.half.any():
+        return _between(q, p, turns[::-1], places[::-1])
+    tp, tq = turns
+    if not p.half.any():
+        ends = [
+            tp @ p.start + places[0],
+            tp @ p.end + places[0],
+            tq @ q.start + places[1],
+            tq @ q.end + places[1],
+        ]
+        return np.maximum(reach.segment_gap(*ends) - p.radius - q.radius, 0.0)
+    share = np.linspace(0.0, 1.0, 17)[:, None]
+    points = q.start + share * (q.end - q.start)
+    if q.half.any():
+        signs = np.array(np.meshgrid(*[[-1.0, 0.0, 1.0]] * 3)).reshape(3, -1).T
+        points = q.start + (signs * q.half) @ q.turn.T
+    world = np.einsum("nij,kj->nki", tq, points) + places[1][:, None]
+    local = np.einsum("nji,nkj->nki", tp, world - places[0][:, None]) - p.start
+    local = local @ p.turn
+    apart = np.linalg.norm(local - np.clip(local, -p.half, p.half), axis=2) - q.radius
+    return np.asarray(np.maximum(apart.min(axis=1), 0.0))

@@ -1,0 +1,1 @@
+"""Members cut along their length."""
