@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from typing import Annotated, Any, Literal
 
-from pydantic import BeforeValidator, Field, Tag, ValidationInfo, model_validator
+from pydantic import BeforeValidator, Field, ValidationInfo, model_validator
 
 from simprop.drives.kinds import Share
-from simprop.reading.base import TAG, Record, by_key
+from simprop.reading.base import Record
 from simprop.reading.fields import Angle, Time, fault, read_scalar, scope_of
+from simprop.reading.kinds import Kinds
 
 
 class CueBase(Record):
@@ -77,16 +78,13 @@ class SoundCue(CueBase):
         return self
 
 
-CueSpec = Annotated[
-    Annotated[OnCue, Tag(TAG + "on")]
-    | Annotated[OffCue, Tag(TAG + "off")]
-    | Annotated[ForwardCue, Tag(TAG + "forward")]
-    | Annotated[BackwardCue, Tag(TAG + "backward")]
-    | Annotated[SpeedCue, Tag(TAG + "speed")]
-    | Annotated[PoseCue, Tag(TAG + "pose")]
-    | Annotated[SoundCue, Tag(TAG + "sound")],
-    by_key("on", "off", "forward", "backward", "speed", "pose", "sound", what="cue"),
-]
+CUES: Kinds[Record] = Kinds("cue")
+"""The kinds of cue."""
+
+for _kind in (OnCue, OffCue, ForwardCue, BackwardCue, SpeedCue, PoseCue, SoundCue):
+    CUES.add(_kind)
+
+CueSpec = Annotated[OnCue | OffCue | ForwardCue | BackwardCue | SpeedCue | PoseCue | SoundCue, CUES]
 
 
 def _times(value: Any, info: ValidationInfo) -> Any:

@@ -7,13 +7,13 @@ from functools import cache
 from itertools import pairwise
 from typing import Annotated, Any, Literal
 
-from pydantic import BeforeValidator, Field, Tag, TypeAdapter, ValidationInfo, model_validator
+from pydantic import BeforeValidator, Field, TypeAdapter, ValidationInfo, model_validator
 
 from simprop.catalog.motors import motor as catalogue_motor
 from simprop.drives.supplies import SupplyField, SupplySpec
 from simprop.errors import UnknownNameError
 from simprop.joints.kinds import Pair
-from simprop.reading.base import INLINE, NAME_OR_INLINE, TAG, TEXT, Record, by_key
+from simprop.reading.base import INLINE, NAME_OR_INLINE, TEXT, Record
 from simprop.reading.fields import (
     Angle,
     Current,
@@ -40,6 +40,7 @@ from simprop.reading.fields import (
     read_scalar,
     scope_of,
 )
+from simprop.reading.kinds import Kinds
 
 Switch = Annotated[bool, Field(strict=True)]
 Share = Annotated[Number, Field(ge=0.0, le=1.0)]
@@ -334,21 +335,21 @@ class AirInline(Record):
     data: AirPusher = Field(alias="air")
 
 
-MotorInline = Annotated[
-    Annotated[DcInline, Tag(TAG + "dc")]
-    | Annotated[SynchronousInline, Tag(TAG + "synchronous")]
-    | Annotated[SteadyInline, Tag(TAG + "steady")]
-    | Annotated[ServoInline, Tag(TAG + "servo")],
-    by_key("dc", "synchronous", "steady", "servo", what="motor"),
-]
+MOTORS: Kinds[Record] = Kinds("motor")
+"""The kinds of motor."""
 
-PusherInline = Annotated[
-    Annotated[LinearInline, Tag(TAG + "linear")]
-    | Annotated[LockInline, Tag(TAG + "lock")]
-    | Annotated[SolenoidInline, Tag(TAG + "solenoid")]
-    | Annotated[AirInline, Tag(TAG + "air")],
-    by_key("linear", "lock", "solenoid", "air", what="pusher"),
-]
+for _kind in (DcInline, SynchronousInline, SteadyInline, ServoInline):
+    MOTORS.add(_kind)
+
+MotorInline = Annotated[DcInline | SynchronousInline | SteadyInline | ServoInline, MOTORS]
+
+PUSHERS: Kinds[Record] = Kinds("pusher")
+"""The kinds of pusher."""
+
+for _pusher in (LinearInline, LockInline, SolenoidInline, AirInline):
+    PUSHERS.add(_pusher)
+
+PusherInline = Annotated[LinearInline | LockInline | SolenoidInline | AirInline, PUSHERS]
 
 TURNING = ("dc", "synchronous", "steady", "servo")
 PUSHING = ("linear", "lock", "solenoid", "air")

@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Annotated, Any, Literal
 
-from pydantic import BeforeValidator, Field, Tag
+from pydantic import BeforeValidator, Field
 
 from simprop.catalog import fasteners
 from simprop.catalog.load import material
 from simprop.errors import UnknownNameError
-from simprop.reading.base import TAG, Record, by_key
+from simprop.reading.base import Record
 from simprop.reading.fields import Area, Direction, Force, Number, Size, Time, fault
+from simprop.reading.kinds import Kinds
 
 
 def _known(look_up: Callable[[str], Any]) -> BeforeValidator:
@@ -195,18 +196,37 @@ _KINDS = (
     "glue",
 )
 
+FASTENERS: Kinds[Record] = Kinds("way of holding")
+"""The kinds of way of holding."""
+
+for _kind in (
+    BoltHold,
+    ScrewHold,
+    SheetScrewHold,
+    SocketHold,
+    ToggleHold,
+    ClampHold,
+    SetScrewHold,
+    RollPinHold,
+    RivetHold,
+    RodEndHold,
+    WeldHold,
+    GlueHold,
+):
+    FASTENERS.add(_kind)
+
 Holding = Annotated[
-    Annotated[BoltHold, Tag(TAG + "bolt")]
-    | Annotated[ScrewHold, Tag(TAG + "screw")]
-    | Annotated[SheetScrewHold, Tag(TAG + "sheet_screw")]
-    | Annotated[SocketHold, Tag(TAG + "socket")]
-    | Annotated[ToggleHold, Tag(TAG + "toggle")]
-    | Annotated[ClampHold, Tag(TAG + "clamp")]
-    | Annotated[SetScrewHold, Tag(TAG + "set_screw")]
-    | Annotated[RollPinHold, Tag(TAG + "roll_pin")]
-    | Annotated[RivetHold, Tag(TAG + "rivet")]
-    | Annotated[RodEndHold, Tag(TAG + "rod_end")]
-    | Annotated[WeldHold, Tag(TAG + "weld")]
-    | Annotated[GlueHold, Tag(TAG + "glue")],
-    by_key(*_KINDS, what="way of holding"),
+    BoltHold
+    | ScrewHold
+    | SheetScrewHold
+    | SocketHold
+    | ToggleHold
+    | ClampHold
+    | SetScrewHold
+    | RollPinHold
+    | RivetHold
+    | RodEndHold
+    | WeldHold
+    | GlueHold,
+    FASTENERS,
 ]

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from typing import Annotated, Any, Literal
 
-from pydantic import BeforeValidator, Field, Tag, model_validator
+from pydantic import BeforeValidator, Field, model_validator
 
 from simprop.catalog.load import material
 from simprop.errors import Fault, UnknownNameError, nearest
-from simprop.reading.base import TAG, Record, by_key
+from simprop.reading.base import Record
 from simprop.reading.fields import Angle, Direction, Number, Place, Size, Stiffness, fault
 from simprop.reading.friction import Rubbing
+from simprop.reading.kinds import Kinds
 
 KINDS = ("point", "ball", "arc")
 
@@ -96,12 +97,13 @@ class ArcContact(ContactBase):
     spread: Angle | None = None
 
 
-Contact = Annotated[
-    Annotated[PointContact, Tag(TAG + "point")]
-    | Annotated[BallContact, Tag(TAG + "ball")]
-    | Annotated[ArcContact, Tag(TAG + "arc")],
-    by_key(*KINDS, what="contact"),
-]
+CONTACTS: Kinds[Record] = Kinds("contact")
+"""The kinds of contact."""
+
+for _kind in (PointContact, BallContact, ArcContact):
+    CONTACTS.add(_kind)
+
+Contact = Annotated[PointContact | BallContact | ArcContact, CONTACTS]
 
 
 def contact_faults(data: dict[str, Any]) -> list[Fault]:

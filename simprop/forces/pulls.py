@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import Field, Tag
+from pydantic import Field
 
 from simprop.joints.kinds import Pair
-from simprop.reading.base import TAG, Record, by_key
+from simprop.reading.base import Record
 from simprop.reading.fields import Damping, Force, Mass, Number, Place, Size, Stiffness, Time, Window
+from simprop.reading.kinds import Kinds
 
 
 class PullBase(Record):
@@ -87,10 +88,10 @@ class HandRope(PullBase):
     on: tuple[Window, ...] | None = None
 
 
-Pull = Annotated[
-    Annotated[GasStrut, Tag(TAG + "gas_spring")]
-    | Annotated[ConstantStrip, Tag(TAG + "constant_force")]
-    | Annotated[HangingWeight, Tag(TAG + "counterweight")]
-    | Annotated[HandRope, Tag(TAG + "rope")],
-    by_key("gas_spring", "constant_force", "counterweight", "rope", what="pull"),
-]
+PULLS: Kinds[Record] = Kinds("pull")
+"""The kinds of pull."""
+
+for _kind in (GasStrut, ConstantStrip, HangingWeight, HandRope):
+    PULLS.add(_kind)
+
+Pull = Annotated[GasStrut | ConstantStrip | HangingWeight | HandRope, PULLS]

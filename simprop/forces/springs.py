@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import Field, Tag, model_validator
+from pydantic import Field, model_validator
 
 from simprop.joints.kinds import Pair
-from simprop.reading.base import TAG, Record, by_key
+from simprop.reading.base import Record
 from simprop.reading.fields import (
     Angle,
     Damping,
@@ -21,6 +21,7 @@ from simprop.reading.fields import (
     TurningStiffness,
     fault,
 )
+from simprop.reading.kinds import Kinds
 
 
 class LineSpring(Record):
@@ -75,13 +76,13 @@ class TorsionSpring(Record):
     damping: TurningDamping = 0.0
 
 
-Spring = Annotated[
-    Annotated[ExtensionSpring, Tag(TAG + "extension")]
-    | Annotated[CompressionSpring, Tag(TAG + "compression")]
-    | Annotated[TwoWaySpring, Tag(TAG + "two_way")]
-    | Annotated[TorsionSpring, Tag(TAG + "torsion")],
-    by_key("extension", "compression", "two_way", "torsion", what="spring"),
-]
+SPRINGS: Kinds[Record] = Kinds("spring")
+"""The kinds of spring."""
+
+for _kind in (ExtensionSpring, CompressionSpring, TwoWaySpring, TorsionSpring):
+    SPRINGS.add(_kind)
+
+Spring = Annotated[ExtensionSpring | CompressionSpring | TwoWaySpring | TorsionSpring, SPRINGS]
 
 
 class TurningStop(Record):
@@ -126,7 +127,10 @@ def _check_sides(below: float | None, above: float | None) -> None:
         raise fault("the stop below must lie under the stop above")
 
 
-Stop = Annotated[
-    Annotated[TurningStop, Tag(TAG + "pin_stop")] | Annotated[SlidingStop, Tag(TAG + "slide_stop")],
-    by_key("pin_stop", "slide_stop", what="stop"),
-]
+STOPS: Kinds[Record] = Kinds("stop")
+"""The kinds of stop."""
+
+STOPS.add(TurningStop)
+STOPS.add(SlidingStop)
+
+Stop = Annotated[TurningStop | SlidingStop, STOPS]

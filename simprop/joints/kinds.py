@@ -5,12 +5,12 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import Field, Tag, model_validator
+from pydantic import Field, model_validator
 
 from simprop.catalog import fasteners
 from simprop.catalog.friction import Surfaces
 from simprop.fasteners.kinds import BoltHold, Holding
-from simprop.reading.base import TAG, Record, by_key
+from simprop.reading.base import Record
 from simprop.reading.fields import (
     Damping,
     Direction,
@@ -23,6 +23,7 @@ from simprop.reading.fields import (
     fault,
 )
 from simprop.reading.friction import ForceOrSurfaces, TorqueOrSurfaces
+from simprop.reading.kinds import Kinds
 
 Pair = tuple[str, str]
 
@@ -155,11 +156,10 @@ class Fixed(JointBase):
     between: Pair = Field(alias="fixed")
 
 
-Joint = Annotated[
-    Annotated[Pin, Tag(TAG + "pin")]
-    | Annotated[Slider, Tag(TAG + "slider")]
-    | Annotated[Cylindrical, Tag(TAG + "cylindrical")]
-    | Annotated[BallJoint, Tag(TAG + "ball")]
-    | Annotated[Fixed, Tag(TAG + "fixed")],
-    by_key("pin", "slider", "cylindrical", "ball", "fixed", what="joint"),
-]
+JOINTS: Kinds[Record] = Kinds("joint")
+"""The kinds of joint."""
+
+for _kind in (Pin, Slider, Cylindrical, BallJoint, Fixed):
+    JOINTS.add(_kind)
+
+Joint = Annotated[Pin | Slider | Cylindrical | BallJoint | Fixed, JOINTS]

@@ -6,8 +6,9 @@ from typing import Annotated, Literal
 
 from pydantic import Field, Tag, model_validator
 
-from simprop.reading.base import INLINE, NAME_OR_INLINE, TAG, TEXT, Record, by_key
+from simprop.reading.base import INLINE, NAME_OR_INLINE, TAG, TEXT, Record
 from simprop.reading.fields import Direction, Extents2, Extents3, Mass, Moments, Number, Place, Size, fault
+from simprop.reading.kinds import Kinds
 
 Looks = Literal[
     "skull", "head", "hand", "jaw", "hat", "wall", "post", "owl", "lantern", "cloth", "board", "plain"
@@ -146,19 +147,13 @@ def _tag(name: str) -> Tag:
     return Tag(TAG + name)
 
 
-Part = Annotated[
-    Annotated[Pipe, _tag("pipe")]
-    | Annotated[Tube, _tag("tube")]
-    | Annotated[Rod, _tag("rod")]
-    | Annotated[Bar, _tag("bar")]
-    | Annotated[Block, _tag("block")]
-    | Annotated[Disc, _tag("disc")]
-    | Annotated[Ball, _tag("ball")]
-    | Annotated[Slender, _tag("slender")]
-    | Annotated[Lump, _tag("lump")]
-    | Annotated[Mesh, _tag("mesh")],
-    by_key("pipe", "tube", "rod", "bar", "block", "disc", "ball", "slender", "lump", "mesh", what="part"),
-]
+PARTS: Kinds[Record] = Kinds("part")
+"""The kinds of part."""
+
+for _kind in (Pipe, Tube, Rod, Bar, Block, Disc, Ball, Slender, Lump, Mesh):
+    PARTS.add(_kind)
+
+Part = Annotated[Pipe | Tube | Rod | Bar | Block | Disc | Ball | Slender | Lump | Mesh, PARTS]
 
 
 class Hold(Record):

@@ -20,27 +20,6 @@ class Record(BaseModel):
     )
 
 
-def by_key(*kinds: str, what: str) -> Discriminator:
-    """Tells the members of a union apart by which of `kinds` is a key of the mapping.
-
-    Args:
-        kinds: the keys, one a member.
-        what: what the union is called in messages, such as ``part``.
-    """
-
-    def find(value: Any) -> str | None:
-        if isinstance(value, Record):
-            return TAG + str(getattr(value, "kind", ""))
-        found = [k for k in kinds if k in value] if isinstance(value, dict) else []
-        return TAG + found[0] if len(found) == 1 else None
-
-    return Discriminator(
-        find,
-        custom_error_type=WRONG_KIND,
-        custom_error_message=f"{what}: {', '.join(kinds)}",
-    )
-
-
 def wrong_kind(value: Any, what: str, kinds: list[str]) -> tuple[str, str | None]:
     """What to say of a mapping that doesn't name one of `kinds`, and the nearest kind."""
     if not isinstance(value, dict):

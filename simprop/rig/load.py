@@ -17,6 +17,7 @@ from simprop.quantities import QuantityError, is_unit
 from simprop.reading.base import TAG, WRONG_KIND, wrong_kind
 from simprop.reading.expressions import DEPENDS, evaluate
 from simprop.reading.fields import Point, Scope, read_row
+from simprop.reading.kinds import flat
 from simprop.reading.text import Document, Path, dotted, plain, read_text
 from simprop.rig.model import Rig
 from simprop.rig.schema import keys_at
@@ -92,7 +93,7 @@ def parse_rig(text: str, file: str = "rig.yaml", sets: Mapping[str, str] | None 
     try:
         rig = Rig.model_validate(body, context=Scope(params, points))
     except ValidationError as error:
-        faults += [_fault(e, body, document) for e in error.errors(include_url=False)]
+        faults += [_fault(e, body, document) for e in flat(error.errors(include_url=False))]
     faults += [_placed(f, document) for f in cross_faults(data)]
     if rig is None or faults:
         raise RigError(_ordered(faults))

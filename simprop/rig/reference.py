@@ -12,6 +12,7 @@ from pydantic import BeforeValidator
 
 from simprop.quantities import KINDS
 from simprop.reading.base import Record
+from simprop.reading.kinds import Kinds
 from simprop.rig.model import Rig
 
 
@@ -72,7 +73,12 @@ def _records(hint: Any, named: str = "") -> Iterator[tuple[type[Record], str]]:
     if isinstance(hint, type) and issubclass(hint, Record):
         yield hint, named
     elif origin is typing.Annotated:
-        yield from _records(inner[0], named)
+        sorts = [extra for extra in inner[1:] if isinstance(extra, Kinds)]
+        for sort in sorts:
+            for kind in sort:
+                yield kind, named
+        if not sorts:
+            yield from _records(inner[0], named)
     elif origin in (typing.Union, types.UnionType, tuple, list):
         for one in inner:
             yield from _records(one, named)

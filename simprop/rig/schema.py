@@ -9,6 +9,7 @@ from typing import Any
 from pydantic import Tag
 
 from simprop.reading.base import TAG, Record
+from simprop.reading.kinds import Kinds
 from simprop.reading.text import Path
 from simprop.rig.model import Rig
 
@@ -49,6 +50,10 @@ def _get(data: Any, path: Path) -> Any:
 def _member(kind: Any, value: Any) -> Any:
     """The one type that `value` is read as: unions resolved, annotations stripped."""
     while typing.get_origin(kind) is typing.Annotated:
+        sort = next((extra for extra in typing.get_args(kind)[1:] if isinstance(extra, Kinds)), None)
+        if sort is not None:
+            key = sort.key_of(value)
+            return None if key is None else sort[key]
         kind = typing.get_args(kind)[0]
     if typing.get_origin(kind) not in (typing.Union, types.UnionType):
         return kind
