@@ -6,7 +6,6 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.optimize import least_squares
 
 from simprop.assembly.kinematics import (
     Hinge,
@@ -105,6 +104,8 @@ def follow(build: Callable[[float], tuple[Tree, list[Hinge]]], size: float, lock
 
 def _nearest(tree: Tree, closing: Sequence[Hinge], q: Array, size: float, locked: Sequence[int]) -> Array:
     """Coordinates at which loops that can't be closed come nearest to closing."""
+    from scipy.optimize import least_squares
+
     free = [k for k in range(tree.size) if k not in set(locked)]
 
     def wrong(moves: Array) -> Array:

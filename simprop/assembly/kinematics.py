@@ -6,10 +6,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.spatial.transform import Rotation
 
 from simprop.assembly.types import Branch, JointData
 from simprop.geometry.arrays import Array
+from simprop.geometry.turning import matrix_about, multiply, of_matrix, of_vector, to_vector
 
 
 @dataclass(frozen=True)
@@ -107,7 +107,7 @@ def poses(tree: Tree, q: Array) -> list[Pose]:
     for branch, start in zip(tree.branches, tree.first_coordinate, strict=True):
         parent = STILL if branch.parent < 0 else result[branch.parent]
         if branch.joint is None:
-            turn = Rotation.from_rotvec(q[start + 3 : start + 6]).as_matrix()
+            turn = matrix_about(q[start + 3 : start + 6])
             result[branch.body] = (turn, q[start : start + 3].copy())
             continue
         hinge = tree.hinges[branch.joint]
@@ -116,11 +116,11 @@ def poses(tree: Tree, q: Array) -> list[Pose]:
         turn, shift = np.eye(3), np.zeros(3)
         for k, name in enumerate(freedom(hinge.kind)):
             if name == "turn" or name.startswith("tilt"):
-                turn = turn @ Rotation.from_rotvec(sign * q[start + k] * _way(hinge, name)).as_matrix()
+                turn = turn @ matrix_about(sign * q[start + k] * _way(hinge, name))
             elif name == "slide" or name.startswith("side"):
                 shift = shift + sign * q[start + k] * _way(hinge, name)
         if hinge.kind == "ball":
-            turn = Rotation.from_rotvec(sign * q[start : start + 3]).as_matrix()
+            turn = matrix_about(sign * q[start : start + 3])
         rotation = parent[0] @ turn
         result[branch.body] = (rotation, parent[0] @ (near + shift) + parent[1] - rotation @ far)
     return result
@@ -160,7 +160,7 @@ def twists(tree: Tree, q: Array, at: Sequence[Pose]) -> Array:
                     continue
                 column[:3] = axis
                 column[3:] = np.cross(parent[0] @ near + shift + parent[1], axis)
-                turned = turned @ Rotation.from_rotvec(sign * q[start + k] * _way(hinge, name)).as_matrix()
+                turned = turned @ matrix_about(sign * q[start + k] * _way(hinge, name))
             elif name.startswith("r"):
                 unit = np.eye(3)["xyz".index(name[1])]
                 centre = at[branch.body][1]
@@ -186,8 +186,8 @@ def advance(tree: Tree, q: Array, rates: Array) -> Array:
         sign = 1.0 if branch.forward or hinge is None else -1.0
         parent = STILL if branch.parent < 0 else at[branch.parent]
         inside = parent[0].T @ rates[i : i + 3]
-        now = Rotation.from_rotvec(sign * q[i : i + 3])
-        after[i : i + 3] = sign * (Rotation.from_rotvec(inside) * now).as_rotvec()
+        now = of_vector(sign * q[i : i + 3])
+        after[i : i + 3] = sign * to_vector(multiply(of_vector(inside), now))
     return np.asarray(after)
 
 
@@ -245,7 +245,7 @@ def gap(hinge: Hinge, at: Sequence[Pose]) -> tuple[Array, Array]:
     if hinge.kind in ("pin", "cylindrical", "loose pin"):
         turned = np.cross(hinge.axis, relative @ hinge.axis)
     else:
-        turned = Rotation.from_matrix(relative).as_rotvec()
+        turned = to_vector(of_matrix(relative))
     return first[0].T @ apart, np.asarray(turned)
 
 

@@ -1,9 +1,10 @@
-"""Quaternions (x y z w, unit), one or many at once."""
+"""Quaternions (x y z w, unit), one or many at once, and the matrices and vectors of the same rotations."""
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
-from scipy.spatial.transform import Rotation
 
 from simprop.geometry.arrays import Array
 
@@ -59,8 +60,25 @@ def of_vector(vector: Array) -> Array:
 
 
 def of_matrix(matrix: Array) -> Array:
-    """One rotation matrix (3, 3) as a quaternion (4,)."""
-    return np.asarray(Rotation.from_matrix(matrix).as_quat())
+    """Rotation matrices (..., 3, 3) as quaternions (..., 4).
+
+    Source: S. W. Shepperd, Quaternion from rotation matrix, Journal of Guidance and Control 1 (1978) 223: of the four
+    rows of products of two components, the one with the largest square.
+
+    Example:
+        >>> [float(v) for v in of_matrix(np.diag([1.0, -1.0, -1.0]))]
+        [1.0, 0.0, 0.0, 0.0]
+    """
+    trace = np.trace(matrix, axis1=-2, axis2=-1)
+    products = np.empty((*matrix.shape[:-2], 4, 4))
+    products[..., :3, :3] = matrix + np.swapaxes(matrix, -1, -2)
+    products[..., :3, :3] += (1.0 - trace)[..., None, None] * np.eye(3)
+    products[..., 3, 3] = 1.0 + trace
+    for k, (i, j) in enumerate(((2, 1), (0, 2), (1, 0))):
+        products[..., k, 3] = products[..., 3, k] = matrix[..., i, j] - matrix[..., j, i]
+    largest = np.argmax(np.diagonal(products, axis1=-2, axis2=-1), axis=-1)
+    row = np.take_along_axis(products, largest[..., None, None], axis=-2)[..., 0, :]
+    return np.asarray(row / np.linalg.norm(row, axis=-1, keepdims=True))
 
 
 def to_vector(a: Array) -> Array:
@@ -102,3 +120,26 @@ def matrices(quaternions: Array) -> Array:
     result[..., 2, 1] = 2 * (y * z + x * w)
     result[..., 2, 2] = 1 - 2 * (x * x + y * y)
     return result
+
+
+def matrix_about(vector: Array) -> Array:
+    """Matrix (3, 3) of one rotation vector (3,) rad; for the many small steps of closing a loop.
+
+    Source: Rodrigues' formula, any text on mechanics.
+
+    Example:
+        >>> matrix_about(np.array([0.0, 0.0, np.pi / 2])).round(9).tolist()
+        [[0.0, -1.0, 0.0], [1.0, 0.0, 0.0], [0.0, 0.0, 1.0]]
+    """
+    x, y, z = (float(v) for v in vector)
+    angle = math.sqrt(x * x + y * y + z * z)
+    cosine = math.cos(angle)
+    a = math.sin(angle) / angle if angle > 0.0 else 1.0
+    b = 2.0 * (math.sin(0.5 * angle) / angle) ** 2 if angle > 0.0 else 0.5
+    return np.array(
+        [
+            [cosine + b * x * x, b * x * y - a * z, b * x * z + a * y],
+            [b * x * y + a * z, cosine + b * y * y, b * y * z - a * x],
+            [b * x * z - a * y, b * y * z + a * x, cosine + b * z * z],
+        ]
+    )

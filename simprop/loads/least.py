@@ -13,8 +13,6 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.sparse import csr_matrix
-from scipy.sparse.csgraph import reverse_cuthill_mckee
 
 from simprop.compiled import compiled
 from simprop.geometry.arrays import Array
@@ -95,6 +93,9 @@ def least(blocks: Blocks, right: Array) -> tuple[Array, Array]:
 
 def _order(blocks: Blocks) -> tuple[NDArray[np.int64], int]:
     """Place of each body in a narrow order, and the band's width in rows."""
+    from scipy.sparse import csr_matrix
+    from scipy.sparse.csgraph import reverse_cuthill_mckee
+
     bodies = blocks.height // 6
     pairs = blocks.rows[(blocks.rows >= 0).all(axis=1)] // 6
     graph = csr_matrix(

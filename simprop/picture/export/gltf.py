@@ -17,6 +17,7 @@ from simprop.assembly.types import Assembly
 from simprop.errors import RenderError
 from simprop.geometry.arrays import Array
 from simprop.geometry.surface import Surface
+from simprop.geometry.turning import of_matrix
 from simprop.picture.encode import written_beside
 from simprop.picture.render.fittings import hardware
 from simprop.picture.render.lines import FRAMES, line_names, line_surfaces
@@ -67,9 +68,7 @@ def quaternions(turn: Array) -> Array:
         >>> quaternions(np.eye(3)[None]).tolist()
         [[0.0, 0.0, 0.0, 1.0]]
     """
-    from scipy.spatial.transform import Rotation
-
-    out = np.asarray(Rotation.from_matrix(turn).as_quat(), dtype=float)
+    out = of_matrix(turn)
     dots = np.sum(out[1:] * out[:-1], axis=1)
     flips = np.cumprod(np.where(dots < 0, -1.0, 1.0))
     out[1:] *= flips[:, None]
