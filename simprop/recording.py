@@ -12,6 +12,7 @@ import numpy as np
 
 from simprop.assembly.assemble import assemble
 from simprop.assembly.types import Assembly
+from simprop.engine.acting.actuation import Actuation, actuate
 from simprop.engine.world import Trajectory
 from simprop.errors import RecordingError
 from simprop.geometry.arrays import Array
@@ -41,12 +42,14 @@ class Recording:
 
     Attributes:
         assembly: what was run.
+        laws: all that acted on it.
         engine: name of the engine that stepped it.
         track: motion and applied loads at every physics step.
         bands: numerical band of each peak by its key (see `simprop.loads.joints`); empty when only one step was run.
     """
 
     assembly: Assembly
+    laws: Actuation
     engine: str
     track: Trajectory
     bands: Mapping[str, Band] = field(default_factory=dict)
@@ -109,4 +112,5 @@ def load_recording(path: str | Path) -> Recording:
     arrays["step"] = float(arrays["step"])  # type: ignore[assignment]
     rig = parse_rig(head["text"], head["file"], head["sets"])
     bands = {key: Band(*row) for key, row in head["bands"].items()}
-    return Recording(assemble(rig), head["engine"], Trajectory(**arrays), bands)  # type: ignore[arg-type]
+    assembly = assemble(rig)
+    return Recording(assembly, actuate(assembly), head["engine"], Trajectory(**arrays), bands)  # type: ignore[arg-type]

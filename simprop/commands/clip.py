@@ -72,4 +72,4 @@ def draw_clip(
         progress=lambda done, total: report("drawing the clip", done, total),
     )
     if extras is None or options.slow_peak == 1.0:  # else picture and sound would drift apart
-        add_sound(paths.mp4, sounds(rig), options.speed)
+        add_sound(paths.mp4, sounds(rig, recording.laws.events), options.speed)

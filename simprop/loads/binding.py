@@ -19,7 +19,6 @@ from dataclasses import dataclass
 import numpy as np
 
 from simprop.catalog.friction import Surfaces
-from simprop.engine.acting.actuation import Actuation, actuate
 from simprop.engine.world import APPLIED
 from simprop.geometry.arrays import Array
 from simprop.geometry.turning import matrices
@@ -55,17 +54,13 @@ class Binding:
     reason: str = ""
 
 
-def binding(
-    recording: Recording, wrenches: Wrenches, actuation: Actuation | None = None
-) -> tuple[Binding, ...]:
+def binding(recording: Recording, wrenches: Wrenches) -> tuple[Binding, ...]:
     """Binding margin of every sliding and cylindrical joint, in the order of the rig.
 
     Args:
         recording: a run.
         wrenches: its joint wrenches.
-        actuation: its laws; worked out from the rig when None.
     """
-    laws = actuation or actuate(recording.assembly)
     found = []
     for index, joint in enumerate(recording.assembly.joints):
         spec = recording.assembly.rig.joints[joint.name]
@@ -76,13 +71,11 @@ def binding(
             reason = "its guided length isn't stated (bearing: 40 mm)"
             found.append(Binding(joint.name, None, None, mu, None, reason))
             continue
-        found.append(_slide(recording, wrenches, laws, index, spec.bearing, mu))
+        found.append(_slide(recording, wrenches, index, spec.bearing, mu))
     return tuple(found)
 
 
-def _slide(
-    recording: Recording, wrenches: Wrenches, laws: Actuation, index: int, length: float, mu: float | None
-) -> Binding:
+def _slide(recording: Recording, wrenches: Wrenches, index: int, length: float, mu: float | None) -> Binding:
     assembly, track = recording.assembly, recording.track
     joint = assembly.joints[index]
     name = joint.name
@@ -91,7 +84,7 @@ def _slide(
     slide = next(i for i, a in enumerate(assembly.axes) if a.joint == index and a.motion == "slide")
     rate = sign * track.rate[:, slide]
     middle = wrenches.point[:, index]
-    pushes = _pushes(recording, wrenches, laws, index, body, slide=slide, middle=middle, axis=axis)
+    pushes = _pushes(recording, wrenches, index, body, slide=slide, middle=middle, axis=axis)
     along = np.array([np.einsum("ni,ni->n", force, axis) for force, _ in pushes])
     forward, backward = np.maximum(along, 0.0).sum(axis=0), np.maximum(-along, 0.0).sum(axis=0)
     standing = np.abs(rate) <= STILL * float(np.abs(rate).max(initial=0.0))
@@ -119,7 +112,6 @@ def _slide(
 def _pushes(
     recording: Recording,
     wrenches: Wrenches,
-    laws: Actuation,
     index: int,
     body: int,
     *,
@@ -144,14 +136,14 @@ def _pushes(
     for row in ("motor", "spring"):
         own = (sense * track.applied[:, APPLIED.index(row), slide])[:, None] * axis
         found.append((own, np.zeros((n, 3))))
-    for k, line in enumerate(laws.lines):
+    for k, line in enumerate(recording.laws.lines):
         way = track.line_end[:, k] - track.line_start[:, k]
         way = way / np.maximum(np.linalg.norm(way, axis=1, keepdims=True), 1e-12)
         pull = track.line_force[:, k, None] * way
         for end, side, place in ((line.first, 1.0, track.line_start), (line.second, -1.0, track.line_end)):
             if end == body:
                 found.append((side * pull, np.cross(place[:, k] - middle, side * pull)))
-    for k, touch in enumerate(laws.touches):
+    for k, touch in enumerate(recording.laws.touches):
         for end, side in ((touch.second, 1.0), (touch.first, -1.0)):
             if end == body and touch.joint != index:
                 force = side * track.touch_force[:, k]

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from simprop.engine.acting.actuation import Actuation, MotorData, actuate
+from simprop.engine.acting.actuation import MotorData
 from simprop.engine.world import APPLIED
 from simprop.geometry.arrays import Array
 from simprop.geometry.turning import matrices
@@ -48,18 +48,17 @@ class Energy:
     contact: float = 0.0
 
 
-def energy(recording: Recording, actuation: Actuation | None = None) -> Energy:
+def energy(recording: Recording) -> Energy:
     """Audit the energy of a recording.
 
     Work is summed over every physics step by the trapezium rule, second order in the step.
 
     Args:
         recording: a run.
-        actuation: its laws; worked out from the rig when None.
 
     Source: work-energy theorem.
     """
-    laws = actuation or actuate(recording.assembly)
+    laws = recording.laws
     track = recording.track
     work = {
         name: _sum(np.einsum("na,na->n", track.applied[:, i], track.rate), track.time)
@@ -70,8 +69,8 @@ def energy(recording: Recording, actuation: Actuation | None = None) -> Energy:
     driven = [p.line for p in laws.pushing if laws.lines[p.line].name in recording.assembly.rig.pushers]
     pushers = _sum(given[:, driven].sum(axis=1), track.time)
     lines = _sum(given.sum(axis=1), track.time) - pushers
-    kinetic = _kinetic(recording, laws)
-    touching = _touching(recording, laws)
+    kinetic = _kinetic(recording)
+    touching = _touching(recording)
     contact = _sum(touching, track.time)
     total = gravity + lines + pushers + contact + sum(work.values())
     residual = kinetic - kinetic[0] - total
@@ -137,11 +136,11 @@ def _lengthening(recording: Recording) -> Array:
     return np.asarray(np.gradient(length, track.time, axis=0))
 
 
-def _touching(recording: Recording, laws: Actuation) -> Array:
+def _touching(recording: Recording) -> Array:
     """Power of all places of touch, (n,)."""
     track = recording.track
     power = np.zeros(len(track.time))
-    for k, touch in enumerate(laws.touches):
+    for k, touch in enumerate(recording.laws.touches):
         force, place = track.touch_force[:, k], track.touch_point[:, k]
         for body, sign in ((touch.second, 1.0), (touch.first, -1.0)):
             if body >= 0:
@@ -151,7 +150,7 @@ def _touching(recording: Recording, laws: Actuation) -> Array:
     return power
 
 
-def _kinetic(recording: Recording, laws: Actuation) -> Array:
+def _kinetic(recording: Recording) -> Array:
     track = recording.track
     total = np.zeros(len(track.time))
     for i, body in enumerate(recording.assembly.bodies):
@@ -161,7 +160,7 @@ def _kinetic(recording: Recording, laws: Actuation) -> Array:
         local = np.einsum("nji,nj->ni", turn, track.spin[:, i])
         total += 0.5 * body.mass * np.einsum("ni,ni->n", track.velocity[:, i], track.velocity[:, i])
         total += 0.5 * np.einsum("ni,ij,nj->n", local, body.inertia, local)
-    for motor in laws.motors:
+    for motor in recording.laws.motors:
         total += _rotor(recording, motor)
     return total
 

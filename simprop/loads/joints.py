@@ -7,7 +7,7 @@ from typing import Literal
 
 import numpy as np
 
-from simprop.engine.acting.actuation import Actuation, MotorData, actuate
+from simprop.engine.acting.actuation import MotorData
 from simprop.engine.world import APPLIED
 from simprop.geometry.arrays import Array
 from simprop.laws import dc
@@ -106,9 +106,9 @@ def joint_loads(recording: Recording) -> JointLoads:
 
     Source: Newton-Euler equations over the recorded motion (`simprop.loads.newton_euler`).
     """
-    laws = actuate(recording.assembly)
+    laws = recording.laws
     found = wrenches(recording.assembly, recording.track, laws)
-    angle = _angle(recording, laws)
+    angle = _angle(recording)
 
     def peak(key: str, name: str, kind: Kind, values: Array) -> Peak:
         row = int(np.argmax(values))
@@ -156,7 +156,7 @@ def joint_loads(recording: Recording) -> JointLoads:
         for k, t in enumerate(laws.touches)
         if t.joint < 0
     )
-    audit = energy(recording, laws)
+    audit = energy(recording)
     return JointLoads(recording, found, tuple(joints), tuple(motors), tuple(stops), contacts, audit)
 
 
@@ -169,10 +169,9 @@ def all_peaks(loads: JointLoads) -> list[Peak]:
     ]
 
 
-def _angle(recording: Recording, laws: Actuation) -> Array | None:
-    if not laws.motors:
-        return None
-    return np.asarray(recording.track.coordinate[:, laws.motors[0].axis])
+def _angle(recording: Recording) -> Array | None:
+    motors = recording.laws.motors
+    return np.asarray(recording.track.coordinate[:, motors[0].axis]) if motors else None
 
 
 def _motor(recording: Recording, motor: MotorData, k: int, top: Peak, found: Wrenches) -> MotorLoad:

@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from simprop.assembly.types import Assembly, JointData
-from simprop.engine.acting.actuation import Actuation, actuate
+from simprop.engine.acting.actuation import Actuation
 from simprop.engine.world import APPLIED, Trajectory
 from simprop.geometry.arrays import Array
 from simprop.loads.balance import Balance, Frame, frame_of
@@ -57,17 +57,16 @@ class Wrenches:
     unbalanced: float
 
 
-def wrenches(assembly: Assembly, track: Trajectory, actuation: Actuation | None = None) -> Wrenches:
+def wrenches(assembly: Assembly, track: Trajectory, laws: Actuation) -> Wrenches:
     """Joint wrenches over a whole run.
 
     Args:
         assembly: what was run.
         track: its recorded motion and applied loads.
-        actuation: its laws; worked out from the rig when None.
+        laws: all that acts on it.
 
     Source: Newton-Euler equations; least-squares share as in the module's text.
     """
-    laws = actuation or actuate(assembly)
     frames = [frame_of(j) for j in assembly.joints]
     size = _length(assembly)
     few = 12 if len(assembly.bodies) < 20 else 3

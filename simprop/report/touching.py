@@ -6,7 +6,6 @@ import math
 from typing import Any
 
 from simprop.catalog.friction import Surfaces
-from simprop.engine.acting.actuation import actuate
 from simprop.loads.binding import Binding, binding
 from simprop.loads.joints import JointLoads
 
@@ -58,7 +57,7 @@ def rubbing_lines(loads: JointLoads) -> list[str]:
             )
     if any(isinstance(rub, Surfaces) for what, _, rub in rubs if what == "Joint"):
         lines.append("Friction by coefficients goes with the load of the step before (a lag of one step)")
-    notes = actuate(loads.recording.assembly).notes
+    notes = loads.recording.laws.notes
     return lines + [n for n in notes if n.startswith(("joints.", "contacts."))]
 
 

@@ -207,4 +207,4 @@ def _once(
             report(stage, done, steps)
 
     track = engine.run(assembly, laws, step, steps, progress)
-    return Recording(assembly, engine.name, track)
+    return Recording(assembly, laws, engine.name, track)

@@ -95,9 +95,13 @@ class Track:
     sounds: tuple[tuple[float, float, str], ...]
 
 
-def tracks(rig: Rig) -> tuple[Track, ...]:
-    """What each output is told over the run; sounds without a jaw come last under ``sound``."""
-    happenings = events(rig)
+def tracks(rig: Rig, happenings: tuple[Event, ...]) -> tuple[Track, ...]:
+    """What each output is told over the run; sounds without a jaw come last under ``sound``.
+
+    Args:
+        rig: the rig.
+        happenings: what its controller does, of `simprop.engine.acting.program.events`.
+    """
     end = rig.run.duration
     found = []
     for name in [*rig.motors, *rig.pushers]:

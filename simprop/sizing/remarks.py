@@ -8,7 +8,6 @@ from math import isfinite
 import numpy as np
 
 from simprop.drives.kinds import Motor, SynchronousMotor, figures_of
-from simprop.engine.acting.actuation import Actuation
 from simprop.engine.acting.program import program
 from simprop.engine.acting.straight import Screw
 from simprop.laws import actuator, pneumatic, pwm, speech
@@ -24,15 +23,14 @@ LOW_VOLTAGE, LOW_SHARE = 3.5, 0.5
 (assumed)."""
 
 
-def remarks(recording: Recording, laws: Actuation, did: Work) -> tuple[str, ...]:
+def remarks(recording: Recording, did: Work) -> tuple[str, ...]:
     """One sentence for each thing to know about a drive.
 
     Args:
         recording: the run.
-        laws: its laws.
         did: what the drive did.
     """
-    drive = did.drive
+    drive, laws = did.drive, recording.laws
     found: list[str] = []
     rated = getattr(figures_of(drive.spec.motor), "rated_voltage", None)
     if rated is not None and drive.spec.supply is not None and drive.source.voltage > MOST_VOLTAGE * rated:

@@ -17,7 +17,6 @@ from simprop.drives.kinds import (
     SynchronousMotor,
     figures_of,
 )
-from simprop.engine.acting.actuation import actuate
 from simprop.recording import Recording
 from simprop.run.simulate import simulate
 from simprop.sizing.curves import able, speed_at, straight_line
@@ -113,8 +112,7 @@ def size_motors(
     Returns:
         One row a motor, in the order of the rig.
     """
-    laws = actuate(recording.assembly)
-    rows = drives(recording, laws)
+    rows = drives(recording)
     time = recording.track.time
     free = drives(without_limits(recording)) if again and limited(rows) else None
     uses = {user: use for use in supply_use(rows, free) for user in use.users}
@@ -131,7 +129,7 @@ def size_motors(
                 uses.get(drive.name),
                 heat(drive, time, hours, ambient),
                 tuple(assumed),
-                remarks(recording, laws, did),
+                remarks(recording, did),
             )
         )
     return tuple(found)

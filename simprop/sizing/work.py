@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from simprop.drives.kinds import LinearPusher, Motor, Pusher, ServoMotor, figures_of
-from simprop.engine.acting.actuation import Actuation, MotorData, actuate
+from simprop.engine.acting.actuation import Actuation, MotorData
 from simprop.engine.acting.driving import supply_source
 from simprop.engine.acting.straight import Fed, Screw
 from simprop.engine.world import APPLIED
@@ -62,14 +62,13 @@ class Drive:
     inertia: float
 
 
-def drives(recording: Recording, actuation: Actuation | None = None) -> tuple[Drive, ...]:
+def drives(recording: Recording) -> tuple[Drive, ...]:
     """Motors and pushers of a recording, in the order of the rig (pulls and constant torques left out).
 
     Args:
         recording: a run.
-        actuation: its laws; worked out when None.
     """
-    laws = actuation or actuate(recording.assembly)
+    laws = recording.laws
     found = [_motor(recording, laws, k, m) for k, m in enumerate(laws.motors) if not isinstance(m.law, float)]
     for p in laws.pushing:
         name = laws.lines[p.line].name

@@ -81,7 +81,7 @@ def rigs(names: list[str] | None = None) -> Iterator[str]:
             whole, (recording, _) = best(partial(simulate_with_loads, assembly, name), 1)
             step, steps = recording.track.step, len(recording.track.time)
             ours, track = best(partial(_step, assembly, name, step, steps), 2)
-            loads, _ = best(partial(joint_loads, Recording(assembly, name, track)), 2)
+            loads, _ = best(partial(joint_loads, Recording(assembly, actuate(assembly), name, track)), 2)
             bare = min(BARE[name](assembly, step, steps) for _ in range(2))
             cells = [f"{value / duration * 1e3:.0f} ms" for value in (bare, ours, loads)]
             over = f"{(ours + loads) / bare:.2f}"
@@ -99,7 +99,7 @@ def bodies() -> Iterator[str]:
         for name in ("bullet", "mujoco"):
             wall, track = best(partial(_step, assembly, name, 1e-3, steps), 2)
             cells.append(f"{wall / steps * 1e6:.0f} us")
-        wall, _ = best(partial(joint_loads, Recording(assembly, "mujoco", track)), 1)
+        wall, _ = best(partial(joint_loads, Recording(assembly, actuate(assembly), "mujoco", track)), 1)
         cells = [*reversed(cells), f"{wall / steps * 1e6:.0f} us"]
         yield f"| {2 * count + 1} | {built:.2f} s | {' | '.join(cells)} |"
 

@@ -5,6 +5,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from simprop.engine.acting.program import events
 from simprop.picture.clip.sound import sounds
 from simprop.rig.load import load_rig
 from simprop.run.simulate import simulate
@@ -31,7 +32,7 @@ def test_owl_turns_and_opens_its_beak(engine):
 
 def test_owl_hoots_at_the_right_time():
     rig = load_rig(RIGS / "barn_owl.yaml")
-    assert [(round(t, 6), p.name) for t, p in sounds(rig)] == [(1.8, "hoot.wav")]
+    assert [(round(t, 6), p.name) for t, p in sounds(rig, events(rig))] == [(1.8, "hoot.wav")]
     (jaw,) = jaws(rig)
     assert jaw.servo == "mouth"
     assert 0.02 < jaw.spoken.lost < 0.3

@@ -12,6 +12,7 @@ import pytest
 
 from simprop.catalog.motors import motors
 from simprop.drives.kinds import figures_of
+from simprop.engine.acting.program import events
 from simprop.rig.load import load_rig, parse_rig
 from simprop.run.simulate import simulate
 from simprop.sizing import cue_sheet, heat, supplies
@@ -256,7 +257,7 @@ def test_cue_sheet_as_csv():
 
 def test_tracks_and_duty():
     rig = parse_rig(wheel(CUES))
-    (lift,) = cue_sheet.tracks(rig)
+    (lift,) = cue_sheet.tracks(rig, events(rig))
     # a speed stays until it is changed
     assert lift.bars == ((1.0, 2.0, 1.0), (2.0, 4.0, 0.5), (6.0, 8.0, 0.5))
     assert cue_sheet.duty(rig, "lift") == pytest.approx(0.5)

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from simprop.assembly.types import Assembly
+from simprop.engine.acting.program import events
 from simprop.engine.world import Trajectory
 from simprop.errors import RenderError
 from simprop.picture.render.extras import Arrow, CueRow, Extras, Flash, Gauge, cue_rows, slowed
@@ -202,16 +203,20 @@ def rig_with(**more: object) -> Rig:
     )
 
 
+def rows_of(rig: Rig) -> list[CueRow]:
+    return cue_rows(rig, events(rig), 6.0)
+
+
 def test_cue_rows_of_windows() -> None:
-    assert cue_rows(rig_with(), 6.0) == []
-    rows = cue_rows(rig_with(drive={"on": ["0.5 s to 4 s", "9 s to 10 s"]}), 6.0)
+    assert rows_of(rig_with()) == []
+    rows = rows_of(rig_with(drive={"on": ["0.5 s to 4 s", "9 s to 10 s"]}))
     assert [r.name for r in rows] == ["drive"]
     assert rows[0].windows[0] == (0.5, 4.0)
 
 
 def test_cue_rows_of_cues() -> None:
     scene = {"do": [{"at": "1 s", "on": "drive"}, {"at": "3 s", "off": "drive"}]}
-    assert cue_rows(rig_with(cues={"scenes": {"rise": scene}}), 6.0) == [CueRow("drive", ((1.0, 3.0),))]
+    assert rows_of(rig_with(cues={"scenes": {"rise": scene}})) == [CueRow("drive", ((1.0, 3.0),))]
 
 
 def test_smoothing_keeps_a_straight_path() -> None:

@@ -27,7 +27,7 @@ def run(text: str, engine: str, step: float, duration: float) -> tuple[Assembly,
 
 
 def recorded(assembly: Assembly, track: Trajectory) -> Recording:
-    return Recording(assembly, "test", track)
+    return Recording(assembly, actuate(assembly), "test", track)
 
 
 def hits(force: Array) -> int:

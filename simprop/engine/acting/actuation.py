@@ -32,7 +32,7 @@ from simprop.engine.contact.touches import TouchData, touches
 from simprop.errors import Fault, RigError
 from simprop.forces.springs import SlidingStop, TorsionSpring, TurningStop
 from simprop.geometry.arrays import Array
-from simprop.laws.cues import on_times
+from simprop.laws.cues import Event, on_times
 from simprop.laws.dc import DcLine, friction_torque, line_from_figures
 from simprop.laws.springs import LineLaw, TorsionLaw
 from simprop.laws.stops import PADS, StopLaw, pad_pin, pad_slide
@@ -108,6 +108,7 @@ class Actuation:
         sources: supplies of everything that is decided once a step.
         touches: places where bodies touch.
         grips: dry friction that goes with the load in its joint; comes on top of `friction`.
+        events: everything that the controller does in the run, in order of time.
     """
 
     friction: Array
@@ -121,6 +122,7 @@ class Actuation:
     sources: tuple[Source, ...] = ()
     touches: tuple[TouchData, ...] = ()
     grips: tuple[GripData, ...] = ()
+    events: tuple[Event, ...] = ()
 
     @property
     def columns(self) -> int:
@@ -225,7 +227,9 @@ class _Actuate:
             )
             lines.append(LineData(name, first, second, start, end, line))
         stops = tuple(self.stop(name, stop) for name, stop in rig.stops.items())
-        straight = Straights(self.assembly, self.supplies, first_line=len(lines), first_column=len(motors))
+        straight = Straights(
+            self.assembly, self.supplies, self.events, first_line=len(lines), first_column=len(motors)
+        )
         lines += [
             LineData(s.name, s.first, s.second, s.first_point, s.second_point, s.law) for s in straight.lines
         ]
@@ -242,6 +246,7 @@ class _Actuate:
             tuple(self.supplies.sources),
             met,
             grips(self.assembly),
+            self.events,
         )
 
     def find(self, field: str, joint: str, *motions: Motion) -> int:

@@ -22,14 +22,14 @@ from simprop.drives.kinds import (
     figures_of,
 )
 from simprop.drives.supplies import SupplySpec
-from simprop.engine.acting.program import Told, events, told
+from simprop.engine.acting.program import Told, told
 from simprop.engine.acting.stepper import Control, Pushing, Travel
 from simprop.engine.acting.straight import Fed, Law, Rope, Screw
 from simprop.errors import Fault, RigError
 from simprop.forces.pulls import ConstantStrip, GasStrut, HandRope, HangingWeight, Pull
 from simprop.geometry.arrays import Array
 from simprop.laws import actuator, pneumatic, pull, servo
-from simprop.laws.cues import Signal
+from simprop.laws.cues import Event, Signal
 from simprop.laws.dc import DcLine, line_from_figures
 from simprop.laws.locking import Locking
 from simprop.laws.supply import Source, wire_resistance
@@ -190,7 +190,15 @@ class Line:
 class Straights:
     """The pushers and pulls of a rig as lines, after the springs."""
 
-    def __init__(self, assembly: Assembly, supplies: Supplies, *, first_line: int, first_column: int):
+    def __init__(
+        self,
+        assembly: Assembly,
+        supplies: Supplies,
+        happenings: tuple[Event, ...],
+        *,
+        first_line: int,
+        first_column: int,
+    ):
         self.assembly, self.supplies = assembly, supplies
         self.body = {body.name: i for i, body in enumerate(assembly.bodies)}
         self.lines: list[Line] = []
@@ -198,7 +206,6 @@ class Straights:
         self.notes: list[str] = []
         self._first, self._column = first_line, first_column
         rig = assembly.rig
-        happenings = events(rig)
         for name, pusher in rig.pushers.items():
             self._pusher(name, pusher, told(rig, happenings, name).drive)
         for name, held in rig.pulls.items():

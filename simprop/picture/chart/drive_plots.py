@@ -102,11 +102,9 @@ def cue_plot(recording: Recording, path: str | Path) -> Path:
     Returns:
         The path written.
     """
-    from simprop.engine.acting.actuation import actuate
-
     rig, track = recording.assembly.rig, recording.track
-    told = tracks(rig)
-    moving = {m.axis: m.name for m in actuate(recording.assembly).motors}
+    told = tracks(rig, recording.laws.events)
+    moving = {m.axis: m.name for m in recording.laws.motors}
     axes_ = list(moving) or list(range(min(1, len(recording.assembly.axes))))
     high = 0.5 + 0.42 * max(1, len(told))
     page, panes = figure(

@@ -156,11 +156,9 @@ def rows(runs: Sequence[JointLoads]) -> list[Row]:
 
 
 def _figures(run: JointLoads) -> dict[tuple[str, str], float | None]:
-    from simprop.engine.acting.actuation import actuate
-
     assembly, track = run.recording.assembly, run.recording.track
     found: dict[tuple[str, str], float | None] = {}
-    for motor in actuate(assembly).motors:
+    for motor in run.recording.laws.motors:
         turning = assembly.axes[motor.axis].motion == "turn"
         rate = cycle_rate(track.coordinate[:, motor.axis], track.time, turning)
         found[f"{motor.name}: cycle rate", "1/min"] = rate

@@ -6,15 +6,16 @@ import subprocess
 from collections.abc import Sequence
 from pathlib import Path
 
-from simprop.engine.acting.program import events, sound_path
+from simprop.engine.acting.program import sound_path
 from simprop.errors import RenderError
+from simprop.laws.cues import Event
 from simprop.picture.encode import ffmpeg, written_beside
 from simprop.rig.model import Rig
 
 
-def sounds(rig: Rig) -> tuple[tuple[float, Path], ...]:
-    """When each sound of the rig's cues begins, s, and its file."""
-    return tuple((e.time, sound_path(rig, e.text)) for e in events(rig) if e.action == "sound")
+def sounds(rig: Rig, happenings: Sequence[Event]) -> tuple[tuple[float, Path], ...]:
+    """When each sound among a rig's happenings begins, s, and its file."""
+    return tuple((e.time, sound_path(rig, e.text)) for e in happenings if e.action == "sound")
 
 
 def add_sound(clip: str | Path, played: Sequence[tuple[float, Path]], speed: float = 1.0) -> Path:

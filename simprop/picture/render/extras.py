@@ -13,6 +13,7 @@ from simprop.picture.render.motion import between
 
 if TYPE_CHECKING:
     from simprop.engine.acting.actuation import MotorData
+    from simprop.laws.cues import Event
     from simprop.loads.joints import JointLoads
     from simprop.rig.model import Rig
 
@@ -190,30 +191,36 @@ def load_extras(
             dials.append(
                 Gauge(motor.name, track.time, np.abs(load), loads.motors[k].able, rate, current, turning)
             )
-    return Extras(arrows, dials, flashes, cue_rows(assembly.rig, float(track.time[-1])), ticks, slow)
+    return Extras(
+        arrows,
+        dials,
+        flashes,
+        cue_rows(assembly.rig, recording.laws.events, float(track.time[-1])),
+        ticks,
+        slow,
+    )
 
 
 def given(loads: JointLoads) -> list[tuple[MotorData, Array]]:
     """Each motor with what it gives at its shaft over the run, signed, (n,) N*m or N."""
-    from simprop.engine.acting.actuation import actuate
     from simprop.loads.joints import shaft_load
 
     applied = loads.wrenches.applied
-    motors = actuate(loads.recording.assembly).motors
+    motors = loads.recording.laws.motors
     return [(m, np.sign(applied[:, k]) * shaft_load(m, applied[:, k])) for k, m in enumerate(motors)]
 
 
-def cue_rows(rig: Rig, end: float) -> list[CueRow]:
+def cue_rows(rig: Rig, happenings: Sequence[Event], end: float) -> list[CueRow]:
     """What the controller switches and when, as the rig's cues and `on` windows say; nothing for what is always on.
 
     Args:
         rig: the rig.
+        happenings: what its controller does.
         end: of the run, s.
     """
-    from simprop.engine.acting.program import events, windows_signal
+    from simprop.engine.acting.program import windows_signal
     from simprop.laws.cues import drive_signal, on_times
 
-    happenings = events(rig)
     switched = dict.fromkeys(
         e.output for e in happenings if e.action in ("on", "off", "forward", "backward", "speed") and e.output
     )

@@ -164,11 +164,8 @@ def _points(found: tuple[Piece, ...]) -> list[tuple[Array, float]]:
 
 
 def _stall(loads: JointLoads, speed: Array) -> tuple[float | None, str]:
-    from simprop.engine.acting.actuation import actuate
-
     best: tuple[float | None, str] = (None, "")
-    laws = actuate(loads.recording.assembly)
-    for motor, load in zip(laws.motors, loads.motors, strict=True):
+    for motor, load in zip(loads.recording.laws.motors, loads.motors, strict=True):
         if load.able is None:
             continue
         force = reach.lever_force(load.able, loads.recording.track.rate[:, motor.axis], speed)

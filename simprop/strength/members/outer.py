@@ -7,7 +7,6 @@ from typing import Literal
 
 import numpy as np
 
-from simprop.engine.acting.actuation import actuate
 from simprop.geometry.arrays import Array
 from simprop.loads.joints import JointLoads
 
@@ -43,7 +42,7 @@ def outer_loads(loads: JointLoads, body: int) -> tuple[Outer, ...]:
         body: index of the body.
     """
     assembly, track, wrenches = loads.recording.assembly, loads.recording.track, loads.wrenches
-    laws = actuate(assembly)
+    laws = loads.recording.laws
     still = np.zeros((len(track.time), 3))
     found: list[Outer] = []
     for j, joint in enumerate(assembly.joints):
