@@ -13,10 +13,10 @@ from simprop.assembly.graph import WORLD, span
 from simprop.assembly.kinematics import STILL, Hinge, Tree, freedom, make_tree, poses, residual, twists
 from simprop.assembly.mass import combine, lump
 from simprop.assembly.nearest_value import nearest_that_closes
-from simprop.assembly.place import stretched
-from simprop.assembly.types import Assembly, Axis, BodyData, Closure, JointData, Lumped, Placement, Shape
+from simprop.assembly.types import Assembly, Axis, BodyData, Closure, JointData, Lumped, Shape
 from simprop.errors import AssemblyError
 from simprop.geometry.arrays import Array
+from simprop.geometry.placement import AS_DRAWN, Placement
 from simprop.parts.kinds import Body
 from simprop.reading.fields import Point
 from simprop.rig.model import Rig
@@ -150,12 +150,12 @@ def _loosened(rig: Rig, tree: Tree, order: Sequence[str], q: Array) -> tuple[Tre
 def _hold(rig: Rig, name: str) -> Placement:
     hold = rig.bodies[name].hold
     if hold is None:
-        return Placement(np.eye(3), np.zeros(3), np.zeros(3), np.zeros(3), 0.0)
+        return AS_DRAWN
     start, end = np.array(hold.start[:3]), np.array(hold.end[:3])
     drawn = float(np.linalg.norm(end - start))
     if drawn < 1e-6:
         raise AssemblyError(f"bodies.{name}.hold: its two points are the same")
-    return Placement(np.eye(3), np.zeros(3), start, (end - start) / drawn, hold.length / drawn - 1.0)
+    return replace(AS_DRAWN, start=start, unit=(end - start) / drawn, scale=hold.length / drawn - 1.0)
 
 
 def _lumps(rig: Rig, name: str, hold: Placement) -> list[Lumped]:
@@ -180,7 +180,7 @@ def _size(rig: Rig) -> float:
 
 
 def _partial(hold: Placement, share: float) -> Placement:
-    return Placement(hold.turn, hold.shift, hold.start, hold.unit, hold.scale * share)
+    return replace(hold, scale=hold.scale * share)
 
 
 def _hinges(rig: Rig, nodes: dict[str, int], holds: Sequence[Placement], share: float) -> list[Hinge]:
@@ -193,8 +193,8 @@ def _hinges(rig: Rig, nodes: dict[str, int], holds: Sequence[Placement], share: 
             middle = (np.array(at_a[:3]) + np.array(at_b[:3])) / 2
             at_a, at_b = (Point(*(middle + (np.array(p[:3]) - middle) * share)) for p in (at_a, at_b))
         axis = np.asarray(getattr(joint, "axis", getattr(joint, "along", np.zeros(3))), dtype=float)
-        on_a = stretched(_partial(holds[index[a]], share), at_a)
-        on_b = stretched(_partial(holds[index[b]], share), at_b)
+        on_a = _partial(holds[index[a]], share).stretched(at_a)
+        on_b = _partial(holds[index[b]], share).stretched(at_b)
         hinges.append(Hinge(joint.kind, nodes[a], nodes[b], on_a, on_b, axis))
     return hinges
 
@@ -246,7 +246,7 @@ def _body(
     turn, shift = pose
     mass, centre, inertia = weight
     com = turn @ centre + shift
-    placement = Placement(turn, shift, hold.start, hold.unit, hold.scale)
+    placement = replace(hold, turn=turn, shift=shift)
     shapes = tuple(_shape(item.shape, turn, shift, com) for item in lumps)
     return BodyData(name, body.still, mass, com, turn @ inertia @ turn.T, shapes, placement, body.scenery)
 

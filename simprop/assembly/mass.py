@@ -7,11 +7,11 @@ from pathlib import Path
 
 import numpy as np
 
-from simprop.assembly.place import stretched
-from simprop.assembly.types import Lumped, Placement, Shape
+from simprop.assembly.types import Lumped, Shape
 from simprop.catalog.load import material, pipe
 from simprop.errors import AssemblyError
 from simprop.geometry.arrays import Array
+from simprop.geometry.placement import Placement
 from simprop.parts import kinds as rig_parts
 from simprop.reading.fields import Point
 
@@ -100,7 +100,7 @@ def lump(part: rig_parts.Part, placement: Placement, folder: Path, name: str) ->
         x, y, z = part.size
         mass = part.mass or material(part.of).density * x * y * z
         inertia = mass / 12 * np.diag([y * y + z * z, x * x + z * z, x * x + y * y])
-        return _at(part, mass, stretched(placement, part.at), inertia, (x, y, z), part.of, name)
+        return _at(part, mass, placement.stretched(part.at), inertia, (x, y, z), part.of, name)
     if isinstance(part, rig_parts.Disc):
         radius = part.diameter / 2
         mass = part.mass or material(part.of).density * np.pi * radius**2 * part.thick
@@ -108,7 +108,7 @@ def lump(part: rig_parts.Part, placement: Placement, folder: Path, name: str) ->
         axis = np.asarray(part.axis)
         inertia = straight(mass, np.zeros(3), axis, axial, across)
         size = (part.diameter, part.thick)
-        return _at(part, mass, stretched(placement, part.at), inertia, size, part.of, name, axis)
+        return _at(part, mass, placement.stretched(part.at), inertia, size, part.of, name, axis)
     if isinstance(part, rig_parts.Ball):
         return _ball(part, placement, name)
     if isinstance(part, rig_parts.Slender):
@@ -121,10 +121,10 @@ def lump(part: rig_parts.Part, placement: Placement, folder: Path, name: str) ->
         return Lumped(part.weight, path.mean(axis=0), inertia, shape)
     if isinstance(part, rig_parts.Lump):
         inertia = np.diag(part.inertia) if part.inertia is not None else np.zeros((3, 3))
-        return _at(part, part.weight, stretched(placement, part.at), inertia, (SLENDER_DRAWN * 2,), "", name)
+        return _at(part, part.weight, placement.stretched(part.at), inertia, (SLENDER_DRAWN * 2,), "", name)
     from simprop.assembly.mesh import lump_mesh
 
-    return lump_mesh(part, stretched(placement, part.at), folder, name)
+    return lump_mesh(part, placement.stretched(part.at), folder, name)
 
 
 def _at(
@@ -144,7 +144,7 @@ def _at(
 
 
 def _path(placement: Placement, points: Sequence[Point], name: str) -> Array:
-    path = np.array([stretched(placement, p) for p in points])
+    path = np.array([placement.stretched(p) for p in points])
     if float(np.linalg.norm(np.diff(path, axis=0), axis=1).min()) < 1e-6:
         raise AssemblyError(f"{name}: two of its points are the same, it has no length")
     return path
@@ -213,5 +213,5 @@ def _ball(part: rig_parts.Ball, placement: Placement, name: str) -> Lumped:
         moment = 2 / 3 * mass * outer**2
     else:
         moment = 2 / 5 * mass * (outer**5 - inner**5) / (outer**3 - inner**3)
-    centre = stretched(placement, part.at)
+    centre = placement.stretched(part.at)
     return _at(part, mass, centre, moment * np.eye(3), (part.diameter,), part.of or "", name)

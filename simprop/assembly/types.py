@@ -7,13 +7,15 @@ identity at the start.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Literal
+from typing import Any, Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
 from simprop.geometry.arrays import Array
+from simprop.geometry.placement import Placement
 from simprop.rig.model import Rig
 
 JointKind = Literal["pin", "slider", "cylindrical", "ball", "fixed"]
@@ -65,28 +67,6 @@ class Lumped:
 
 
 @dataclass(frozen=True)
-class Placement:
-    """How a body got from where it was drawn to the start pose.
-
-    A drawn point p is first stretched along a held length, ``p + unit * ((p - start) . unit) * scale``, then turned and
-    shifted: ``turn @ p + shift``.
-
-    Attributes:
-        turn: rotation, (3, 3).
-        shift: translation, (3,) m.
-        start: drawn start of the held length, (3,) m.
-        unit: its drawn direction, (3,).
-        scale: relative change of length, 0 where nothing is held.
-    """
-
-    turn: Array
-    shift: Array
-    start: Array
-    unit: Array
-    scale: float
-
-
-@dataclass(frozen=True)
 class BodyData:
     """A rigid body at the start pose.
 
@@ -109,6 +89,10 @@ class BodyData:
     shapes: tuple[Shape, ...]
     placement: Placement
     scenery: bool = False
+
+    def local(self, drawn: Sequence[Any] | Array) -> Array:
+        """A drawn point of the body in its own frame: (3,) m."""
+        return np.asarray(self.placement.world(drawn) - self.com)
 
 
 @dataclass(frozen=True)

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import numpy as np
 
-from simprop.assembly.types import Assembly, BodyData, JointData, Placement, Shape
+from simprop.assembly.types import Assembly, BodyData, JointData, Shape
 from simprop.engine.world import Trajectory
+from simprop.geometry.placement import AS_DRAWN
 from simprop.rig.model import Rig
 
 CRANK, ROD, SHAFT = 0.06, 0.26, 0.30
 PVC = (0.0213, 0.0158)
 X, Y, Z = np.eye(3)
-STAYS = Placement(np.eye(3), np.zeros(3), np.zeros(3), np.zeros(3), 0.0)
 
 
 def _shape(kind, path, size, material, looks="plain", direction=(0, 0, 0), name="", mass=0.1) -> Shape:
@@ -24,7 +24,7 @@ def _body(name, fixed, com, shapes) -> BodyData:
     moved = tuple(
         Shape(s.kind, s.path - com, s.size, s.direction, s.material, s.looks, s.name, s.mass) for s in shapes
     )
-    return BodyData(name, fixed, sum(s.mass for s in shapes), com, 0.01 * np.eye(3), moved, STAYS)
+    return BodyData(name, fixed, sum(s.mass for s in shapes), com, 0.01 * np.eye(3), moved, AS_DRAWN)
 
 
 def _stand():

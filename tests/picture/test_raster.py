@@ -11,12 +11,12 @@ import pytest
 
 from simprop.assembly.types import Assembly, BodyData, Shape
 from simprop.engine.world import Trajectory
+from simprop.geometry.placement import AS_DRAWN
 from simprop.picture.render.camera import framed, view_axes
 from simprop.picture.render.film import Shot, in_order, painters, prepare
 from simprop.picture.render.frame import Painter
 from simprop.picture.render.scene import build_scene, lighting
 from simprop.rig.model import Rig
-from tests.picture.props import STAYS
 
 SIZE = (320, 240)
 ROOT = Path(__file__).parent.parent.parent
@@ -25,7 +25,7 @@ ROOT = Path(__file__).parent.parent.parent
 def scene_of(*shapes: Shape) -> Assembly:
     rig = Rig.model_validate({"rig": 1, "name": "still", "bodies": {}, "run": {"for": "1 s"}})
     bodies = tuple(
-        BodyData(f"b{i}", True, 1.0, np.zeros(3), np.eye(3), (s,), STAYS) for i, s in enumerate(shapes)
+        BodyData(f"b{i}", True, 1.0, np.zeros(3), np.eye(3), (s,), AS_DRAWN) for i, s in enumerate(shapes)
     )
     none = np.zeros((len(bodies), 3))
     return Assembly(rig, bodies, (), (), (), (), 0, 0, none, none)

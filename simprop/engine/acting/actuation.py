@@ -11,7 +11,6 @@ from math import inf, nan
 
 import numpy as np
 
-from simprop.assembly.place import local_point
 from simprop.assembly.types import Assembly, BodyData, JointData, Motion
 from simprop.catalog.friction import Surfaces
 from simprop.drives.kinds import (
@@ -222,8 +221,8 @@ class _Actuate:
                 spring.kind, spring.rate, spring.free_length, spring.preload, spring.slack, spring.damping
             )
             start, end = (
-                local_point(bodies[first], spring.start[:3]),
-                local_point(bodies[second], spring.end[:3]),
+                bodies[first].local(spring.start),
+                bodies[second].local(spring.end),
             )
             lines.append(LineData(name, first, second, start, end, line))
         stops = tuple(self.stop(name, stop) for name, stop in rig.stops.items())

@@ -8,7 +8,6 @@ from math import inf, pi, sqrt
 
 import numpy as np
 
-from simprop.assembly.place import local_point, world_point
 from simprop.assembly.types import Assembly
 from simprop.drives.kinds import (
     AirPusher,
@@ -214,7 +213,7 @@ class Straights:
     def _place(self, name: str, item: Pusher | Pull) -> tuple[int, int, Array, Array, float, float]:
         first, second = (self.body[b] for b in item.between)
         bodies = self.assembly.bodies
-        one, two = (world_point(bodies[b], p[:3]) for b, p in ((first, item.start), (second, item.end)))
+        one, two = (bodies[b].placement.world(p) for b, p in ((first, item.start), (second, item.end)))
         masses = [bodies[b].mass for b in (first, second) if not bodies[b].fixed]
         length = float(np.linalg.norm(two - one))
         if length < NEAREST:
@@ -222,7 +221,7 @@ class Straights:
                 f"its two ends are on one spot in the start pose: {1e3 * NEAREST:g} mm apart is the least"
             )
             raise RigError([Fault(message, field=name)])
-        ends = local_point(bodies[first], item.start[:3]), local_point(bodies[second], item.end[:3])
+        ends = bodies[first].local(item.start), bodies[second].local(item.end)
         return first, second, *ends, length, min(masses)
 
     def _add(

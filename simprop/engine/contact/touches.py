@@ -11,7 +11,6 @@ from typing import Literal
 import numpy as np
 
 from simprop.assembly.kinematics import square
-from simprop.assembly.place import local_point
 from simprop.assembly.types import Assembly, BodyData, JointData, Shape
 from simprop.catalog.friction import Surfaces
 from simprop.catalog.load import Material, material
@@ -94,11 +93,11 @@ def _contact(
     field, names = f"contacts.{name}", [b.name for b in assembly.bodies]
     second = names.index(spec.body)
     body = assembly.bodies[second]
-    centre = local_point(body, spec.centre if isinstance(spec, ArcContact) else spec.at)
+    centre = body.local(spec.centre if isinstance(spec, ArcContact) else spec.at)
     first, face, normal = -1, np.zeros(3), np.array(FLOOR_NORMAL)
     if spec.on is not None:
         first = names.index(spec.on.body)
-        face = local_point(assembly.bodies[first], spec.on.at)
+        face = assembly.bodies[first].local(spec.on.at)
         normal = assembly.bodies[first].placement.turn @ np.array(spec.on.normal)
     axis, middle, radius, spread, where = np.zeros(3), np.zeros(3), 0.0, pi, centre
     if isinstance(spec, BallContact):

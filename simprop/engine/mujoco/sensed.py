@@ -13,6 +13,7 @@ from simprop.engine.mujoco.plan import Plan
 from simprop.engine.trouble import BODY
 from simprop.engine.world import APPLIED, Trajectory
 from simprop.geometry.arrays import Array
+from simprop.geometry.turning import rotate
 from simprop.laws import stops
 from simprop.laws.dc import DcLine
 
@@ -182,25 +183,6 @@ def _ends(actuation: Actuation, position: Array, rotation: Array) -> tuple[Array
     start, end = np.zeros(shape), np.zeros(shape)
     for k, line in enumerate(actuation.lines):
         one, two = line.first, line.second
-        start[:, k] = position[:, one] + turned(rotation[:, one], line.first_point)
-        end[:, k] = position[:, two] + turned(rotation[:, two], line.second_point)
+        start[:, k] = position[:, one] + rotate(rotation[:, one], line.first_point)
+        end[:, k] = position[:, two] + rotate(rotation[:, two], line.second_point)
     return start, end
-
-
-def turned(rotation: Array, vector: Array) -> Array:
-    """A vector turned by many unit quaternions.
-
-    Args:
-        rotation: x y z w, (n, 4).
-        vector: (3,).
-
-    Returns:
-        (n, 3).
-
-    Example:
-        >>> turned(np.array([[0.0, 0.0, 1.0, 0.0]]), np.array([1.0, 2.0, 3.0])).tolist()
-        [[-1.0, -2.0, 3.0]]
-    """
-    u, w = rotation[:, :3], rotation[:, 3:]
-    across = 2.0 * np.cross(u, vector)
-    return np.asarray(vector + w * across + np.cross(u, across))

@@ -7,7 +7,6 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from simprop.assembly.place import local_point, world_point
 from simprop.assembly.types import Assembly
 from simprop.errors import RenderError, nearest
 from simprop.geometry.arrays import Array
@@ -51,12 +50,12 @@ def watched(assembly: Assembly, names: Sequence[str] | None = None) -> tuple[Wat
         bearer, _, point_name = name.partition(".")
         if bearer in index and point_name in rig.points:
             body = index[bearer]
-            local = local_point(assembly.bodies[body], rig.points[point_name][:3])
+            local = assembly.bodies[body].local(rig.points[point_name])
             out.append(Watched(name, body, local))
         elif name in rig.points:
             point = np.array(rig.points[name][:3])
             body = _bearer(assembly, name, point, index)
-            out.append(Watched(name, body, local_point(assembly.bodies[body], point.tolist())))
+            out.append(Watched(name, body, assembly.bodies[body].local(point)))
         elif joint is not None:
             body = joint.first if assembly.bodies[joint.second].fixed else joint.second
             out.append(Watched(name, body, joint.point - assembly.bodies[body].com))
@@ -81,11 +80,11 @@ def _bearer(assembly: Assembly, name: str, point: Array, index: dict[str, int]) 
                 return index[body]
     for joint in assembly.joints:
         body_ = joint.first if assembly.bodies[joint.second].fixed else joint.second
-        if np.linalg.norm(world_point(assembly.bodies[body_], point.tolist()) - joint.point) < 1e-6:
+        if np.linalg.norm(assembly.bodies[body_].placement.world(point) - joint.point) < 1e-6:
             return body_
     gaps = []
     for i, data in enumerate(assembly.bodies):
-        here = local_point(data, point.tolist())
+        here = data.local(point)
         least = min((_gap(here, np.asarray(s.path)) for s in data.shapes), default=np.inf)
         gaps.append((least + (1e3 if data.fixed else 0.0), i))
     return min(gaps)[1]
