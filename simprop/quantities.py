@@ -6,9 +6,12 @@ import math
 import re
 from fractions import Fraction
 from functools import lru_cache
+from importlib import resources
 from typing import Any
 
 import pint
+
+from simprop.errors import nearest
 
 
 class QuantityError(ValueError):
@@ -51,26 +54,41 @@ KINDS: dict[str, tuple[str, str, str]] = {
 
 _NUMBER = r"(?:\d+-\d+/\d+|\d+/\d+|(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)"
 _UNIT = r"(?:[A-Za-zµΩ°%][A-Za-z0-9µΩ°%]*(?:\^-?\d+)?(?:[*/][A-Za-zµΩ°][A-Za-z0-9µΩ°]*(?:\^-?\d+)?)*)"
+_LONGEST_UNIT = 40
 LITERAL = re.compile(rf"({_NUMBER})\s*({_UNIT})?")
 _WHOLE = re.compile(rf"\s*([+-]?)\s*({_NUMBER})\s*({_UNIT})?\s*$")
 
 
 @lru_cache(maxsize=1)
 def registry() -> pint.UnitRegistry[Any]:
-    """The pint registry of the package, made once."""
-    ureg: pint.UnitRegistry[Any] = pint.UnitRegistry(cache_folder=None)
-    ureg.define("kft = 1000 * foot")
+    """The pint registry with the units of ``units.txt``, made once (pint's own thousand take ten times as long)."""
+    ureg: pint.UnitRegistry[Any] = pint.UnitRegistry(None, cache_folder=None)
+    ureg.load_definitions(resources.files("simprop").joinpath("units.txt").read_text("utf-8").splitlines())
     return ureg
 
 
 @lru_cache(maxsize=256)
 def is_unit(text: str) -> bool:
-    """True if `text` is a unit that pint knows, such as ``mm`` or ``N*m``."""
+    """True if `text` is a unit of ``units.txt`` or made of some, such as ``mm`` or ``N*m``."""
+    if len(text) > _LONGEST_UNIT or not re.fullmatch(_UNIT, text):
+        return False
     try:
         registry().Unit(text.replace("°", "deg"))
     except Exception:
         return False
     return True
+
+
+def not_a_unit(text: str) -> QuantityError:
+    """The fault of a unit that is none, with the nearest of those that people write.
+
+    Example:
+        >>> print(not_a_unit("Nm"))
+        'Nm' is not a unit; did you mean 'N*m'?
+    """
+    written = [unit for _, example, _ in KINDS.values() for _, unit in LITERAL.findall(example) if unit]
+    near = {unit.replace("*", ""): unit for unit in written}.get(text) or nearest(text, written)
+    return QuantityError(f"{text!r} is not a unit" + (f"; did you mean {near!r}?" if near else ""))
 
 
 def number(text: str) -> float:
@@ -104,7 +122,7 @@ def literal(value: str, unit: str | None) -> Any:
     if not unit:
         return magnitude
     if not is_unit(unit):
-        raise QuantityError(f"{unit!r} is not a unit")
+        raise not_a_unit(unit)
     return registry().Quantity(magnitude, unit.replace("°", "deg"))
 
 
@@ -157,6 +175,11 @@ def _finite(value: float) -> float:
     return value
 
 
+@lru_cache
+def _factor(unit: str, shown: str) -> float:
+    return float(registry().Quantity(1.0, unit).to(shown).magnitude)
+
+
 def show(value: float, kind: str, digits: int = 3) -> str:
     """A number in SI as text in the unit people use for it.
 
@@ -173,7 +196,7 @@ def show(value: float, kind: str, digits: int = 3) -> str:
     if kind == "temperature":
         return f"{value:.0f} degC"
     if unit != shown:
-        value = float(registry().Quantity(value, unit).to(shown).magnitude)
+        value *= _factor(unit, shown)
     text = f"{value:.{digits}g}"
     if "e" in text and 1e-4 < abs(value) < 1e7:
         text = f"{value:.0f}"

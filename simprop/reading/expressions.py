@@ -13,7 +13,7 @@ import pint
 import simpleeval
 
 from simprop.errors import nearest
-from simprop.quantities import LITERAL, QuantityError, is_unit, literal, registry, whole_literal
+from simprop.quantities import LITERAL, QuantityError, is_unit, literal, not_a_unit, registry, whole_literal
 
 _OPERATORS: dict[type[ast.AST], Callable[..., Any]] = {
     ast.Add: operator.add,
@@ -94,7 +94,7 @@ def _expression(text: str, names: Mapping[str, Any]) -> Any:
         if unit is not None and (unit in names or not is_unit(unit)):
             if unit in names:
                 raise QuantityError(f"write {number} * {unit}")
-            raise QuantityError(f"{unit!r} is not a unit")
+            raise not_a_unit(unit)
         name = f"_literal{len(known)}"
         known[name] = literal(number, unit)
         return name
