@@ -32,7 +32,7 @@ EngineName = Annotated[
     str | None,
     typer.Option(
         "--engine",
-        help="bullet, mujoco, or both for a second opinion; bullet where it is installed by default.",
+        help="mujoco by default, bullet where it is installed, or both for a second opinion.",
     ),
 ]
 Out = Annotated[Path | None, typer.Option("--out", help="Folder for the files; renders/RIG by default.")]

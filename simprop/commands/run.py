@@ -27,7 +27,7 @@ from simprop.strength.report import StrengthReport, strength
 
 SAVED = ".npz"
 """Ending of a saved recording."""
-BOTH = ("bullet", "mujoco")
+BOTH = ("mujoco", "bullet")
 """The engines of ``--engine both``: files are written from the first."""
 
 

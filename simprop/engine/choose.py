@@ -7,14 +7,18 @@ from importlib.util import find_spec
 from simprop.engine.world import Engine
 from simprop.errors import EngineMissingError, UnknownNameError
 
-NAMES = ("bullet", "mujoco")
+PACKAGES = {"mujoco": "mujoco", "bullet": "pybullet"}
+"""The engines and the package that each needs."""
+DEFAULT = "mujoco"
+"""The engine where none is named: it has wheels for every platform, so that the same rig gives the same numbers on
+every machine, and its rows are of fourth order in the step. PyBullet is the second opinion where it has wheels."""
 
 
 def engine(name: str | None = None) -> Engine:
-    """An engine by its name; None for bullet where pybullet is installed, else mujoco.
+    """An engine by its name.
 
     Args:
-        name: ``bullet``, ``mujoco`` or None.
+        name: ``bullet``, ``mujoco``, or None for `DEFAULT`.
 
     Raises:
         UnknownNameError: for another name.
@@ -25,10 +29,10 @@ def engine(name: str | None = None) -> Engine:
         'mujoco'
     """
     if name is None:
-        name = "bullet" if find_spec("pybullet") is not None else "mujoco"
-    if name not in NAMES:
-        raise UnknownNameError("engine", name, NAMES)
-    package = {"bullet": "pybullet", "mujoco": "mujoco"}[name]
+        name = DEFAULT
+    if name not in PACKAGES:
+        raise UnknownNameError("engine", name, PACKAGES)
+    package = PACKAGES[name]
     if find_spec(package) is None:
         raise EngineMissingError(f"engine {name!r} needs the package {package}, which isn't installed here")
     if name == "bullet":

@@ -46,7 +46,7 @@ def simulate(
 
     Args:
         prop: a rig, or an assembly made from one.
-        engine: name of the engine (``bullet``, ``mujoco``), the engine itself, or None for the best one installed.
+        engine: name of the engine (``mujoco``, ``bullet``), the engine itself, or None for mujoco.
         settle: halve the step until every reported peak moves by less than 1 %, or the limit of steps is reached.
         step: coarsest physics step, s; None: the rig's, or chosen from its springs and stops, at most 1 ms.
         report: called with the stage, steps done, and steps in all.
