@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from simprop.assembly.kinematics import bars, kind_of, square
 from simprop.assembly.types import Assembly, JointData
 from simprop.engine.acting.actuation import Actuation, MotorData
+from simprop.engine.acting.rotors import rotors
 from simprop.engine.world import APPLIED, Trajectory
 from simprop.geometry.arrays import Array
 from simprop.geometry.turning import matrices
@@ -37,6 +38,7 @@ class Balance:
     ):
         self.assembly, self.track, self.laws, self.frames, self.size = assembly, track, laws, frames, size
         moving = [i for i, b in enumerate(assembly.bodies) if not b.fixed]
+        self.inertia = rotors(assembly, laws.motors).whole
         self.row = {body: 6 * k for k, body in enumerate(moving)}
         self.moving = moving
         self.rows = 6 * len(moving)
@@ -135,7 +137,7 @@ class Balance:
         for body in self.moving:
             row, data = self.row[body], a.bodies[body]
             spin, alpha = t.spin[which][:, body], t.spin_acceleration[which][:, body]
-            inertia = turn[:, body] @ data.inertia @ turn[:, body].transpose(0, 2, 1)
+            inertia = turn[:, body] @ self.inertia[body] @ turn[:, body].transpose(0, 2, 1)
             result[:, row : row + 3] = data.mass * (t.acceleration[which][:, body] - gravity)
             momentum = np.einsum("nij,nj->ni", inertia, spin)
             rate = np.einsum("nij,nj->ni", inertia, alpha) + np.cross(spin, momentum)

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from simprop.engine.acting.actuation import MotorData
+from simprop.engine.acting.rotors import rotors
 from simprop.engine.world import APPLIED
 from simprop.geometry.arrays import Array
 from simprop.geometry.turning import matrices
@@ -152,6 +153,7 @@ def _touching(recording: Recording) -> Array:
 
 def _kinetic(recording: Recording) -> Array:
     track = recording.track
+    inertia = rotors(recording.assembly, recording.laws.motors).whole
     total = np.zeros(len(track.time))
     for i, body in enumerate(recording.assembly.bodies):
         if body.fixed:
@@ -159,7 +161,7 @@ def _kinetic(recording: Recording) -> Array:
         turn = matrices(track.rotation[:, i])
         local = np.einsum("nji,nj->ni", turn, track.spin[:, i])
         total += 0.5 * body.mass * np.einsum("ni,ni->n", track.velocity[:, i], track.velocity[:, i])
-        total += 0.5 * np.einsum("ni,ij,nj->n", local, body.inertia, local)
+        total += 0.5 * np.einsum("ni,ij,nj->n", local, inertia[i], local)
     for motor in recording.laws.motors:
         total += _rotor(recording, motor)
     return total

@@ -11,6 +11,7 @@ import numpy as np
 
 from simprop.assembly.kinematics import kind_of, square
 from simprop.assembly.types import Assembly, Branch, Motion
+from simprop.engine.acting.rotors import Rotor
 from simprop.geometry.arrays import Array
 from simprop.geometry.turning import inverse, multiply, of_axis, rotate, to_vector
 
@@ -28,7 +29,7 @@ class Link:
         axis: unit direction at the start, (3,); zeros for ball and fixed.
         body: index of the body it carries, -1 for a massless link.
         axis_index: the axis of the assembly whose coordinate this is, -1 for none.
-        inertia: of a motor's rotor on it, about its axis, kg*m^2.
+        rotor: the motor's rotor that it is, or None.
     """
 
     parent: int
@@ -37,22 +38,7 @@ class Link:
     axis: Array
     body: int = -1
     axis_index: int = -1
-    inertia: float = 0.0
-
-
-@dataclass(frozen=True)
-class Rotor:
-    """A motor's rotor that turns on the parent of an axis, as a link of its own.
-
-    Attributes:
-        axis_index: the axis that it drives.
-        inertia: of the rotor itself, kg*m^2.
-        ratio: turns of the rotor for one of the axis (rad/m for a slide).
-    """
-
-    axis_index: int
-    inertia: float
-    ratio: float
+    rotor: Rotor | None = None
 
 
 def chain(assembly: Assembly, rotors: Sequence[Rotor] = ()) -> tuple[Link, ...]:
@@ -60,7 +46,7 @@ def chain(assembly: Assembly, rotors: Sequence[Rotor] = ()) -> tuple[Link, ...]:
 
     Args:
         assembly: its tree and closures.
-        rotors: rotors that get a link of their own.
+        rotors: those that get a link of their own, each on that of its carrier (-1: the world).
     """
     links: list[Link] = []
     of_body = {-1: -1}
@@ -69,12 +55,13 @@ def chain(assembly: Assembly, rotors: Sequence[Rotor] = ()) -> tuple[Link, ...]:
         parent = of_body[branch.parent]
         steps = _joint_links(assembly, branch, axes)
         for k, step in enumerate(steps):
-            for rotor in (r for r in rotors if r.axis_index == step.axis_index >= 0):
-                links.append(Link(parent, "turn", step.point, step.axis, inertia=rotor.inertia))
             body = branch.body if k == len(steps) - 1 else -1
             links.append(Link(parent, step.kind, step.point, step.axis, body, step.axis_index))
             parent = len(links) - 1
         of_body[branch.body] = parent
+    for rotor in rotors:
+        point = assembly.joints[assembly.axes[rotor.axis].joint].point
+        links.append(Link(of_body[rotor.carrier], "turn", point, rotor.way, rotor=rotor))
     return _depth_first(links)
 
 
@@ -112,7 +99,7 @@ def _depth_first(links: Sequence[Link]) -> tuple[Link, ...]:
         stack += reversed(children.get(i, []))
     place = {-1: -1, **{old: new for new, old in enumerate(order)}}
     return tuple(
-        Link(place[k.parent], k.kind, k.point, k.axis, k.body, k.axis_index, k.inertia)
+        Link(place[k.parent], k.kind, k.point, k.axis, k.body, k.axis_index, k.rotor)
         for k in (links[i] for i in order)
     )
 

@@ -175,7 +175,7 @@ def check_rates(
     """
     for link, rate in zip(links, rates, strict=True):
         fastest = FASTEST_TURN if link.kind == "turn" else FASTEST_SLIDE
-        if not abs(rate) <= fastest and link.inertia == 0.0:
+        if not abs(rate) <= fastest and link.rotor is None:
             speed = f"{rate:.3g} {'rad/s' if link.kind == 'turn' else 'm/s'}"
             raise EngineError(
                 f"the motion runs away at {time:.4g} s, first at {_named(assembly, link)} ({speed}); "

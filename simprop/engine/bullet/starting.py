@@ -104,6 +104,10 @@ def _rates(assembly: Assembly, links: Sequence[Link]) -> tuple[Array, dict[int, 
                 rate[i] = link.axis @ relative_spin
             elif link.axis_index >= 0 or floats:
                 rate[i] = link.axis @ speed
+    of_axis = {k.axis_index: i for i, k in enumerate(links) if k.axis_index >= 0}
+    for i, link in enumerate(links):
+        if link.rotor is not None:
+            rate[i] = link.rotor.ratio * rate[of_axis[link.rotor.axis]]
     return rate, balls
 
 
@@ -126,7 +130,7 @@ def _closed(
     wanted: Array,
 ) -> tuple[Array, dict[int, Array]]:
     """Newton steps of least size from a pose to one where the ties have the wanted gaps."""
-    free = [i for i, k in enumerate(links) if k.kind in ("turn", "slide") and k.inertia == 0.0]
+    free = [i for i, k in enumerate(links) if k.kind in ("turn", "slide") and k.rotor is None]
     columns = len(free) + 3 * len(balls)
     nudge = 1e-6
     worst = np.inf

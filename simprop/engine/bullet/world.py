@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -10,7 +9,8 @@ import numpy as np
 
 from simprop.assembly.types import Assembly
 from simprop.engine.acting.actuation import Actuation
-from simprop.engine.bullet.links import Link, Rotor, chain, ties
+from simprop.engine.acting.rotors import Rotor, Rotors, rotors
+from simprop.engine.bullet.links import Link, chain, ties
 from simprop.engine.bullet.starting import Start, start_state
 from simprop.errors import EngineError
 from simprop.geometry.arrays import Array
@@ -44,12 +44,13 @@ class World:
 
     def __init__(self, bullet: Any, assembly: Assembly, actuation: Actuation, step: float):
         self.p, self.assembly, self.actuation, self.step = bullet, assembly, actuation, step
-        self.links = chain(assembly, _rotors(assembly, actuation))
+        self.rotors = rotors(assembly, actuation.motors)
+        self.links = chain(assembly, _linked(assembly, self.rotors))
         self.tied = ties(assembly, self.links)
         self.of_axis = {k.axis_index: i for i, k in enumerate(self.links) if k.axis_index >= 0}
         self.of_body = {k.body: i for i, k in enumerate(self.links) if k.body >= 0}
         self.inertials = [self._inertial(link) for link in self.links]
-        self.gears = self._gears(_rotors(assembly, actuation))
+        self.gears = self._gears()
         self.start = start_state(assembly, self.links, self.tied, step, _CORRECTION)
         self.client = bullet.connect(bullet.DIRECT)
         if self.client < 0:
@@ -78,37 +79,28 @@ class World:
             self._set_dynamics(i, link, inertial)
         self._set_start(self.start)
 
-    def _gears(self, rotors: Sequence[Rotor]) -> list[tuple[int, int, float]]:
+    def _gears(self) -> list[tuple[int, int, float]]:
         """Rotor links, the links that they drive, and the turns of the one for the other."""
-        found: list[tuple[int, int, float]] = []
-        for rotor in rotors:
-            driven = self.of_axis[rotor.axis_index]
-            taken = [twin for twin, _, _ in found]
-            twin = next(
-                i
-                for i, k in enumerate(self.links)
-                if k.inertia == rotor.inertia
-                and k.axis_index < 0
-                and i not in taken
-                and k.parent == self.links[driven].parent
-                and np.array_equal(k.axis, self.links[driven].axis)
-            )
-            found.append((twin, driven, rotor.ratio))
-        return found
+        return [
+            (i, self.of_axis[k.rotor.axis], k.rotor.ratio)
+            for i, k in enumerate(self.links)
+            if k.rotor is not None
+        ]
 
     def _inertial(self, link: Link) -> _Inertial:
-        if link.body < 0:
-            mass = _ROTOR_MASS if link.inertia > 0.0 else 0.0
-            return _Inertial(mass, np.full(3, link.inertia), np.zeros(3), np.array([0.0, 0.0, 0.0, 1.0]))
-        body = self.assembly.bodies[link.body]
-        inertia = body.inertia + _on_fixed(self.assembly, self.actuation, link.body)
-        inertia = inertia - _own_rotors(self.assembly, self.actuation, link.body, inertia)
+        if link.rotor is not None:
+            mass, centre = _ROTOR_MASS, np.zeros(3)
+            inertia = link.rotor.tensor
+        elif link.body < 0:
+            return _Inertial(0.0, np.zeros(3), np.zeros(3), np.array([0.0, 0.0, 0.0, 1.0]))
+        else:
+            body = self.assembly.bodies[link.body]
+            mass, centre = body.mass, body.com - link.point
+            inertia = self.rotors.bare[link.body] + _on_fixed(self.assembly, self.rotors, link.body)
         moments, axes = np.linalg.eigh(0.5 * (inertia + inertia.T))
         if np.linalg.det(axes) < 0.0:
             axes[:, 0] *= -1.0
-        return _Inertial(
-            body.mass, np.maximum(moments, _LEAST_INERTIA), body.com - link.point, of_matrix(axes)
-        )
+        return _Inertial(mass, np.maximum(moments, _LEAST_INERTIA), centre, of_matrix(axes))
 
     def _make_links(self) -> int:
         p, links = self.p, self.links
@@ -198,44 +190,31 @@ class World:
         return multiply(multiply(inverse(inner), turn), inner)
 
 
-def _rotors(assembly: Assembly, actuation: Actuation) -> list[Rotor]:
-    """Rotors that need a link of their own: those that turn on a moving body, or drive a slide."""
-    branch_of = {b.joint: b for b in assembly.tree}
-    found = []
-    for motor in actuation.motors:
-        if motor.reflected_inertia == 0.0:
-            continue
-        axis = assembly.axes[motor.axis]
-        if axis.joint not in branch_of:
-            name = assembly.joints[axis.joint].name
+def _linked(assembly: Assembly, found: Rotors) -> tuple[Rotor, ...]:
+    """Rotors that need a link of their own: those that turn in a moving body, or drive a slide from one that stands
+    still; the others count as inertia of the body that they turn."""
+    closing = {c.joint for c in assembly.closures}
+    geared = [r.axis for r in found.riding] + np.flatnonzero(found.armature).tolist()
+    for axis in geared:
+        if assembly.axes[axis].joint in closing:
+            name = assembly.joints[assembly.axes[axis].joint].name
             raise EngineError(
                 f"joint {name!r} has a motor with inertia but closes a loop; use --engine mujoco"
             )
-        if branch_of[axis.joint].parent >= 0 or axis.motion == "slide":
-            ratio = motor.gear_ratio
-            found.append(Rotor(motor.axis, motor.reflected_inertia / ratio**2, ratio))
-    return found
+    slides = [
+        Rotor(k, -1, float(found.armature[k]), 1.0, assembly.joints[axis.joint].axis)
+        for k, axis in enumerate(assembly.axes)
+        if axis.motion == "slide" and found.armature[k] > 0.0
+    ]
+    return (*found.riding, *slides)
 
 
-def _own_rotors(assembly: Assembly, actuation: Actuation, body: int, inertia: Array) -> Array:
-    """Inertia of rotors that ride on a body, which is the body's own already (a motor is weighed with what it
-    is mounted on) and now turns by itself, (3, 3). A body too light for its rotor keeps a tenth of its least moment."""
-    parent_of = {b.joint: b.parent for b in assembly.tree}
-    rotors = [m for m in actuation.motors if parent_of.get(assembly.axes[m.axis].joint) == body]
-    carried = sum(m.reflected_inertia / m.gear_ratio**2 for m in rotors)
-    least = float(np.linalg.eigvalsh(inertia)[0])
-    return np.asarray(min(carried, 0.9 * least) * np.eye(3))
-
-
-def _on_fixed(assembly: Assembly, actuation: Actuation, body: int) -> Array:
+def _on_fixed(assembly: Assembly, found: Rotors, body: int) -> Array:
     """Reflected inertia of motors that stand still, as inertia of the body they turn, (3, 3)."""
     total = np.zeros((3, 3))
-    for branch in assembly.tree:
-        if branch.body != body or branch.parent >= 0:
-            continue
-        for motor in actuation.motors:
-            axis = assembly.axes[motor.axis]
-            if axis.joint == branch.joint and axis.motion == "turn":
-                unit = assembly.joints[axis.joint].axis
-                total += motor.reflected_inertia * np.outer(unit, unit)
+    joints = {b.joint for b in assembly.tree if b.body == body}
+    for k, axis in enumerate(assembly.axes):
+        if axis.motion == "turn" and axis.joint in joints:
+            unit = assembly.joints[axis.joint].axis
+            total += found.armature[k] * np.outer(unit, unit)
     return total

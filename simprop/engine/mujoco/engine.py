@@ -170,11 +170,9 @@ class _Run:
                 start = model.joint(f"ball{branch.joint}").dofadr[0]
                 parent = np.zeros(3) if branch.parent < 0 else assembly.spin[branch.parent]
                 rate[start : start + 3] = assembly.spin[branch.body] - parent
-        for k, motor in enumerate(m for m in self.actuation.motors if m.reflected_inertia > 0.0):
-            rotor = self.mj.mj_name2id(model, self.mj.mjtObj.mjOBJ_JOINT, f"spin{k}")
-            if rotor >= 0:
-                own = rate[model.joint(f"q{motor.axis}").dofadr[0]]
-                rate[model.jnt_dofadr[rotor]] = motor.gear_ratio * own
+        for spin, rotor in self.plan.rotors:
+            own = rate[model.joint(f"q{rotor.axis}").dofadr[0]]
+            rate[model.joint(spin).dofadr[0]] = rotor.ratio * own
 
     def go(self, steps: int, progress: Progress | None) -> Trajectory:
         """Step and record."""

@@ -24,7 +24,8 @@ import numpy as np
 
 from simprop.assembly.kinematics import square
 from simprop.assembly.types import Assembly, Branch, Closure, JointData, Motion
-from simprop.engine.acting.actuation import Actuation, MotorData
+from simprop.engine.acting.actuation import Actuation
+from simprop.engine.acting.rotors import Rotor, rotors
 from simprop.engine.mujoco.model_laws import Acting
 from simprop.engine.mujoco.plan import IDLE, Plan, principal, row
 from simprop.geometry.arrays import Array
@@ -55,7 +56,7 @@ class _Writer:
             closure.joint: self._to_cut(assembly.joints[closure.joint]) for closure in assembly.closures
         }
         self.pieces = Counter(body for body in self.cut.values() if body is not None)
-        self.armature = np.zeros(len(assembly.axes))
+        self.rotors = rotors(assembly, actuation.motors)
         self.brakes = actuation.friction.copy()
         for grip in actuation.grips:
             self.brakes[grip.axis] = max(self.brakes[grip.axis], IDLE)
@@ -70,19 +71,14 @@ class _Writer:
         return joint.first if self.a.bodies[joint.second].fixed else joint.second
 
     def write(self) -> Plan:
-        rotors = [m for m in self.laws.motors if m.reflected_inertia > 0.0]
-        for motor in rotors:
-            if self._node(self.a.joints[self.a.axes[motor.axis].joint].first) < 0:
-                self.armature[motor.axis] += motor.reflected_inertia
         for branch in self.a.tree:
             self._branch(branch)
         for closure in self.a.closures:
             self._close(closure.joint)
             if _contradicts(self.a, closure):
                 self.equalities[-1].set("solimp", _YIELDING)
-        for k, motor in enumerate(rotors):
-            if self._node(self.a.joints[self.a.axes[motor.axis].joint].first) >= 0:
-                self._rotor(k, motor)
+        for k, rotor in enumerate(self.rotors.riding):
+            self._rotor(k, rotor)
         acting = Acting(self.a, self.laws, self.element, self.origin)
         acting.write()
         moving = tuple(branch.body for branch in self.a.tree)
@@ -104,6 +100,7 @@ class _Writer:
             tuple(self.closures),
             moving,
             names,
+            tuple((f"spin{k}", r) for k, r in enumerate(self.rotors.riding)),
         )
 
     def _options(self) -> None:
@@ -140,7 +137,7 @@ class _Writer:
         body, share = self.a.bodies[index], 1.0 / (1 + self.pieces[index])
         at = {"name": name, "pos": row(origin - self.origin[parent])}
         element = Xml.SubElement(self.element[parent], "body", at)
-        moments, turn = principal((body.inertia - self._rotors_in(index)) * share)
+        moments, turn = principal(self.rotors.bare[index] * share)
         Xml.SubElement(
             element,
             "inertial",
@@ -164,16 +161,6 @@ class _Writer:
         else:
             self._joints(element, branch.joint, branch.forward)
 
-    def _rotors_in(self, index: int) -> Array:
-        """Inertia of the rotors in a body: they are bodies of their own here, so it is taken off the body."""
-        total = np.zeros((3, 3))
-        for motor in self.laws.motors:
-            joint = self.a.joints[self.a.axes[motor.axis].joint]
-            if joint.first == index and motor.reflected_inertia > 0.0:
-                total += _disc(motor, joint.axis)
-        rest = self.a.bodies[index].inertia - total
-        return total if float(np.linalg.eigvalsh(rest)[0]) > 0.0 else np.zeros((3, 3))
-
     def _joints(self, element: Xml.Element, index: int, forward: bool) -> None:
         """The coordinates of a joint, counted as the motion of its second body against its first."""
         joint = self.a.joints[index]
@@ -196,7 +183,7 @@ class _Writer:
                     "axis": row(axis),
                     "frictionloss": repr(float(self.brakes[k])),
                     "damping": repr(float(self.laws.viscous[k])),
-                    "armature": repr(float(self.armature[k])),
+                    "armature": repr(float(self.rotors.armature[k])),
                 },
             )
 
@@ -240,22 +227,22 @@ class _Writer:
         }
         Xml.SubElement(self.equalities, "weld", ends | place)
 
-    def _rotor(self, k: int, motor: MotorData) -> None:
+    def _rotor(self, k: int, rotor: Rotor) -> None:
         """A rotor that turns in a moving body, geared to the driven joint."""
-        joint = self.a.joints[self.a.axes[motor.axis].joint]
-        at = {"name": f"rotor{k}", "pos": row(joint.point - self.origin[joint.first])}
-        element = Xml.SubElement(self.element[joint.first], "body", at)
-        moments, turn = principal(_disc(motor, joint.axis))
+        joint = self.a.joints[self.a.axes[rotor.axis].joint]
+        at = {"name": f"rotor{k}", "pos": row(joint.point - self.origin[rotor.carrier])}
+        element = Xml.SubElement(self.element[rotor.carrier], "body", at)
+        moments, turn = principal(rotor.tensor)
         Xml.SubElement(
             element,
             "inertial",
             {"pos": "0 0 0", "mass": "1e-9", "diaginertia": row(moments), "quat": row(turn)},
         )
-        Xml.SubElement(element, "joint", {"name": f"spin{k}", "type": "hinge", "axis": row(joint.axis)})
+        Xml.SubElement(element, "joint", {"name": f"spin{k}", "type": "hinge", "axis": row(rotor.way)})
         gear = {
             "joint1": f"spin{k}",
-            "joint2": f"q{motor.axis}",
-            "polycoef": row([0.0, motor.gear_ratio, 0.0, 0.0, 0.0]),
+            "joint2": f"q{rotor.axis}",
+            "polycoef": row([0.0, rotor.ratio, 0.0, 0.0, 0.0]),
         }
         Xml.SubElement(self.equalities, "joint", gear)
         self.closures.append(-1)
@@ -294,12 +281,6 @@ def _contradicts(assembly: Assembly, closure: Closure) -> bool:
     planar = len(closure.rows) == 2 and not np.abs(closure.rows[:, 3:]).max(initial=0.0) > 1e-9
     planar = planar and not np.abs(closure.rows[:, :3] @ joint.axis).max(initial=0.0) > 1e-9
     return len(closure.redundant) > 0 and not planar
-
-
-def _disc(motor: MotorData, axis: Array) -> Array:
-    """Inertia of a rotor, taken for a thin disc."""
-    own = motor.reflected_inertia / motor.gear_ratio**2
-    return own / 2 * (np.eye(3) + np.outer(axis, axis))
 
 
 def plan(assembly: Assembly, actuation: Actuation, step: float) -> Plan:

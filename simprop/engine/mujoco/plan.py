@@ -9,6 +9,7 @@ from typing import Literal
 import numpy as np
 
 from simprop.engine.acting.actuation import Actuation, MotorData
+from simprop.engine.acting.rotors import Rotor
 from simprop.geometry.arrays import Array
 from simprop.laws.dc import DcLine
 
@@ -67,6 +68,7 @@ class Plan:
         closures: for each equality constraint of the model, the index of the closing joint, or -1 for a gear.
         moving: indices of the bodies that move, in the order of their sensors.
         actuators: names of all actuators, in the order of their sensors.
+        rotors: (name of its joint, rotor) of each rotor that turns in a moving body.
     """
 
     text: str
@@ -81,6 +83,7 @@ class Plan:
     closures: tuple[int, ...]
     moving: tuple[int, ...]
     actuators: tuple[str, ...]
+    rotors: tuple[tuple[str, Rotor], ...]
 
 
 def native(motor: MotorData) -> bool:
