@@ -26,7 +26,7 @@ class Grade:
 
     name: str
     proof: float
-    yielding: float
+    yield_strength: float
     ultimate: float
     shear_factor: float
     source: str
@@ -158,8 +158,8 @@ def grade(name: str) -> Grade:
         800
     """
     key, row = _row("bolt grade", str(name), ("grade",))
-    proof, yielding, ultimate = (needed(row, f, "pressure") for f in ("proof", "yield", "ultimate"))
-    return Grade(key, proof, yielding, ultimate, float(row["k"]), row["source"])
+    proof, yield_strength, ultimate = (needed(row, f, "pressure") for f in ("proof", "yield", "ultimate"))
+    return Grade(key, proof, yield_strength, ultimate, float(row["k"]), row["source"])
 
 
 def wood_screw(name: str) -> WoodScrew:

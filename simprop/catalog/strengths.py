@@ -42,7 +42,7 @@ class Strength:
     Attributes:
         name: catalogue name.
         family: metal, plastic or wood.
-        yielding: tensile yield; plastics: tensile strength; None for wood.
+        yield_strength: tensile yield; plastics: tensile strength; None for wood.
         ultimate: tensile strength; wood: modulus of rupture.
         design: bending stress that already holds a margin (wood).
         shear_design: shear along the grain that already holds a margin (wood).
@@ -59,7 +59,7 @@ class Strength:
 
     name: str
     family: Family
-    yielding: float | None
+    yield_strength: float | None
     ultimate: float | None
     design: float | None
     shear_design: float | None
@@ -100,7 +100,7 @@ def strength_of(name: str) -> Strength | None:
         UnknownNameError: for a material the catalogue doesn't have at all.
 
     Example:
-        >>> round(strength_of("pvc").yielding / 6894.757)
+        >>> round(strength_of("pvc").yield_strength / 6894.757)
         7000
         >>> strength_of("foam") is None
         True
@@ -113,7 +113,7 @@ def strength_of(name: str) -> Strength | None:
     return Strength(
         name=key,
         family=row["family"],
-        yielding=value(row, "yield", "pressure"),
+        yield_strength=value(row, "yield", "pressure"),
         ultimate=ultimate,
         design=value(row, "design", "pressure"),
         shear_design=value(row, "shear_design", "pressure"),

@@ -7,9 +7,8 @@ from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
-from simprop.catalog import fasteners
 from simprop.catalog.friction import Surfaces
-from simprop.fasteners.kinds import BoltHold, Holding
+from simprop.fasteners.kinds import Holding
 from simprop.reading.base import Record
 from simprop.reading.fields import (
     Damping,
@@ -43,7 +42,7 @@ class Pin(JointBase):
 
     Attributes:
         friction: a torque, or a coefficient or pair of surfaces: then mu * F * r with the force across the pin.
-        diameter: of the pin, m; None: that of the bolt it is held by.
+        diameter: of the pin, m; None: that of the bolt or pin it is held by.
         bearing: length of the pin in its hole, m; None: its diameter (assumed; counts for a loose pin alone).
         clearance: of a loose pin: diameter of the hole less that of the pin, m.
         stiffness: of pin and wall of a loose pin where they touch, N/m; None: from their materials.
@@ -71,10 +70,10 @@ class Pin(JointBase):
 
 
 def pin_diameter(pin: Pin) -> float | None:
-    """Diameter of a pin as stated, else of its bolt, m; None where neither is known."""
+    """Diameter of a pin as stated, else of what holds it, m; None where neither is known."""
     if pin.diameter is not None:
         return pin.diameter
-    return fasteners.bolt(pin.held_by.size).diameter if isinstance(pin.held_by, BoltHold) else None
+    return None if pin.held_by is None else pin.held_by.diameter
 
 
 class Slider(JointBase):

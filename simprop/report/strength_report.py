@@ -8,8 +8,8 @@ from collections.abc import Iterable
 from math import isfinite
 from typing import Any
 
+from simprop.checking.check import Check, suggest
 from simprop.quantities import show
-from simprop.strength.margins import Check, suggest
 from simprop.strength.members.reach import ARM_REACH, STANDING_NOTE
 from simprop.strength.report import StrengthReport
 

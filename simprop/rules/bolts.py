@@ -4,6 +4,10 @@ from __future__ import annotations
 
 from math import pi, sqrt
 
+import numpy as np
+
+from simprop.geometry.arrays import Array
+
 GAMMA = 1.25
 """Partial factor of bolts, EN 1993-1-8."""
 
@@ -80,22 +84,22 @@ def tension_capacity(area: float, ultimate: float) -> float:
     return 0.9 * ultimate * area / GAMMA
 
 
-def shear_and_tension(shear: float, tension: float, shear_limit: float, tension_limit: float) -> float:
+def shear_and_tension(shear: Array, tension: Array, shear_limit: float, tension_limit: float) -> Array:
     """Use of a bolt in shear and tension together; 1 is the limit.
 
     Args:
-        shear: N.
-        tension: N.
+        shear: (n,) N.
+        tension: (n,) N.
         shear_limit: N.
         tension_limit: N.
 
     Source: EN 1993-1-8 table 3.4: V/V_R + N/(1.4 N_R), and N/N_R alone.
 
     Example:
-        >>> shear_and_tension(500.0, 700.0, 1000.0, 1000.0)
-        1.0
+        >>> shear_and_tension(np.array([500.0]), np.array([700.0]), 1000.0, 1000.0).tolist()
+        [1.0]
     """
-    return max(shear / shear_limit + tension / (1.4 * tension_limit), tension / tension_limit)
+    return np.maximum(shear / shear_limit + tension / (1.4 * tension_limit), tension / tension_limit)
 
 
 def clamp_load(proof: float, area: float, fraction: float = 0.75) -> float:

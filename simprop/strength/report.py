@@ -5,14 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from simprop.assembly.types import Assembly
+from simprop.checking.check import Check, exit_code, not_computed, ranked
+from simprop.fasteners.base import fastener_checks
 from simprop.loads.joints import JointLoads
 from simprop.recording import Recording
-from simprop.strength.checks.hold import hold_checks
 from simprop.strength.checks.member import member_checks
 from simprop.strength.checks.reach import Envelope, reach_checks
 from simprop.strength.checks.stand import Ground, stand_checks
 from simprop.strength.context import context
-from simprop.strength.margins import Check, exit_code, not_computed, ranked
 from simprop.strength.members.bent import Bent
 from simprop.strength.members.cuts import BodyHistory
 from simprop.strength.setting import setting_of
@@ -20,8 +20,6 @@ from simprop.strength.setting import setting_of
 NO_FASTENER = ("slider", "cylindrical")
 """Joints that may be a plain guide, held by nothing."""
 NO_SECTION = "a slender part has a weight but no section: describe it as a pipe, rod or bar"
-PIVOTS = ("bolt", "rivet", "rod_end", "screw", "sheet_screw")
-"""Fasteners that let a pin turn, so that no motor torque goes through them."""
 
 
 @dataclass(frozen=True)
@@ -133,26 +131,13 @@ def _fasteners(loads: JointLoads) -> list[Check]:
     setting = setting_of(assembly.rig)
     found: list[Check] = []
     for j, joint in enumerate(assembly.joints):
-        ctx = context(loads, j, setting)
-        if ctx is not None:
-            found += hold_checks(ctx)
-            found += _hub(assembly, joint.name, ctx.hold.kind)
+        hold = assembly.rig.joints[joint.name].held_by
+        if hold is not None:
+            found += fastener_checks(hold, context(loads, j, hold, setting))
         elif joint.kind not in NO_FASTENER:
             reason = "the rig doesn't say what holds it (`held_by: {bolt: 1/4-20, ...}`)"
             found.append(not_computed("fastener", "fastener", joint.name, reason))
     return found
-
-
-def _hub(assembly: Assembly, joint: str, kind: str) -> list[Check]:
-    """A warning where a motor turns a joint that is held by something that carries no torque."""
-    motors = [name for name, motor in assembly.rig.motors.items() if motor.joint == joint]
-    if not motors or kind not in PIVOTS or assembly.rig.joints[joint].kind != "pin":
-        return []
-    reason = (
-        f"{motors[0]} turns this joint, but a {kind.replace('_', ' ')} as a pivot carries no torque: say what holds "
-        "the hub on the shaft (`held_by: {set_screw: 1/4 in, shaft: 10 mm}`)"
-    )
-    return [not_computed("fastener", "hub on the motor's shaft", joint, reason)]
 
 
 def _left_out(assembly: Assembly) -> list[str]:

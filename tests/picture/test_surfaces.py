@@ -6,11 +6,12 @@ import numpy as np
 import pytest
 
 from simprop.assembly.types import Shape
+from simprop.fasteners.hexagon import hexagon_bolt as bolt
 from simprop.geometry.finish import Finish, finish_of
 from simprop.geometry.solids import box, cylinder, sphere
 from simprop.geometry.surface import Surface, triangles
 from simprop.geometry.sweep import rounded, swept
-from simprop.picture.render.fittings import bolt, caps, pipe_fittings
+from simprop.picture.render.fittings import caps, pipe_fittings
 from simprop.picture.render.lines import coil, drawn
 from simprop.picture.render.looks import LOOKS, dressed
 from simprop.picture.render.meshes import shape_surfaces

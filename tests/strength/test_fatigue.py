@@ -4,9 +4,9 @@ import numpy as np
 import pytest
 
 from simprop.catalog.strengths import FatigueLine, strength_of
+from simprop.checking.life import life_check
+from simprop.checking.setting import Setting
 from simprop.rules import fatigue
-from simprop.strength.checks.fatigue_life import life_check
-from simprop.strength.setting import Setting
 
 PSI = 6894.757293168
 REVERSED = FatigueLine(100e6, 1e6, 5.0, False, False)

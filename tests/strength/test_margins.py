@@ -1,10 +1,11 @@
 """Margins, ranking, suggestions and exit codes."""
 
+from dataclasses import replace
 from math import inf, nan
 
 import pytest
 
-from simprop.strength.margins import (
+from simprop.checking.check import (
     Remedy,
     exit_code,
     judge,
@@ -12,7 +13,6 @@ from simprop.strength.margins import (
     ranked,
     suggest,
     warning,
-    with_remedies,
     worst,
 )
 
@@ -59,6 +59,6 @@ def test_exit_codes():
 
 
 def test_suggestion_is_the_first_that_is_enough():
-    failing = with_remedies(check(5, 1), [Remedy("a", 0.9), Remedy("b", 1.1), Remedy("c", 3.0)])
+    failing = replace(check(5, 1), remedies=(Remedy("a", 0.9), Remedy("b", 1.1), Remedy("c", 3.0)))
     assert suggest(failing).change == "b"
     assert suggest(check(5, 1)) is None

@@ -127,6 +127,6 @@ def test_materials_all_have_a_strength_or_are_known_to_have_none():
 
 def test_weight_checks_of_the_strength_table():
     """ASTM A36: 250 and 400 MPa; ASTM D1784 cell 4: 7000 psi; 6061-T6 extrusion minimum 241 and 262 MPa."""
-    assert strength_of("steel").yielding == 250e6
-    assert strength_of("PVC").yielding / PSI == pytest.approx(7000)
+    assert strength_of("steel").yield_strength == 250e6
+    assert strength_of("PVC").yield_strength / PSI == pytest.approx(7000)
     assert strength_of("6061-T6").ultimate == 262e6

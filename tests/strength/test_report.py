@@ -6,11 +6,11 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from simprop.checking.check import suggest
 from simprop.errors import RigError
 from simprop.report import strength_report as write
 from simprop.rig.load import load_rig, parse_rig
 from simprop.run.simulate import simulate_with_loads
-from simprop.strength.margins import suggest
 from simprop.strength.report import strength
 
 G = 9.80665

@@ -15,7 +15,6 @@ from simprop.assembly.types import Assembly, BodyData, JointData, Shape
 from simprop.catalog.friction import Surfaces
 from simprop.catalog.load import Material, material
 from simprop.errors import Fault, RigError
-from simprop.fasteners.kinds import BoltHold
 from simprop.forces.contacts import ArcContact, BallContact, PointContact
 from simprop.geometry.arrays import Array
 from simprop.joints.kinds import Pin, Slider, pin_diameter
@@ -166,7 +165,7 @@ def _walls(assembly: Assembly, index: int, joint: JointData, note: Callable[[str
     stiffness = spec.stiffness
     if stiffness is None:
         moduli = [_modulus(m, f"{field}.stiffness") for m in materials]
-        if isinstance(spec.held_by, BoltHold):
+        if spec.held_by is not None and spec.held_by.diameter is not None:
             moduli = [_modulus(material("steel"), field), min(moduli)]
         whole = law.bearing_stiffness(moduli[0], moduli[1], length)
         stiffness = whole if isinstance(spec, Pin) else whole / 2

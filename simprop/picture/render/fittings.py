@@ -11,15 +11,15 @@ from itertools import pairwise
 
 import numpy as np
 
-from simprop.assembly.types import Assembly, JointData, Shape
+from simprop.assembly.types import Assembly, Shape
+from simprop.fasteners.base import AXLE
+from simprop.fasteners.hexagon import STEEL, hexagon_bolt
 from simprop.geometry.arrays import Array
-from simprop.geometry.finish import Finish, finish_of, linear
+from simprop.geometry.finish import finish_of
 from simprop.geometry.solids import lathe, sphere
 from simprop.geometry.surface import Surface, frame_along, join
 from simprop.geometry.sweep import swept
 from simprop.picture.render.meshes import extent
-
-BOLT = Finish(linear("#9b9fa3"), 0.4, 1.0)
 
 
 @dataclass(frozen=True)
@@ -194,43 +194,6 @@ def _span(shapes: tuple[Shape, ...], point: Array, axis: Array, turn: Array) -> 
     return None if best is None else best[1:]
 
 
-def bolt_diameter(assembly: Assembly, joint: JointData) -> float:
-    """Diameter of the bolt a joint is held by, m: the rig's, or 6 mm where it says none.
-
-    Returns:
-        metres.
-    """
-    from simprop.catalog import fasteners
-
-    record = assembly.rig.joints.get(joint.name)
-    size = getattr(getattr(record, "held_by", None), "size", None)
-    if size is not None and getattr(record.held_by, "kind", "") == "bolt":  # type: ignore[union-attr]
-        return float(fasteners.bolt(size).diameter)
-    return 0.006
-
-
-def bolt(start: float, end: float, diameter: float) -> Surface:
-    """A hexagon bolt along x from under its head at `start` to its nut's face at `end`, m; head towards -x.
-
-    Example:
-        >>> round(float(np.ptp(bolt(0.0, 0.02, 0.006).vertices[:, 0])), 4)
-        0.0317
-    """
-    d = diameter
-    washer = 0.0015
-    shank = np.array(
-        [[start - washer, d / 2], [end + washer + 0.75 * d, d / 2], [end + washer + 0.8 * d, 0.0]]
-    )
-    flat = [[0.0, 0.0], [0.0, 1.0], [1.0, 1.0], [1.0, 0.0]]
-    parts = [lathe(shank, BOLT, 14)]
-    for at in (start - washer, end):
-        parts.append(lathe(np.array([[at + washer * x, 1.1 * d * r] for x, r in flat]), BOLT, 20))
-    head = [[0.0, 0.0], [0.0, 0.85], [0.1, 1.0], [0.9, 1.0], [1.0, 0.9], [1.0, 0.0]]
-    for at, tall in ((start - washer - 0.65 * d, 0.65 * d), (end + washer, 0.6 * d)):
-        parts.append(lathe(np.array([[at + tall * x, 0.92 * d * r] for x, r in head]), BOLT, 6))
-    return join(parts)
-
-
 def joint_hardware(assembly: Assembly) -> dict[int, list[Surface]]:
     """Bolts through pins and balls at ball joints, by the body they are drawn with, in its body frame."""
     out: dict[int, list[Surface]] = {}
@@ -240,7 +203,7 @@ def joint_hardware(assembly: Assembly) -> dict[int, list[Surface]]:
         body = joint.first if assembly.bodies[joint.second].fixed else joint.second
         place = joint.point - assembly.bodies[body].com
         if joint.kind == "ball":
-            out.setdefault(body, []).append(sphere(0.02, BOLT).moved(np.eye(3), place))
+            out.setdefault(body, []).append(sphere(0.02, STEEL).moved(np.eye(3), place))
             continue
         spans = []
         for i in (joint.first, joint.second):
@@ -251,7 +214,9 @@ def joint_hardware(assembly: Assembly) -> dict[int, list[Surface]]:
         turn = frame_along(joint.axis).T
         if joint.axis @ np.array([-0.5, 1.0, -0.3]) < 0:  # the head towards the viewer
             turn, low, high = frame_along(-joint.axis).T, -high, -low
-        out.setdefault(body, []).append(bolt(low, high, bolt_diameter(assembly, joint)).moved(turn, place))
+        hold = assembly.rig.joints[joint.name].held_by
+        axle = hexagon_bolt(low, high, AXLE) if hold is None else hold.drawn(low, high)
+        out.setdefault(body, []).append(axle.moved(turn, place))
     return out
 
 

@@ -9,11 +9,12 @@ import numpy as np
 from simprop.assembly.types import Shape
 from simprop.catalog.load import material, pipe, table
 from simprop.catalog.strengths import Strength, strength_of
+from simprop.checking.check import ALLOWABLE, BUCKLING, Check, Remedy, judge, not_computed, worst
+from simprop.checking.life import life_check
+from simprop.checking.setting import Setting, least_factor, softened, weakened
 from simprop.geometry.arrays import Array
 from simprop.rules import sections
 from simprop.rules.sections import Section
-from simprop.strength.checks.fatigue_life import life_check
-from simprop.strength.margins import ALLOWABLE, BUCKLING, Check, Remedy, judge, not_computed, worst
 from simprop.strength.members import members
 from simprop.strength.members.bent import Bent, bending_of
 from simprop.strength.members.cuts import BodyHistory, Member
@@ -27,7 +28,6 @@ from simprop.strength.members.member_cuts import (
     swing_in,
 )
 from simprop.strength.members.members import CROSS_HOLE_FACTOR, SectionLoads
-from simprop.strength.setting import Setting, least_factor, softened, weakened
 
 STEPS_MM = (2, 3, 4, 5, 6, 8, 10, 12, 15, 18, 20, 25, 30, 38, 50, 64, 75, 100)
 """Thicknesses that are tried as a change, mm: common stock, no source."""
@@ -96,7 +96,7 @@ class _Maker:
         wood = s.family == "wood"
         stress = stress_in(section, cut, wood) * share
         row = int(np.argmax(stress))
-        capacity = s.design if wood else s.yielding
+        capacity = s.design if wood else s.yield_strength
         if capacity is None:
             return not_computed("member", "strength", self.place, f"no strength of {s.name} in the catalogue")
         assumed = [f"{cut.note}"] if cut.note else []
@@ -176,7 +176,7 @@ class _Maker:
             return [not_computed("member", "buckling", self.place, f"no modulus of {self.strength.name}")]
         least = min(section.inertia_u, section.inertia_v)
         load = members.euler_load(self.modulus * soft, least, governing.column, governing.ends)
-        crush = self.strength.yielding or self.strength.compression or self.strength.design
+        crush = self.strength.yield_strength or self.strength.compression or self.strength.design
         if crush is not None:
             load = min(load, crush * section.area)
         return [

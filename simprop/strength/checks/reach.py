@@ -7,11 +7,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from simprop.assembly.types import Assembly
+from simprop.checking.check import Check, warning
 from simprop.geometry.arrays import Array
 from simprop.geometry.turning import matrices
 from simprop.loads.joints import JointLoads
 from simprop.rig.site import Visitors
-from simprop.strength.margins import Check, warning
 from simprop.strength.members import reach
 from simprop.strength.members.pieces import Piece, pieces
 

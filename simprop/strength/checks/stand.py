@@ -8,12 +8,12 @@ from math import ceil
 import numpy as np
 
 from simprop.assembly.types import Assembly, BodyData, Shape
+from simprop.checking.check import Check, Remedy, judge, not_computed, warning
 from simprop.geometry.arrays import Array
 from simprop.geometry.turning import matrices
 from simprop.loads.joints import JointLoads
 from simprop.rig.site import Stand, Wind
 from simprop.rules import stability
-from simprop.strength.margins import Check, Remedy, judge, not_computed, warning
 from simprop.strength.members.outer import outer_loads
 from simprop.strength.members.pieces import pieces
 

@@ -8,12 +8,12 @@ import numpy as np
 
 from simprop.catalog.load import material
 from simprop.catalog.strengths import Strength
+from simprop.checking.check import ALLOWABLE, Check, judge, not_computed, warning
+from simprop.checking.setting import Setting, softened
 from simprop.geometry.arrays import Array
-from simprop.strength.margins import ALLOWABLE, Check, judge, not_computed, warning
 from simprop.strength.members import members
 from simprop.strength.members.cuts import BodyHistory, Member
 from simprop.strength.members.member_cuts import Governing, section_of, stress_in, supports
-from simprop.strength.setting import Setting, softened
 
 SAG_SHARE = 1 / 50
 """Bending beyond this share of the length is worth a look. Assumed."""

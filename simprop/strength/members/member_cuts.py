@@ -8,8 +8,6 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from simprop.assembly.types import Shape
-from simprop.catalog.fasteners import bolt, roll_pin
-from simprop.fasteners.kinds import BoltHold, RollPinHold
 from simprop.geometry.arrays import Array
 from simprop.rules import sections
 from simprop.rules.sections import Section
@@ -102,11 +100,9 @@ def _holes(history: BodyHistory, member: Member, shape: Shape) -> list[tuple[flo
         for j in hang.joints:
             joint = assembly.joints[j]
             hold = assembly.rig.joints[joint.name].held_by
-            if hang.masses[0] > 0 or not isinstance(hold, BoltHold | RollPinHold):
+            size = None if hold is None else hold.diameter
+            if hang.masses[0] > 0 or size is None:
                 continue
-            if isinstance(hold, RollPinHold) and hold.shaft is not None:
-                continue
-            size = bolt(hold.size).diameter if isinstance(hold, BoltHold) else roll_pin(hold.size).diameter
             flat = joint.axis - float(joint.axis @ member.along) * member.along
             if float(np.linalg.norm(flat)) < 0.5 or size >= 0.9 * min(shape.size[0], max(shape.size)):
                 continue

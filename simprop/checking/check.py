@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from math import inf, isfinite, isnan
-from typing import Literal
+from typing import Literal, TypeVar
 
 Verdict = Literal["pass", "fail", "warning", "not computed"]
 Group = Literal["member", "fastener", "fatigue", "stability", "reach"]
+Design = TypeVar("Design")
 
 METAL = 2.0
 PLASTIC_OR_WOOD = 3.0
@@ -194,21 +195,6 @@ def warning(
     )
 
 
-def with_remedies(check: Check, remedies: Sequence[Remedy]) -> Check:
-    """The check with single changes that were worked out for it.
-
-    Args:
-        check: the check.
-        remedies: single changes, in the order of effort.
-
-    Example:
-        >>> check = judge("member", "bending", "mast", 10e6, 20e6, unit="Pa", factor=3.0)
-        >>> with_remedies(check, [Remedy("3/4 in pipe", 1.1)]).remedies[0].change
-        '3/4 in pipe'
-    """
-    return replace(check, remedies=tuple(remedies))
-
-
 def ranked(checks: Sequence[Check]) -> tuple[Check, ...]:
     """Computed checks, the worst margin first.
 
@@ -248,10 +234,52 @@ def suggest(check: Check) -> Remedy | None:
 
     Example:
         >>> check = judge("member", "bending", "mast", 10e6, 20e6, unit="Pa", factor=3.0)
-        >>> suggest(with_remedies(check, [Remedy("3/4 in pipe", 0.9), Remedy("1 in pipe", 1.7)])).change
+        >>> suggest(replace(check, remedies=(Remedy("3/4 in pipe", 0.9), Remedy("1 in pipe", 1.7)))).change
         '1 in pipe'
     """
     return next((r for r in check.remedies if r.margin >= 1), None)
+
+
+def remedied(
+    design: Design,
+    checks: Callable[[Design], Sequence[Check]],
+    changes: Callable[[Design], Sequence[tuple[str, Design]]],
+    *,
+    pairs: bool = True,
+) -> tuple[Check, ...]:
+    """The checks of a design, with changes worked out for those that fail.
+
+    Every single change is tried; where none is enough, the first pair that is. A change after which nothing could be
+    computed is left out.
+
+    Args:
+        design: what is checked, of any type.
+        checks: all checks of a design.
+        changes: single changes of a design, in the order of effort: what to do in words, and the design after it.
+        pairs: try pairs too.
+
+    Example:
+        >>> def bending(thick):
+        ...     return [judge("member", "bending", "arm", 10.0, thick**2, unit="Pa", factor=1.0)]
+        >>> def thicker(thick):
+        ...     return [(f"{thick + 1} mm bar", thick + 1)]
+        >>> [r.change for r in remedied(2, bending, thicker)[0].remedies]
+        ['3 mm bar', '3 mm bar, and 4 mm bar']
+    """
+    found = checks(design)
+    if all(c.verdict != "fail" for c in found):
+        return tuple(found)
+
+    def after(words: str, other: Design) -> list[Remedy]:
+        margins = [c.margin for c in checks(other) if c.margin is not None]
+        return [Remedy(words, min(margins))] if margins else []
+
+    tried = changes(design)
+    remedies = [remedy for change in tried for remedy in after(*change)]
+    if pairs and all(r.margin < 1 for r in remedies):
+        both = ((f"{words}, and {more}", last) for words, other in tried for more, last in changes(other))
+        remedies += next(([r] for change in both for r in after(*change) if r.margin >= 1), [])
+    return tuple(replace(c, remedies=tuple(remedies)) if c.verdict == "fail" else c for c in found)
 
 
 def exit_code(checks: Sequence[Check]) -> int:

@@ -6,10 +6,10 @@ from collections.abc import Sequence
 from math import inf
 
 from simprop.catalog.strengths import FatigueLine
+from simprop.checking.check import Check, judge
+from simprop.checking.setting import LIFE_FACTOR, Setting
 from simprop.geometry.arrays import Array
 from simprop.rules import fatigue
-from simprop.strength.margins import Check, judge
-from simprop.strength.setting import LIFE_FACTOR, Setting
 
 
 def life_check(
@@ -44,9 +44,9 @@ def life_check(
         >>> round(check.capacity / 277.8, 1)
         1.0
     """
-    wear = fatigue.damage(line, ultimate, fatigue.count_cycles(history))
+    harm = fatigue.damage(line, ultimate, fatigue.count_cycles(history))
     run = len(history) * step
-    nights = fatigue.life_nights(wear, run, setting.hours, setting.runs_per_hour) if run > 0 else inf
+    nights = fatigue.life_nights(harm, run, setting.hours, setting.runs_per_hour) if run > 0 else inf
     often = setting.runs_per_hour
     played = "one after the other" if often is None else f"{often:g} times an hour"
     return judge(

@@ -1,0 +1,49 @@
+"""Blind rivets: shear and tension of the worst of a row."""
+
+from __future__ import annotations
+
+from typing import Annotated, ClassVar, Literal
+
+import numpy as np
+from pydantic import Field
+
+from simprop.catalog import fasteners
+from simprop.checking.check import Check
+from simprop.checking.context import Context
+from simprop.checking.setting import least_factor
+from simprop.fasteners.base import Change, Fastener, known
+from simprop.rules import rivets
+
+
+class Rivet(Fastener):
+    """Blind rivets: ``{rivet: 1/8 in aluminium, count: 4, spacing: 30 mm}``."""
+
+    kind: Literal["rivet"] = "rivet"
+    size: Annotated[str, known(fasteners.rivet)] = Field(alias="rivet")
+    PIVOT: ClassVar[bool] = True
+
+    def checks(self, ctx: Context) -> list[Check]:
+        """Shear and tension together; a word about a rivet as a pivot."""
+        rivet = fasteners.rivet(self.size)
+        name = f"{self.count} {rivet.name}s"
+        load = ctx.row(self.count, self.spacing)
+        if load is None:
+            return [ctx.not_computed(name, "say `count` and `spacing`: one rivet can't stop turning")]
+        limits = (rivet.shear, rivet.tension)
+        use = np.array([rivets.rivet_use(float(s), float(t), *limits) for s, t in zip(*load, strict=True)])
+        factor, unit = least_factor("metal", ctx.setting), "of its strength"
+        found = [ctx.against(name, use, 1.0, unit=unit, factor=factor, source=rivet.source)]
+        if ctx.moving:
+            reason = (
+                "a blind rivet as a pivot clamps, wears and works loose: use a bolt with a nylon-insert nut"
+            )
+            found.append(ctx.warning("rivet", reason))
+        return found
+
+    def changes(self, ctx: Context) -> list[Change]:
+        """Larger ones, or more of them."""
+        larger = fasteners.next_size(self.size.removesuffix(" rivet") + " rivet", "rivet")
+        found = []
+        if larger:
+            found.append(self.change(f"{larger.removesuffix(' rivet')} rivets", ctx, size=larger))
+        return found + self.more(ctx)
