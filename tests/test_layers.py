@@ -148,3 +148,18 @@ def test_loads_need_no_engine_and_no_plotting() -> None:
     )
     result = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert result.stdout.strip() == "[]"
+
+
+def test_check_loads_nothing_that_only_a_run_needs() -> None:
+    code = (
+        "import sys; sys.argv = ['simprop', 'check', 'rigs/wall_peeper.yaml'];"
+        "import atexit, simprop.cli;"
+        "heavy = {'pybullet', 'mujoco', 'matplotlib', 'numba', 'trimesh', 'imageio', 'imageio_ffmpeg', 'PIL',"
+        "         'scipy.linalg', 'scipy.sparse', 'scipy.spatial', 'soundfile', 'rainflow', 'rich.progress', 'rich.live'};"
+        "atexit.register(lambda: print('loaded:', sorted(heavy & set(sys.modules))));"
+        "simprop.cli.main()"
+    )
+    result = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=ROOT.parent
+    )
+    assert result.stdout.splitlines()[-1] == "loaded: []"

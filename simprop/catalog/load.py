@@ -15,6 +15,8 @@ import yaml
 from simprop.errors import SimpropError, UnknownNameError
 from simprop.quantities import to_si, whole_literal
 
+LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
+"""The quick loader where pyyaml was built with it."""
 Row = Mapping[str, Any]
 
 
@@ -37,7 +39,7 @@ def table(topic: str) -> Mapping[str, Row]:
     if not file.is_file():
         names = [f.name[:-5] for f in folder.iterdir() if f.name.endswith(".yaml")]
         raise UnknownNameError("file", topic, names)
-    rows = yaml.safe_load(file.read_text(encoding="utf-8"))
+    rows = yaml.load(file.read_text(encoding="utf-8"), Loader=LOADER)
     return MappingProxyType({str(name): MappingProxyType(dict(row)) for name, row in rows.items()})
 
 

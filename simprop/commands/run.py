@@ -10,7 +10,8 @@ from rich.text import Text
 from simprop.assembly.assemble import assemble
 from simprop.assembly.types import Assembly
 from simprop.commands.clip import ClipOptions, draw_clip
-from simprop.commands.terminal import console, show_loads, show_pairs, stages
+from simprop.commands.show import show_loads, show_pairs
+from simprop.commands.terminal import console, stages
 from simprop.loads.agreement import Pair, side_by_side
 from simprop.loads.joints import JointLoads, joint_loads
 from simprop.recording import load_recording, save_recording

@@ -5,26 +5,16 @@ from __future__ import annotations
 import sys
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
+from typing import TYPE_CHECKING
 
 import typer
 from rich.console import Console
-from rich.progress import BarColumn, Progress, TaskProgressColumn, TextColumn, TimeRemainingColumn
 from rich.table import Table
-from rich.text import Text
 
-from simprop.loads.agreement import Pair
-from simprop.loads.joints import JointLoads
-from simprop.report.load_report import (
-    audit_lines,
-    headline,
-    joint_rows,
-    motor_line,
-    pair_rows,
-    shared_lines,
-    with_band,
-)
-from simprop.report.touching import binding_line, margins, rubbing_lines
-from simprop.run.simulate import Report
+if TYPE_CHECKING:
+    from rich.progress import Progress
+
+    from simprop.run.simulate import Report
 
 console = Console(highlight=False, soft_wrap=False)
 
@@ -46,6 +36,8 @@ class Stages:
 @contextmanager
 def stages() -> Iterator[Report]:
     """Progress bars for the stages of a command; Ctrl-C ends it with a word and exit code 130."""
+    from rich.progress import BarColumn, Progress, TaskProgressColumn, TextColumn, TimeRemainingColumn
+
     watched = sys.stderr.isatty()
     columns = (
         TextColumn("{task.description:<26}"),
@@ -71,31 +63,3 @@ def show_table(titles: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
     for row in rows:
         table.add_row(*row)
     console.print(table)
-
-
-def show_pairs(pairs: Sequence[Pair], engines: tuple[str, str]) -> None:
-    """Peaks of two engines side by side."""
-    show_table(("peak", *engines, "difference"), pair_rows(pairs))
-
-
-def show_loads(loads: JointLoads) -> None:
-    """The short table: highest joint first, then every joint, motors, stops, and how far to trust it."""
-    console.print(Text(headline(loads), style="bold"))
-    table = Table(box=None, pad_edge=False, header_style="bold", expand=False)
-    for title in ("joint", "peak force", "peak moment", "at", "drive at"):
-        table.add_column(title, no_wrap=False, overflow="fold")
-    for row in joint_rows(loads):
-        table.add_row(row.joint, row.force, row.moment, row.time, row.angle)
-    console.print(table)
-    for motor in loads.motors:
-        console.print(Text(motor_line(motor)))
-    for stop in loads.stops:
-        console.print(
-            Text(f"Stop {stop.name}: peak {with_band(stop, 'torque' if stop.kind == 'moment' else 'force')}")
-        )
-    for contact in loads.contacts:
-        console.print(Text(f"Contact {contact.name}: peak {with_band(contact, 'force')}"))
-    for slide in margins(loads):
-        console.print(Text(binding_line(slide)))
-    for line in audit_lines(loads) + shared_lines(loads) + rubbing_lines(loads):
-        console.print(Text(line, style="dim"))

@@ -16,7 +16,7 @@ class Record(BaseModel):
     """A frozen record of the rig file; unknown and missing keys are faults."""
 
     model_config = ConfigDict(
-        frozen=True, extra="forbid", populate_by_name=True, arbitrary_types_allowed=True
+        frozen=True, extra="forbid", populate_by_name=True, arbitrary_types_allowed=True, defer_build=True
     )
 
 
