@@ -81,7 +81,7 @@ def test_a_rotor_in_the_outer_body(engine):
 def test_energy_and_loads_agree_with_the_rotor(engine, own):
     prop = two(own)
     track = ran(prop, engine, step=1e-5, steps=3000)
-    loads = joint_loads(Recording(prop, engine, track))
+    loads = joint_loads(Recording(prop, actuate(prop), engine, track))
     assert loads.energy.share is not None
     assert loads.energy.share < 2e-4
     assert loads.motors[0].difference < 1e-3  # what the motion tells of the motor is what its law gave
