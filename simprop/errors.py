@@ -41,15 +41,25 @@ class Fault:
             "a.yaml:3: joints.wist: unknown key (did you mean 'wrist'?)"
         """
         where = "" if self.file is None else self.file + (f":{self.line}" if self.line else "") + ": "
-        field = f"{self.field}: " if self.field else ""
+        field = f"{cut(self.field, 120)}: " if self.field else ""
         notes = []
         if self.value is not None:
-            notes.append(f"got {self.value!r}")
+            notes.append(f"got {cut(self.value, 60)!r}")
         if self.allowed is not None:
-            notes.append(f"allowed: {self.allowed}")
+            notes.append(f"allowed: {cut(self.allowed, 1000)}")
         if self.nearest is not None:
-            notes.append(f"did you mean {self.nearest!r}?")
-        return where + field + self.message + (f" ({'; '.join(notes)})" if notes else "")
+            notes.append(f"did you mean {cut(self.nearest, 60)!r}?")
+        return where + field + cut(self.message, 300) + (f" ({'; '.join(notes)})" if notes else "")
+
+
+def cut(text: str, most: int) -> str:
+    """Text cut to a length, so that a message stays readable whatever stands in a file.
+
+    Example:
+        >>> cut("wrist", 9), cut("crankpin of the left arm", 9)
+        ('wrist', 'crankp...')
+    """
+    return text if len(text) <= most else text[: most - 3] + "..."
 
 
 class SimpropError(Exception):

@@ -11,6 +11,9 @@ from simprop.reading.base import Record
 from simprop.reading.fields import Angle, Time, fault, read_scalar, scope_of
 from simprop.reading.kinds import Kinds
 
+SHORTEST = 0.02
+"""Shortest time in which a controller starts a scene again, s (assumed: one period of 50 Hz)."""
+
 
 class CueBase(Record):
     """What every cue says: when, from the start of its scene."""
@@ -116,16 +119,16 @@ class SceneSpec(Record):
 
     @model_validator(mode="after")
     def _trigger(self) -> SceneSpec:
-        if self.when == "random" and (self.every is None or self.every <= self.least):
+        if self.when == "random" and (self.every is None or self.every <= max(self.least, SHORTEST)):
             raise fault(
-                "random triggers say how often they come, more than the least pause",
+                f"random triggers say how often they come, more than the least pause and {SHORTEST:g} s",
                 "every: 20 s, least: 5 s",
             )
         if self.when not in ("start", "loop", "random") and not self.at:
             raise fault(f"a scene started by {self.when!r} says at what times", "at: [5 s, 31 s]")
         end = self.length or max(c.at for c in self.do)
-        if self.when == "loop" and end + self.rest <= 0:
-            raise fault("a loop needs a cue later than 0 s, a length or a rest", "rest: 6 s")
+        if self.when == "loop" and end + self.rest < SHORTEST:
+            raise fault(f"a loop needs a cue, a length or a rest later than {SHORTEST:g} s", "rest: 6 s")
         return self
 
 
@@ -140,6 +143,8 @@ class InterlockSpec(Record):
     def _others(self) -> InterlockSpec:
         if not self.while_on and not self.while_off:
             raise fault("an interlock says while what is on or off it may run", "while_off: [gate]")
+        if self.hold in (*self.while_on, *self.while_off):
+            raise fault("an output can't hold itself", "the names of other outputs")
         return self
 
 

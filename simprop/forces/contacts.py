@@ -7,11 +7,12 @@ from typing import Annotated, Any, Literal
 from pydantic import BeforeValidator, Field, model_validator
 
 from simprop.catalog.load import material
-from simprop.errors import Fault, UnknownNameError, nearest
+from simprop.errors import Fault, UnknownNameError
 from simprop.reading.base import Record
 from simprop.reading.fields import Angle, Direction, Number, Place, Size, Stiffness, fault
 from simprop.reading.friction import Rubbing
 from simprop.reading.kinds import Kinds
+from simprop.reading.looking import mapping, unknown
 
 KINDS = ("point", "ball", "arc")
 
@@ -116,27 +117,17 @@ def contact_faults(data: dict[str, Any]) -> list[Fault]:
         >>> [f.nearest for f in contact_faults({"bodies": {"rocker": {}}, "contacts": {"rail": {"arc": "roker"}}})]
         ['rocker']
     """
-    bodies = _mapping(data.get("bodies"))
+    bodies = mapping(data.get("bodies"))
     faults: list[Fault] = []
-
-    def missing(field: str, name: Any) -> None:
-        near = nearest(str(name), list(bodies))
-        faults.append(Fault("not a body of this file", None, None, field, str(name), ", ".join(bodies), near))
-
-    for name, contact in _mapping(data.get("contacts")).items():
-        contact = _mapping(contact)
+    for name, contact in mapping(data.get("contacts")).items():
+        contact = mapping(contact)
         kind = next((k for k in KINDS if k in contact), None)
-        own, other = contact.get(kind) if kind else None, _mapping(contact.get("on")).get("face")
-        if own is not None and own not in bodies:
-            missing(f"contacts.{name}.{kind}", own)
-        if other is not None and other not in bodies:
-            missing(f"contacts.{name}.on.face", other)
+        own, other = contact.get(kind) if kind else None, mapping(contact.get("on")).get("face")
+        for field, body in ((kind, own), ("on.face", other)):
+            if body is not None and body not in list(bodies):
+                faults.append(unknown(f"contacts.{name}.{field}", body, bodies, "a body"))
         if own is not None and own == other:
             faults.append(
                 Fault("a body can't touch itself", field=f"contacts.{name}.on.face", value=str(own))
             )
     return faults
-
-
-def _mapping(value: Any) -> dict[str, Any]:
-    return value if isinstance(value, dict) else {}

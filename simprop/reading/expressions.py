@@ -10,7 +10,6 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 import pint
-import simpleeval
 
 from simprop.errors import nearest
 from simprop.quantities import LITERAL, QuantityError, is_unit, literal, not_a_unit, registry, whole_literal
@@ -20,11 +19,13 @@ _OPERATORS: dict[type[ast.AST], Callable[..., Any]] = {
     ast.Sub: operator.sub,
     ast.Mult: operator.mul,
     ast.Div: operator.truediv,
-    ast.Pow: simpleeval.safe_power,
+    ast.Pow: lambda base, power: base ** _exponent(power),
     ast.USub: operator.neg,
     ast.UAdd: operator.pos,
 }
 _LONGEST = 200
+_HIGHEST = 12.0
+"""Highest power that a value may be raised to."""
 DEPENDS = "depends on"
 """How a fault begins that only follows from another one."""
 
@@ -33,8 +34,11 @@ def _angle(value: Any) -> float:
     return float(value.to("rad").magnitude) if isinstance(value, pint.Quantity) else float(value)
 
 
-def _root(value: Any) -> Any:
-    return value**0.5
+def _exponent(value: Any) -> float:
+    power = float(value)
+    if not abs(power) <= _HIGHEST:
+        raise QuantityError(f"a power above {_HIGHEST:g}")
+    return power
 
 
 _FUNCTIONS: dict[str, Callable[..., Any]] = {
@@ -44,7 +48,7 @@ _FUNCTIONS: dict[str, Callable[..., Any]] = {
     "asin": lambda v: registry().Quantity(math.asin(_angle(v)), "rad"),
     "acos": lambda v: registry().Quantity(math.acos(_angle(v)), "rad"),
     "atan": lambda v: registry().Quantity(math.atan(_angle(v)), "rad"),
-    "sqrt": _root,
+    "sqrt": lambda v: v**0.5,
     "abs": abs,
     "min": min,
     "max": max,
@@ -66,27 +70,41 @@ def evaluate(value: Any, names: Mapping[str, Any]) -> Any:
         >>> evaluate("2 * throw + 1 mm", {"throw": literal("50", "mm")}).to("mm").magnitude
         101.0
     """
-    if isinstance(value, bool) or value is None or isinstance(value, (list, dict)):
-        raise QuantityError("a single value is wanted")
-    if isinstance(value, (int, float)):
-        return float(value)
+    if isinstance(value, (int, float)) and not isinstance(value, bool):
+        return _real(value)
     if isinstance(value, pint.Quantity):
         return value
-    text = str(value).strip()
+    if not isinstance(value, str):
+        raise QuantityError("a single value is wanted")
+    text = value.strip()
+    if len(text) > _LONGEST:
+        raise QuantityError(f"longer than {_LONGEST} characters")
     for name in re.findall(r"[A-Za-z_]\w*", text):
         if name in names and names[name] is None:
             raise QuantityError(f"{DEPENDS} {name!r}, which can't be read")
     if text in names:
         return names[text]
     whole = whole_literal(text)
-    if whole is not None:
-        return whole
-    return _expression(text, names)
+    return _real(_expression(text, names) if whole is None else whole)
+
+
+def _real(value: Any) -> Any:
+    """The value if it is a finite real number, with or without a unit; numbers as floats."""
+    size = value.magnitude if isinstance(value, pint.Quantity) else value
+    try:
+        finite = isinstance(size, (int, float)) and math.isfinite(size)
+    except OverflowError:
+        finite = False
+    if not finite:
+        raise QuantityError("not a finite number")
+    return value if isinstance(value, pint.Quantity) else float(value)
+
+
+class _UnknownError(Exception):
+    """A name in an expression that stands for nothing."""
 
 
 def _expression(text: str, names: Mapping[str, Any]) -> Any:
-    if len(text) > _LONGEST:
-        raise QuantityError(f"longer than {_LONGEST} characters")
     known = dict(names)
 
     def replace(match: re.Match[str]) -> str:
@@ -100,23 +118,39 @@ def _expression(text: str, names: Mapping[str, Any]) -> Any:
         return name
 
     code = re.sub(rf"(?<![\w.]){LITERAL.pattern}", replace, text)
-    reader = simpleeval.SimpleEval(operators=_OPERATORS, functions=_FUNCTIONS, names=known)
-    allowed = (ast.Expr, ast.BinOp, ast.UnaryOp, ast.Call, ast.Name, ast.Constant)
-    reader.nodes = {kind: visit for kind, visit in reader.nodes.items() if issubclass(kind, allowed)}
     try:
-        return reader.eval(code)
+        return _worked_out(ast.parse(code.strip(), mode="eval").body, known)
     except QuantityError:
         raise
-    except simpleeval.NameNotDefined as error:
-        near = nearest(str(error.name), [*names, *_FUNCTIONS])
+    except _UnknownError as error:
+        near = nearest(str(error), [*names, *_FUNCTIONS])
         hint = f"; did you mean {near!r}?" if near else ""
-        raise QuantityError(f"{error.name!r} is not a named value of this file{hint}", _what(names)) from None
+        raise QuantityError(f"{str(error)!r} is not a named value of this file{hint}", _what(names)) from None
     except ZeroDivisionError:
         raise QuantityError("divides by zero") from None
+    except OverflowError:
+        raise QuantityError("not a finite number") from None
     except pint.DimensionalityError as error:
         raise QuantityError(f"units don't go together: {error}") from None
     except Exception:
         raise QuantityError("not a value with its unit, nor an expression of named values") from None
+
+
+def _worked_out(node: ast.expr, known: Mapping[str, Any]) -> Any:
+    """The value of an expression of names, operators and functions; anything else in it is a `SyntaxError`."""
+    if isinstance(node, ast.BinOp):
+        return _OPERATORS[type(node.op)](_worked_out(node.left, known), _worked_out(node.right, known))
+    if isinstance(node, ast.UnaryOp):
+        return _OPERATORS[type(node.op)](_worked_out(node.operand, known))
+    if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and not node.keywords:
+        if node.func.id not in _FUNCTIONS:
+            raise _UnknownError(node.func.id)
+        return _FUNCTIONS[node.func.id](*(_worked_out(v, known) for v in node.args))
+    if isinstance(node, ast.Name):
+        if node.id not in known:
+            raise _UnknownError(node.id)
+        return known[node.id]
+    raise SyntaxError(ast.dump(node)[:40])
 
 
 def _what(names: Mapping[str, Any]) -> str | None:

@@ -16,7 +16,7 @@ from pydantic import BeforeValidator, ValidationInfo
 from pydantic_core import PydanticCustomError
 
 from simprop.errors import nearest
-from simprop.quantities import KINDS, QuantityError, is_unit, to_si
+from simprop.quantities import KINDS, QuantityError, is_unit, show, to_si
 from simprop.reading.expressions import evaluate
 
 
@@ -45,6 +45,39 @@ class Scope:
     points: Mapping[str, Point] = field(default_factory=dict)
 
 
+LIMITS: dict[str, tuple[float, float]] = {
+    "length": (0.0, 1e3),
+    "area": (0.0, 1e4),
+    "mass": (1e-7, 1e5),
+    "time": (0.0, 1e7),
+    "angle": (0.0, 1e5),
+    "speed": (0.0, 1e3),
+    "spin": (0.0, 1e5),
+    "acceleration": (0.0, 1e4),
+    "force": (0.0, 1e7),
+    "torque": (0.0, 1e7),
+    "stiffness": (0.0, 1e12),
+    "turning_stiffness": (0.0, 1e12),
+    "damping": (0.0, 1e9),
+    "turning_damping": (0.0, 1e9),
+    "inertia": (1e-15, 1e8),
+    "density": (0.1, 1e5),
+    "pressure": (0.0, 1e13),
+    "voltage": (0.0, 1e3),
+    "current": (0.0, 1e4),
+    "resistance": (0.0, 1e7),
+    "power": (0.0, 1e6),
+    "frequency": (0.0, 1e6),
+    "temperature": (0.0, 1e3),
+    "thermal_resistance": (0.0, 1e5),
+    "heat_capacity": (0.0, 1e7),
+    "number": (0.0, 1e9),
+}
+"""Smallest (but for 0) and largest size of a value of each kind, SI: far beyond any prop, so that a slip shows."""
+COLDEST = -100.0
+"""Lowest temperature, degC."""
+
+
 def fault(message: str, allowed: str | None = None, near: str | None = None) -> PydanticCustomError:
     """A validation error that carries what was allowed and the nearest name."""
     return PydanticCustomError(
@@ -71,9 +104,17 @@ def read_scalar(value: Any, kind: str, scope: Scope) -> float:
         PydanticCustomError: with what was allowed.
     """
     try:
-        return to_si(evaluate(value, scope.params), kind)
+        found = to_si(evaluate(value, scope.params), kind)
     except QuantityError as error:
         raise fault(str(error), error.allowed or KINDS[kind][1]) from None
+    least, most = LIMITS[kind]
+    if abs(found) > most:
+        raise fault("larger than a prop can have", f"up to {show(most, kind)}")
+    if 0.0 < abs(found) < least:
+        raise fault("smaller than a prop can have", f"from {show(least, kind)}")
+    if kind == "temperature" and found < COLDEST:
+        raise fault("colder than a prop can get", f"from {show(COLDEST, kind)}")
+    return found
 
 
 _SPLIT = re.compile(r"\s+")
@@ -111,11 +152,15 @@ def _plain(word: str) -> Any:
     return float(word) if _is_number(word) and not re.match(r"[+-]?0\d", word) else word
 
 
-def _reader(kind: str, positive: bool = False, zero: bool = True) -> Callable[[Any, ValidationInfo], float]:
+def _reader(
+    kind: str, positive: bool = False, zero: bool = True, within: tuple[float, float] | None = None
+) -> Callable[[Any, ValidationInfo], float]:
     def read(value: Any, info: ValidationInfo) -> float:
         number = read_scalar(value, kind, scope_of(info))
         if positive and (number < 0 or (number == 0 and not zero)):
             raise fault("must be above zero" if not zero else "must not be negative", KINDS[kind][1])
+        if within is not None and not within[0] <= number <= within[1]:
+            raise fault("out of range", f"{show(within[0], kind)} to {show(within[1], kind)}")
         return number
 
     read.kind = kind  # type: ignore[attr-defined]
@@ -194,12 +239,13 @@ def _window(value: Any, info: ValidationInfo) -> tuple[float, float]:
     return (start, end)
 
 
-def _triple(kind: str) -> Callable[[Any, ValidationInfo], Vector]:
-    def read(value: Any, info: ValidationInfo) -> Vector:
-        x, y, z = read_row(value, kind, 3, scope_of(info))
-        return (x, y, z)
-
-    return read
+def _moments(value: Any, info: ValidationInfo) -> Vector:
+    x, y, z = read_row(value, "inertia", 3, scope_of(info))
+    if min(x, y, z) < 0:
+        raise fault("must not be negative", KINDS["inertia"][1])
+    if 2 * max(x, y, z) > (x + y + z) * (1 + 1e-6):
+        raise fault("no body has these moments of inertia: each is at most the sum of the two others")
+    return (x, y, z)
 
 
 Length = Annotated[float, BeforeValidator(_reader("length"))]
@@ -207,6 +253,8 @@ Size = Annotated[float, BeforeValidator(_reader("length", positive=True, zero=Fa
 Area = Annotated[float, BeforeValidator(_reader("area", positive=True))]
 Mass = Annotated[float, BeforeValidator(_reader("mass", positive=True, zero=False))]
 Time = Annotated[float, BeforeValidator(_reader("time", positive=True))]
+Duration = Annotated[float, BeforeValidator(_reader("time", within=(1e-3, 86_400.0)))]
+Step = Annotated[float, BeforeValidator(_reader("time", within=(1e-7, 0.1)))]
 Angle = Annotated[float, BeforeValidator(_reader("angle"))]
 Speed = Annotated[float, BeforeValidator(_reader("speed"))]
 Spin = Annotated[float, BeforeValidator(_reader("spin"))]
@@ -234,7 +282,7 @@ Number = Annotated[float, BeforeValidator(_reader("number"))]
 Place = Annotated[Point, BeforeValidator(_point)]
 Places = Annotated[Point | dict[str, Point], BeforeValidator(_places)]
 Direction = Annotated[Vector, BeforeValidator(_direction)]
-Moments = Annotated[Vector, BeforeValidator(_triple("inertia"))]
+Moments = Annotated[Vector, BeforeValidator(_moments)]
 Extents2 = Annotated[tuple[float, float], BeforeValidator(_extents(2))]
 Extents3 = Annotated[tuple[float, float, float], BeforeValidator(_extents(3))]
 Window = Annotated[tuple[float, float], BeforeValidator(_window)]

@@ -43,5 +43,9 @@ def unknown(field: str, value: Any, names: Iterable[str], what: str) -> Fault:
 
 
 def strangers(field: str, pair: list[Any], bodies: dict[str, Any]) -> list[Fault]:
-    """Faults of a pair of bodies of which one or both aren't in the file."""
-    return [unknown(f"{field}.{i}", b, bodies, "a body") for i, b in enumerate(pair) if b not in bodies]
+    """Faults of a pair of bodies of which one or both aren't in the file (what isn't text is the reader's to tell)."""
+    return [
+        unknown(f"{field}.{i}", b, bodies, "a body")
+        for i, b in enumerate(pair)
+        if not isinstance(b, str) or b not in bodies
+    ]

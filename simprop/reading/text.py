@@ -19,6 +19,9 @@ Path = tuple[str | int, ...]
 _INTEGER = re.compile(r"[-+]?(0|[1-9][0-9]*)$")
 _FLOAT = re.compile(r"[-+]?(0|[1-9][0-9]*)?(\.[0-9]*)?([eE][-+]?[0-9]+)?$")
 _LARGEST = 1_000_000
+_DEEPEST = 30
+_DIGITS = 18
+"""Longer whole numbers are read as floats."""
 
 
 @dataclass(frozen=True)
@@ -49,7 +52,7 @@ def plain(text: str) -> Any:
         return None
     if text in ("true", "false"):
         return text == "true"
-    if _INTEGER.match(text):
+    if _INTEGER.match(text) and len(text) <= _DIGITS:
         return int(text)
     if _FLOAT.match(text) and re.search(r"[0-9]", text):
         return float(text)
@@ -78,8 +81,12 @@ def read_text(text: str, file: str = "rig.yaml") -> Document:
         mark = error.problem_mark
         message = f"not YAML: {error.problem}" + (f" {error.context}" if error.context else "")
         raise RigError([Fault(message, file=file, line=None if mark is None else mark.line + 1)]) from None
-    except yaml.YAMLError as error:
-        raise RigError([Fault(f"not YAML: {error}".split("\n")[0], file=file)]) from None
+    except yaml.reader.ReaderError as error:
+        line = text[: error.position].count("\n") + 1
+        message = f"not YAML: the character U+{error.character:04X} may not stand in it"
+        raise RigError([Fault(message, file=file, line=line)]) from None
+    except RecursionError:
+        raise RigError([Fault("nested too deep", file=file, line=_deepest(text))]) from None
     lines: dict[Path, int] = {(): 1}
     faults: list[Fault] = []
     data = None if node is None else _build(node, (), lines, faults, file, depth=0)
@@ -89,7 +96,7 @@ def read_text(text: str, file: str = "rig.yaml") -> Document:
 def _build(node: Any, path: Path, lines: dict[Path, int], faults: list[Fault], file: str, depth: int) -> Any:
     line = node.start_mark.line + 1
     lines.setdefault(path, line)
-    if depth > 30:
+    if depth > _DEEPEST:
         raise RigError([Fault("nested too deep", file=file, line=line, field=dotted(path))])
     if len(lines) > 100_000:
         raise RigError([Fault("too many fields", file=file, line=line)])
@@ -114,6 +121,16 @@ def _build(node: Any, path: Path, lines: dict[Path, int], faults: list[Fault], f
     if isinstance(node, yaml.SequenceNode):
         return [_build(v, (*path, i), lines, faults, file, depth + 1) for i, v in enumerate(node.value)]
     return plain(str(node.value)) if node.style is None else str(node.value)
+
+
+def _deepest(text: str) -> int:
+    """The line in which brackets nest deeper than they may."""
+    depth = 0
+    for number, line in enumerate(text.splitlines(), start=1):
+        depth += sum(line.count(c) for c in "[{") - sum(line.count(c) for c in "]}")
+        if depth > _DEEPEST:
+            return number
+    return 1
 
 
 def dotted(path: Path) -> str:

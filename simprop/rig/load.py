@@ -23,6 +23,7 @@ from simprop.rig.model import Rig
 from simprop.rig.schema import keys_at
 from simprop.rig.validate import cross_faults
 
+_BOUNDS = {"gt": "above", "ge": "at least", "lt": "below", "le": "at most"}
 _NAME = re.compile(r"[A-Za-z_]\w*$")
 
 
@@ -112,7 +113,7 @@ def _placed(fault: Fault, document: Document) -> Fault:
 
 
 def _as_path(field: str) -> Path:
-    return tuple(int(p) if p.isdigit() else p for p in field.split(".")) if field else ()
+    return tuple(int(p) if re.fullmatch("[0-9]{1,6}", p) else p for p in field.split(".")) if field else ()
 
 
 def _line(path: Path, document: Document) -> int | None:
@@ -230,8 +231,7 @@ def _at(path: Path, message: str, document: Document, value: Any = None, allowed
 def _shown(value: Any) -> str | None:
     if isinstance(value, (dict, list)):
         return None
-    text = "true" if value is True else "false" if value is False else str(value)
-    return text if len(text) <= 60 else text[:57] + "..."
+    return "true" if value is True else "false" if value is False else str(value)
 
 
 def _custom(path: Path, context: Mapping[str, Any], message: str, value: Any, document: Document) -> Fault:
@@ -287,5 +287,11 @@ def _fault(error: Any, data: dict[str, Any], document: Document) -> Fault:
         "model_attributes_type": "a mapping",
         "tuple_type": "a list",
     }.get(kind)
+    bound = next(
+        (f"{word} {error['ctx'][key]:g}" for key, word in _BOUNDS.items() if key in error.get("ctx", {})),
+        None,
+    )
+    if bound is not None:
+        return _custom(path, {}, f"must be {bound}", value, document)
     message = f"{allowed_text} is wanted" if allowed_text else error["msg"][:1].lower() + error["msg"][1:]
     return _custom(path, {}, message, value, document)

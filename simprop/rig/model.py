@@ -16,7 +16,17 @@ from simprop.forces.springs import Spring, Stop
 from simprop.joints.kinds import Joint
 from simprop.parts.kinds import Body
 from simprop.reading.base import Record
-from simprop.reading.fields import Point, Temperature, Time, Vector, fault, read_row, read_scalar, scope_of
+from simprop.reading.fields import (
+    Duration,
+    Point,
+    Step,
+    Temperature,
+    Vector,
+    fault,
+    read_row,
+    read_scalar,
+    scope_of,
+)
 from simprop.rig.site import Season, Stand, Visitors, Wind
 
 
@@ -56,8 +66,8 @@ class Run(Record):
         settle: largest relative change of a peak between two steps that counts as settled.
     """
 
-    duration: Time = Field(alias="for")
-    step: Time | None = None
+    duration: Duration = Field(alias="for")
+    step: Step | None = None
     frames: Annotated[int, Field(ge=1, le=120, strict=True)] = 25
     gravity: Annotated[Vector, BeforeValidator(_gravity)] = STANDARD_GRAVITY
     start_speeds: dict[str, Annotated[tuple[float, str], BeforeValidator(_rate)]] = {}
@@ -84,7 +94,7 @@ class Rig(Record):
     """A prop as measured on the bench, in its start pose."""
 
     version: Literal[1] = Field(alias="rig")
-    name: str
+    name: Annotated[str, Field(min_length=1)]
     about: str = ""
     params: dict[str, Any] = {}
     points: dict[str, Point] = {}

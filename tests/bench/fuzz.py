@@ -1,0 +1,177 @@
+"""Broken rigs by the thousand: ``python -m tests.bench.fuzz --reads 10000 --runs 500 --seed N``.
+
+A *read* takes a rig's text, does something to it, and reads, assembles and prepares it. A *run* is a whole command on
+such a rig, or on a sound one with ``--set``. Held of each: no traceback, no exception that isn't the package's own, no
+message without a place, no more than 20 s and 2 GB, exit codes with their meaning, no "nan" or "inf" in what is said.
+"""
+
+from __future__ import annotations
+
+import argparse
+import contextlib
+import io
+import os
+import random
+import re
+import sys
+import tempfile
+from collections import Counter
+from collections.abc import Callable
+from functools import partial
+from pathlib import Path
+
+from simprop import cli
+from simprop.assembly.assemble import assemble
+from simprop.engine.acting.actuation import actuate
+from simprop.errors import RigError, SimpropError
+from simprop.rig.load import parse_rig
+from tests.robust.guarded import MEMORY, Outcome, guarded
+from tests.robust.mutate import ROOT, Broken, broken, odd_value, sources, yaml_text
+
+COMMANDS = ("loads", "loads", "strength", "size", "check", "cues", "export", "preview")
+"""What runs do; loads oftener than the rest."""
+NONSENSE = re.compile(r"(?<![\w.])(?:nan|inf)(?![\w.])")
+
+
+def placed(error: SimpropError) -> bool:
+    """True if an error says where: each fault by file and line or field, others by a name in quotes or a field."""
+    if isinstance(error, RigError):
+        return all(f.file and (f.line or f.field) and f.message for f in error.faults)
+    return bool(re.search(r"'[^']+'|\w+\.\w+", str(error)))
+
+
+def read(case: Broken) -> str:
+    """Read, assemble and prepare; hands back what came of it, beginning with "bad" where it must not be."""
+    try:
+        assembly = assemble(parse_rig(case.text, str(ROOT / "rigs" / "fuzz.yaml")))
+        notes = (*assembly.notes, *actuate(assembly).notes)
+    except SimpropError as error:
+        text = str(error)
+        if not placed(error):
+            return f"bad: without a place: {text[:500]}"
+        if max(len(line) for line in text.splitlines()) > 2000:
+            return f"bad: a message of {len(text)} letters: {text[:200]}"
+        return "refused"
+    odd = [n for n in notes if NONSENSE.search(n)]
+    masses = [b.mass for b in assembly.bodies]
+    if odd or not all(0.0 <= m < 1e6 for m in masses):
+        return f"bad: let through: {odd or masses}"
+    return "taken"
+
+
+def command(text: str, words: list[str]) -> str:
+    """Run a command on a rig's text in a folder of its own; as `read`."""
+    with tempfile.TemporaryDirectory() as folder:
+        os.chdir(folder)
+        rig = Path(folder, "fuzz.yaml")
+        rig.write_text(text, encoding="utf-8", errors="surrogatepass")
+        Path("sounds").symlink_to(ROOT / "rigs" / "sounds")
+        sys.argv = ["simprop", words[0], str(rig), *words[1:]]
+        code, out, err = _called()
+        left = [str(p.relative_to(folder)) for p in Path(folder).rglob(".making-*")]
+        left += [str(p.relative_to(folder)) for p in Path(folder).rglob("*.part")]
+    if code not in (0, 1, 2, 3):
+        return f"bad: exit code {code}"
+    if "Traceback" in err:
+        return f"bad: traceback {err[-800:]}"
+    if left:
+        return f"bad: left {left}"
+    if code >= 2 and not re.search(r"'[^']+'|\w+\.\w+|--\w+|joint|body", err + out):
+        return f"bad: code {code} without a place: {err[-500:]}"
+    if NONSENSE.search(out + err) or NONSENSE.search(out + err):
+        return f"bad: says nan or inf: {next(x for x in (out + err).splitlines() if NONSENSE.search(x))}"
+    return f"code {code}"
+
+
+def _called() -> tuple[object, str, str]:
+    out, err = io.StringIO(), io.StringIO()
+    from simprop.commands import terminal
+
+    terminal.console.file = out
+    with contextlib.redirect_stdout(out), contextlib.redirect_stderr(err):
+        try:
+            cli.main()
+            code: object = 0
+        except SystemExit as end:
+            code = end.code if end.code is not None else 0
+    return code, out.getvalue(), err.getvalue()
+
+
+def reads(seed: int, count: int) -> list[tuple[str, Callable[[], str]]]:
+    """Cases of reads, each with what was done to which rig."""
+    texts = sources()
+    made = []
+    for k in range(count):
+        rng = random.Random(f"read {seed} {k}")
+        name = rng.choice(list(texts))
+        case = broken(texts[name], rng)
+        made.append((f"read {k} of {name}: {'; '.join(case.said)}", partial(read, case)))
+    return made
+
+
+def runs(seed: int, count: int) -> list[tuple[str, Callable[[], str]]]:
+    """Cases of commands, half of them on a sound rig with values set over it."""
+    texts = sources()
+    made = []
+    for k in range(count):
+        rng = random.Random(f"run {seed} {k}")
+        name = rng.choice(list(texts))
+        sets = ["run.for=0.2 s", "run.settle=null"][:1]
+        if rng.random() < 0.5:
+            case = broken(texts[name], rng, times=1)
+        else:
+            field = rng.choice(re.findall(r"^  (\w+):", texts[name], re.M) or ["run.for"])
+            sets.append(f"{field}={yaml_text(odd_value(rng))[:300]}")
+            case = Broken(texts[name], (f"--set {sets[-1]}",))
+        words = [rng.choice(COMMANDS)]
+        for text in sets:
+            words += ["--set", text]
+        if words[0] not in ("check", "cues"):
+            words += ["--engine", rng.choice(("mujoco", "mujoco", "bullet"))]
+        if words[0] == "loads":
+            words += ["--one-step"]
+        if words[0] == "preview":
+            words += ["--size", "160x120", "--no-gif"]
+        said = f"run {k}: {words[0]} of {name}: {'; '.join(case.said)}"
+        made.append((said, partial(command, case.text, words)))
+    return made
+
+
+def totals(what: str, cases: list[tuple[str, Callable[[], str]]]) -> int:
+    """Run cases, print each failure and the totals; hands back how many failed."""
+    tally: Counter[str] = Counter()
+    longest, most, failed = 0.0, 0, 0
+    for (said, _), outcome in zip(cases, guarded([c for _, c in cases]), strict=True):
+        kind = _kind(outcome)
+        tally[kind] += 1
+        longest, most = max(longest, outcome.seconds), max(most, outcome.memory)
+        if kind not in ("taken", "refused", "code 0", "code 1", "code 2", "code 3"):
+            failed += 1
+            print(f"- {said}\n    {kind}: {str(outcome.value)[-900:]}", flush=True)
+    told = ", ".join(f"{n} {kind}" for kind, n in sorted(tally.items()))
+    print(
+        f"{len(cases)} {what}: {told}; longest {longest:.1f} s, most memory {most / 2**20:.0f} MB", flush=True
+    )
+    return failed
+
+
+def _kind(outcome: Outcome) -> str:
+    if outcome.ended == "well" and outcome.memory <= MEMORY:
+        return "bad" if str(outcome.value).startswith("bad") else str(outcome.value)
+    return outcome.ended if outcome.ended != "well" else "memory"
+
+
+def main() -> None:
+    """Exit code 1 if anything failed."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--reads", type=int, default=10_000)
+    parser.add_argument("--runs", type=int, default=500)
+    parser.add_argument("--seed", type=int, default=1)
+    asked = parser.parse_args()
+    failed = totals("reads", reads(asked.seed, asked.reads)) + totals("runs", runs(asked.seed, asked.runs))
+    print(f"{failed} failed")
+    sys.exit(failed > 0)
+
+
+if __name__ == "__main__":
+    main()
