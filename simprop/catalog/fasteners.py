@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 
-from simprop.catalog.load import Row, find, needed, plain, table, value
+from simprop.catalog.load import Row, find, needed, plain, table
 
 
 @dataclass(frozen=True)
@@ -266,23 +266,6 @@ def socket(size: str) -> Socket:
         needed(row, f, "length") for f in ("entrance", "bottom", "depth", "bore")
     )
     return Socket(key, entrance, bottom, depth, bore, row["source"])
-
-
-def lock_nut_torque(diameter: float) -> tuple[float, float] | None:
-    """Torque of a nylon-insert nut: least on re-use and most on first use, N*m; None where not known.
-
-    Args:
-        diameter: of the bolt, m.
-
-    Example:
-        >>> tuple(round(t, 2) for t in lock_nut_torque(0.00635))
-        (0.45, 3.39)
-    """
-    for row in rows("lock nut").values():
-        if abs(needed(row, "diameter", "length") - diameter) < 1e-4:
-            reuse, first = value(row, "reuse", "torque"), value(row, "first", "torque")
-            return None if reuse is None or first is None else (reuse, first)
-    return None
 
 
 def next_size(name: str, sort: str) -> str | None:

@@ -12,38 +12,6 @@ GAMMA = 1.25
 """Partial factor of bolts, EN 1993-1-8."""
 
 
-def stress_area_metric(diameter: float, pitch: float) -> float:
-    """Tensile stress area of a metric thread, m^2.
-
-    Args:
-        diameter: m.
-        pitch: m.
-
-    Source: ISO 898-1, pi/4 (d - 0.9382 p)^2; d and p in m.
-
-    Example:
-        >>> round(stress_area_metric(6e-3, 1e-3) * 1e6, 1)
-        20.1
-    """
-    return pi / 4 * (diameter - 0.9382 * pitch) ** 2
-
-
-def stress_area_inch(diameter: float, threads_per_inch: float) -> float:
-    """Tensile stress area of a unified thread, m^2.
-
-    Args:
-        diameter: m.
-        threads_per_inch: 1/in.
-
-    Source: ASME B1.1, 0.7854 (D - 0.9743/n)^2.
-
-    Example:
-        >>> round(stress_area_inch(6.35e-3, 20) / 0.0254**2, 4)
-        0.0318
-    """
-    return pi / 4 * (diameter - 0.9743 * 0.0254 / threads_per_inch) ** 2
-
-
 def shear_capacity(
     diameter: float, area: float, ultimate: float, factor: float, planes: int, *, threads_in: bool = True
 ) -> float:
@@ -117,23 +85,6 @@ def clamp_load(proof: float, area: float, fraction: float = 0.75) -> float:
         1312
     """
     return fraction * proof * area
-
-
-def clamp_from_torque(torque: float, diameter: float, nut_factor: float = 0.2) -> float:
-    """Clamp load of a tightening torque, N.
-
-    Args:
-        torque: N*m.
-        diameter: m.
-        nut_factor: K of the torque formula.
-
-    Source: fastener tables, T = K d F; K 0.20 dry, 0.15 lubricated.
-
-    Example:
-        >>> round(clamp_from_torque(65.6 * 0.1129848, 6.35e-3) / 4.448222)
-        1312
-    """
-    return torque / (nut_factor * diameter)
 
 
 def slip_load(clamp: float, friction: float, faces: int = 1) -> float:

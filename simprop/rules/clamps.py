@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import exp, pi
+from math import pi
 
 CREDIT = 0.5
 """Of the ideal band's grip: real contact and creep of the plastic. Assumed, practice."""
@@ -45,19 +45,3 @@ def band_torque(tension: float, friction: float, radius: float, credit: float = 
         10.52
     """
     return band_pull(tension, friction, credit) * radius
-
-
-def strap_ratio(friction: float, angle: float) -> float:
-    """Tight over slack tension at which a strap slips round a drum.
-
-    Args:
-        friction: coefficient.
-        angle: of wrap, rad.
-
-    Source: capstan formula, exp(mu beta).
-
-    Example:
-        >>> round(strap_ratio(0.3, pi), 3)
-        2.566
-    """
-    return exp(friction * angle)

@@ -13,21 +13,6 @@ GATE = 0.01
 """Ranges under this share of the whole range are left out: at a slope of 3 they count a millionth."""
 
 
-def season_cycles(nights: float, hours: float, per_minute: float) -> float:
-    """Cycles in a season.
-
-    Args:
-        nights: number of nights.
-        hours: a night.
-        per_minute: cycles a minute.
-
-    Example:
-        >>> season_cycles(30, 4, 60)
-        432000
-    """
-    return nights * hours * 60 * per_minute
-
-
 def turning_points(history: Array, gate: float = GATE) -> Array:
     """The peaks and valleys of a history, without wiggles under `gate` of its whole range.
 
@@ -85,25 +70,6 @@ def count_cycles(history: Array, gate: float = GATE) -> Array:
 
     rows = [(r, m, c) for r, m, c, _, _ in rainflow.extract_cycles(turning_points(history, gate).tolist())]
     return np.array(rows, float).reshape(-1, 3)
-
-
-def goodman_factor(amplitude: float, mean: float, endurance: float, ultimate: float) -> float:
-    """Factor of safety of a steady cycle.
-
-    Args:
-        amplitude: stress amplitude, Pa.
-        mean: mean stress, Pa; pressing counts as zero.
-        endurance: fatigue strength for reversed stress, Pa.
-        ultimate: tensile strength, Pa.
-
-    Source: Goodman, 1/n = sa/Se + sm/Su, textbooks on machine design.
-
-    Example:
-        >>> round(goodman_factor(60e6, 80e6, 160e6, 440e6), 4)
-        1.7959
-    """
-    use = amplitude / endurance + max(mean, 0.0) / ultimate
-    return inf if use == 0 else 1 / use
 
 
 def reversed_amplitude(amplitude: Array, mean: Array, ultimate: float) -> Array:

@@ -1,8 +1,6 @@
-"""Washers and spacers: side clearance of parts that pass each other, and pressure under a washer."""
+"""Side clearance of parts that pass each other on a bolt, with washers between them."""
 
 from __future__ import annotations
-
-from math import pi
 
 LEAST_CLEARANCE = 0.5e-3
 """Side play to leave on a moving joint, m. Common practice, no source."""
@@ -21,20 +19,3 @@ def side_clearance(spacing: float, first_half: float, second_half: float) -> flo
         3.6
     """
     return spacing - first_half - second_half
-
-
-def washer_pressure(load: float, outside: float, hole: float) -> float:
-    """Pressure under a washer, Pa.
-
-    Args:
-        load: N.
-        outside: diameter of the washer, m.
-        hole: diameter of the hole, m.
-
-    Source: statics.
-
-    Example:
-        >>> round(washer_pressure(1000.0, 12e-3, 6.6e-3) / 1e6, 2)
-        12.68
-    """
-    return load / (pi / 4 * (outside**2 - hole**2))

@@ -51,22 +51,6 @@ def lag_withdrawal(gravity: float, diameter: float, end_grain: bool = False) -> 
     )
 
 
-def nail_withdrawal(gravity: float, diameter: float) -> float:
-    """Allowable withdrawal of a smooth nail for each metre in side grain, N/m.
-
-    Args:
-        gravity: specific gravity of the wood, oven-dry.
-        diameter: m.
-
-    Source: AWC NDS, W = 1380 G^2.5 D, from memory.
-
-    Example:
-        >>> round(nail_withdrawal(0.5, 0.131 * INCH) / POUND * INCH, 1)
-        32.0
-    """
-    return 1380 * fpow(gravity, 2.5) * (diameter / INCH) * POUND / INCH
-
-
 def dowel_bearing(gravity: float, diameter: float, along_grain: bool = True) -> float:
     """Dowel bearing strength of wood, Pa.
 

@@ -8,6 +8,7 @@ from scipy.integrate import solve_ivp
 
 from simprop.catalog.load import material
 from simprop.laws import contact
+from tests.touch.closed_forms import bounce_force, restitution, touch_time
 
 
 def test_ball_chord_lies_on_the_curve_of_hertz() -> None:
@@ -43,10 +44,10 @@ def test_damped_bounce_against_its_equation(loss: float) -> None:
     found = solve_ivp(
         slope, (0, 10 / frequency), [0.0, speed], events=ends, rtol=1e-11, atol=1e-14, max_step=1e-5
     )
-    assert -found.y[1, -1] / speed == pytest.approx(contact.restitution(loss), rel=1e-4)
-    assert found.t[-1] == pytest.approx(contact.touch_time(loss, frequency), rel=1e-4)
+    assert -found.y[1, -1] / speed == pytest.approx(restitution(loss), rel=1e-4)
+    assert found.t[-1] == pytest.approx(touch_time(loss, frequency), rel=1e-4)
     largest = max(force(s) for s in found.y.T)
-    assert largest == pytest.approx(contact.bounce_force(stiffness, loss, mass, speed), rel=1e-5)
+    assert largest == pytest.approx(bounce_force(stiffness, loss, mass, speed), rel=1e-5)
 
 
 def test_never_pulls() -> None:
