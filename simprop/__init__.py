@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from simprop.recording import Recording, load_recording, save_recording
     from simprop.rig.load import load_rig, parse_rig
     from simprop.rig.model import Rig
+    from simprop.run.run import Run
     from simprop.run.simulate import simulate
 
 _HOME = {
@@ -31,6 +32,7 @@ _HOME = {
     "JointLoads": "simprop.loads.joints",
     "Recording": "simprop.recording",
     "Rig": "simprop.rig.model",
+    "Run": "simprop.run.run",
     "assemble": "simprop.assembly.assemble",
     "joint_loads": "simprop.loads.joints",
     "load_recording": "simprop.recording",
@@ -48,6 +50,7 @@ __all__ = [
     "Recording",
     "Rig",
     "RigError",
+    "Run",
     "SimpropError",
     "assemble",
     "joint_loads",
@@ -65,3 +68,7 @@ def __getattr__(name: str) -> Any:
     if name in _HOME:
         return getattr(importlib.import_module(_HOME[name]), name)
     raise AttributeError(f"module 'simprop' has no attribute {name!r}")
+
+
+def __dir__() -> list[str]:
+    return __all__

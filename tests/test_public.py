@@ -21,9 +21,9 @@ def test_every_public_name_is_there() -> None:
 def test_the_example_of_the_readme_twice(tmp_path: Path) -> None:
     for _ in range(2):
         rig = simprop.load_rig(RIG, {"throw": "60 mm", "run.for": "0.2 s"})
-        recording = simprop.simulate(rig)
-        loads = simprop.joint_loads(recording)
+        run = simprop.simulate(rig)
+        loads = run.loads
     assert loads.worst is not None
     assert loads.worst.value > 0
-    paths = simprop.render_clip(recording.assembly, recording.track, tmp_path, size=(320, 240))
+    paths = simprop.render_clip(run.assembly, run.track, tmp_path, size=(320, 240))
     assert paths.mp4.exists()

@@ -9,11 +9,11 @@ from pathlib import Path
 
 import pytest
 
-from simprop.loads.joints import joint_loads
 from simprop.recording import load_recording, save_recording
 from simprop.report.load_report import as_json
 from simprop.rig.load import load_rig
-from simprop.run.simulate import simulate_with_loads
+from simprop.run.run import Run
+from simprop.run.simulate import simulate
 
 RIG = Path(__file__).parents[1] / "rigs" / "wall_peeper.yaml"
 BLOCKED = "import sys; sys.modules['pybullet'] = None; sys.modules['mujoco'] = None; "
@@ -21,29 +21,29 @@ BLOCKED = "import sys; sys.modules['pybullet'] = None; sys.modules['mujoco'] = N
 
 def test_same_numbers_without_an_engine(tmp_path: Path) -> None:
     pytest.importorskip("pybullet")
-    recording, loads = simulate_with_loads(load_rig(RIG, {"run.for": "2 s"}), "bullet")
+    run = simulate(load_rig(RIG, {"run.for": "2 s"}), "bullet")
     path = tmp_path / "recording.npz"
-    save_recording(recording, path)
+    save_recording(run.recording, path)
     code = (
         f"{BLOCKED}from pathlib import Path; from simprop.commands.run import loads_of;"
         f"loads_of(Path({str(path)!r}), {{}}, None, None, settle=True)"
     )
     subprocess.run([sys.executable, "-c", code], check=True, capture_output=True)
-    assert json.loads((tmp_path / "loads.json").read_text()) == json.loads(as_json(loads))
+    assert json.loads((tmp_path / "loads.json").read_text()) == json.loads(as_json(run))
 
 
 def test_saved_and_loaded_without_loss(tmp_path: Path) -> None:
-    recording, _ = simulate_with_loads(load_rig(RIG, {"run.for": "1 s"}), settle=False)
-    save_recording(recording, tmp_path / "a.npz")
+    run = simulate(load_rig(RIG, {"run.for": "1 s"}), settle=False)
+    save_recording(run.recording, tmp_path / "a.npz")
     again = load_recording(tmp_path / "a.npz")
-    for name, value in vars(recording.track).items():
+    for name, value in vars(run.track).items():
         other = getattr(again.track, name)
         assert (value == other) if isinstance(value, float) else (value.tobytes() == other.tobytes()), name
-    assert as_json(joint_loads(again)) == as_json(joint_loads(recording))
+    assert as_json(Run(again)) == as_json(run)
 
 
 def test_same_numbers_on_two_runs() -> None:
     rig = load_rig(RIG, {"run.for": "1 s"})
-    one, two = (simulate_with_loads(rig, settle=False)[0].track for _ in range(2))
+    one, two = (simulate(rig, settle=False).track for _ in range(2))
     assert one.position.tobytes() == two.position.tobytes()
     assert one.applied.tobytes() == two.applied.tobytes()

@@ -6,9 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from simprop.loads.joints import JointLoads
-from simprop.recording import Recording
-from simprop.run.simulate import Report
+from simprop.run.once import Report
+from simprop.run.run import Run
 
 
 @dataclass(frozen=True)
@@ -38,14 +37,11 @@ class ClipOptions:
     gif: bool = True
 
 
-def draw_clip(
-    recording: Recording, loads: JointLoads | None, folder: Path, options: ClipOptions, report: Report
-) -> None:
+def draw_clip(run: Run, folder: Path, options: ClipOptions, report: Report) -> None:
     """Write the clip and the still of a run.
 
     Args:
-        recording: the run.
-        loads: its loads, needed where `options.loads` asks for them.
+        run: the run.
         folder: where to.
         options: how.
         report: told of each frame.
@@ -55,14 +51,13 @@ def draw_clip(
     from simprop.picture.render.extras import load_extras
 
     extras = None
-    if options.loads and loads is not None:
-        extras = load_extras(loads, options.joints or None, slow=options.slow_peak, ticks=options.ticks)
-    rig = recording.assembly.rig
+    if options.loads:
+        extras = load_extras(run.loads, options.joints or None, slow=options.slow_peak, ticks=options.ticks)
     paths = render_clip(
-        recording.assembly,
-        recording.track,
+        run.assembly,
+        run.track,
         folder,
-        frames_per_second=rig.run.frames,
+        frames_per_second=run.rig.run.frames,
         size=options.size,
         speed=options.speed,
         view=options.view,
@@ -72,4 +67,4 @@ def draw_clip(
         progress=lambda done, total: report("drawing the clip", done, total),
     )
     if extras is None or options.slow_peak == 1.0:  # else picture and sound would drift apart
-        add_sound(paths.mp4, sounds(rig, recording.laws.events), options.speed)
+        add_sound(paths.mp4, sounds(run.rig, run.laws.events), options.speed)

@@ -11,13 +11,14 @@ from pathlib import Path
 
 from rich.text import Text
 
-from simprop.commands.run import folder_for
+from simprop.commands.source import folder_for
 from simprop.commands.terminal import console, show_table, stages
 from simprop.errors import Fault, RigError
 from simprop.loads.joints import JointLoads
 from simprop.report.load_report import number
 from simprop.rig.load import load_rig
-from simprop.run.simulate import Report, simulate_with_loads
+from simprop.run.once import Report
+from simprop.run.simulate import simulate
 
 MOST = 4
 
@@ -127,4 +128,4 @@ def _all(asked: Sequence[Variant], engine: str | None, report: Report) -> list[J
 
 
 def _one(variant: Variant, engine: str | None) -> JointLoads:
-    return simulate_with_loads(load_rig(variant.path, variant.sets), engine)[1]
+    return simulate(load_rig(variant.path, variant.sets), engine).loads

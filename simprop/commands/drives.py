@@ -7,18 +7,16 @@ from pathlib import Path
 from rich.text import Text
 
 from simprop.catalog.motors import motor
-from simprop.commands.run import SAVED, folder_for
+from simprop.commands.source import folder_for, run_of
 from simprop.commands.terminal import console, stages
 from simprop.laws.speech import verdict
-from simprop.recording import Recording, load_recording
 from simprop.report.files import write_text
 from simprop.rig.load import load_rig
-from simprop.run.simulate import Report, simulate
+from simprop.run.simulate import simulate
 from simprop.sizing.cue_sheet import cues_csv, jaws
 from simprop.sizing.curves import listing
 from simprop.sizing.report import class_text, listing_text, size_text
-from simprop.sizing.sizing import size_motors
-from simprop.sizing.work import Drive, drives
+from simprop.sizing.work import Drive
 
 
 def list_drives(
@@ -44,7 +42,7 @@ def list_drives(
         used: tuple[Drive, ...] = ()
         if rig is not None:
             with stages() as report:
-                used = drives(_run(rig, sets, engine, report))
+                used = run_of(rig, sets, engine, report, settle=False).drives
         motor_curves(row.name, plot, used=[d for d in used if d.line is not None])
         console.print(Text(f"Written to {plot}"))
     return 0
@@ -67,13 +65,13 @@ def size(
         1 if a supply holds a motor back, a margin is used up or a winding gets too hot, else 0.
     """
     with stages() as report:
-        recording = _run(source, sets, engine, report)
-        sizes = size_motors(recording, hours, ambient)
+        run = run_of(source, sets, engine, report, settle=False)
+        sizes = run.sizes(hours, ambient)
     if not sizes:
         console.print(Text("this rig has no motors or pushers"))
         return 0
     text = size_text(sizes)
-    folder = out or (source.parent if source.suffix == SAVED else folder_for(source, None))
+    folder = folder_for(source, out)
     write_text(folder / "sizes.txt", text + "\n")
     console.print(Text(text))
     console.print(Text(f"Written to {folder}/"))
@@ -106,13 +104,7 @@ def cues(source: Path, sets: dict[str, str], engine: str | None, out: Path | Non
         from simprop.picture.chart.drive_plots import cue_plot
 
         with stages() as report:
-            recording = simulate(rig, engine, settle=False, report=report)
-        cue_plot(recording, folder / "cues.png")
+            run = simulate(rig, engine, settle=False, report=report)
+        cue_plot(run.recording, folder / "cues.png")
     console.print(Text(f"Written to {folder}/"))
     return 0
-
-
-def _run(source: Path, sets: dict[str, str], engine: str | None, report: Report) -> Recording:
-    if source.suffix == SAVED:
-        return load_recording(source)
-    return simulate(load_rig(source, sets), engine, settle=False, report=report)

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from rich.text import Text
 
-from simprop.commands.run import loads_from
+from simprop.commands.source import folder_for, run_of
 from simprop.commands.terminal import console, stages
 
 
@@ -25,22 +25,22 @@ def export(
     from simprop.picture.export.channels import write_csv
     from simprop.picture.export.gltf import write_glb
 
+    folder = folder_for(source, out)
     with stages() as report:
-        loads, folder = loads_from(source, sets, engine, out, report)
-        recording = loads.recording
+        run = run_of(source, sets, engine, report)
         folder.mkdir(parents=True, exist_ok=True)
         report("writing", 0, 2)
-        written = [write_glb(recording.assembly, recording.track, folder / "motion.glb")]
+        written = [write_glb(run.assembly, run.track, folder / "motion.glb")]
         report("writing", 1, 2)
         if csv or channels:
             written.append(
                 write_csv(
-                    recording.assembly,
-                    recording.track,
+                    run.assembly,
+                    run.track,
                     folder / "channels.csv",
                     patterns=channels,
                     every=every,
-                    loads=loads,
+                    loads=run.loads,
                 )
             )
         report("writing", 2, 2)

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from rich.text import Text
 
-from simprop.commands.run import loads_from
+from simprop.commands.source import folder_for, run_of
 from simprop.commands.terminal import console, stages
 
 
@@ -23,10 +23,11 @@ def sheets(
     """Contact sheet, motion ghost, dimensioned drawing, paths, motor torque against angle, load roses."""
     from simprop.picture.sheet_set import write_sheets
 
+    folder = folder_for(source, out)
     with stages() as report:
-        loads, folder = loads_from(source, sets, engine, out, report)
+        run = run_of(source, sets, engine, report)
         written = write_sheets(
-            loads,
+            run.loads,
             folder / "sheets",
             joints=joints or None,
             vector="pdf" if pdf else "svg",

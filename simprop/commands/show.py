@@ -9,7 +9,6 @@ from rich.text import Text
 
 from simprop.commands.terminal import console, show_table
 from simprop.loads.agreement import Pair
-from simprop.loads.joints import JointLoads
 from simprop.report.load_report import (
     audit_lines,
     headline,
@@ -19,7 +18,8 @@ from simprop.report.load_report import (
     shared_lines,
     with_band,
 )
-from simprop.report.touching import binding_line, margins, rubbing_lines
+from simprop.report.touching import binding_line, rubbing_lines
+from simprop.run.run import Run
 
 
 def show_pairs(pairs: Sequence[Pair], engines: tuple[str, str]) -> None:
@@ -27,8 +27,9 @@ def show_pairs(pairs: Sequence[Pair], engines: tuple[str, str]) -> None:
     show_table(("peak", *engines, "difference"), pair_rows(pairs))
 
 
-def show_loads(loads: JointLoads) -> None:
+def show_loads(run: Run) -> None:
     """The short table: highest joint first, then every joint, motors, stops, and how far to trust it."""
+    loads = run.loads
     console.print(Text(headline(loads), style="bold"))
     table = Table(box=None, pad_edge=False, header_style="bold", expand=False)
     for title in ("joint", "peak force", "peak moment", "at", "drive at"):
@@ -44,7 +45,7 @@ def show_loads(loads: JointLoads) -> None:
         )
     for contact in loads.contacts:
         console.print(Text(f"Contact {contact.name}: peak {with_band(contact, 'force')}"))
-    for slide in margins(loads):
+    for slide in run.binding:
         console.print(Text(binding_line(slide)))
     for line in audit_lines(loads) + shared_lines(loads) + rubbing_lines(loads):
         console.print(Text(line, style="dim"))

@@ -6,7 +6,8 @@ from pathlib import Path
 
 from rich.text import Text
 
-from simprop.commands.run import loads_from, write_strength
+from simprop.commands.run import show_second, write_strength
+from simprop.commands.source import folder_for, runs_of
 from simprop.commands.terminal import console, stages
 from simprop.report.strength_report import as_text
 
@@ -15,9 +16,11 @@ def strength_of(
     source: Path, sets: dict[str, str], engine: str | None, out: Path | None, *, every: bool
 ) -> int:
     """Check a rig (or a saved recording): 1 if a check fails, 3 if something needed could not be computed."""
+    folder = folder_for(source, out)
     with stages() as report:
-        loads, folder = loads_from(source, sets, engine, out, report)
-        found = write_strength(loads, folder, report)
-    console.print(Text(as_text(found, every=every)))
+        run, second = runs_of(source, sets, engine, report)
+        write_strength(run, folder, report)
+    console.print(Text(as_text(run.strength, every=every)))
+    show_second(run, second)
     console.print(Text(f"Written to {folder}/"))
-    return found.exit_code
+    return run.strength.exit_code

@@ -14,7 +14,7 @@ from rich.table import Table
 if TYPE_CHECKING:
     from rich.progress import Progress
 
-    from simprop.run.simulate import Report
+    from simprop.run.once import Report
 
 console = Console(highlight=False, soft_wrap=False)
 

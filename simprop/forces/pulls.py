@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import Annotated, ClassVar, Literal
 
 from pydantic import Field
 
+from simprop.forces.springs import STORED
 from simprop.joints.kinds import Pair
 from simprop.reading.base import Record
 from simprop.reading.fields import Damping, Force, Mass, Number, Place, Size, Stiffness, Time, Window
@@ -29,6 +30,9 @@ class GasStrut(PullBase):
         stroke: m.
     """
 
+    cautions: ClassVar[tuple[str, ...]] = (
+        "A gas strut pushes with the power off: wedge what it lifts before it is taken off, never open or heat it.",
+    )
     kind: Literal["gas_spring"] = "gas_spring"
     between: Pair = Field(alias="gas_spring")
     force: Force
@@ -49,6 +53,7 @@ class ConstantStrip(PullBase):
         longest: greatest extension, m.
     """
 
+    cautions: ClassVar[tuple[str, ...]] = (STORED,)
     kind: Literal["constant_force"] = "constant_force"
     between: Pair = Field(alias="constant_force")
     force: Force
@@ -66,6 +71,9 @@ class HangingWeight(PullBase):
         stiffness: of the rope, N/m; such that the weight stretches it by 2 mm where not given (assumed).
     """
 
+    cautions: ClassVar[tuple[str, ...]] = (
+        "A hung weight falls when its rope gives way: box it in, and keep hands and feet out from under it.",
+    )
     kind: Literal["counterweight"] = "counterweight"
     between: Pair = Field(alias="counterweight")
     mass: Mass

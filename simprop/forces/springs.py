@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import Annotated, ClassVar, Literal
 
 from pydantic import Field, model_validator
 
@@ -23,6 +23,8 @@ from simprop.reading.fields import (
 )
 from simprop.reading.kinds import Kinds
 
+STORED = "Springs store energy with the power off: let them down before work, shield the ends."
+
 
 class LineSpring(Record):
     """A spring between a point on each of two bodies.
@@ -34,6 +36,7 @@ class LineSpring(Record):
         slack: free play of hooks or rope before the spring is taken up, m.
     """
 
+    cautions: ClassVar[tuple[str, ...]] = (STORED,)
     start: Place = Field(alias="from")
     end: Place = Field(alias="to")
     rate: Stiffness
@@ -67,6 +70,7 @@ class TwoWaySpring(LineSpring):
 class TorsionSpring(Record):
     """A spring about a pin: torque = -rate * (angle - free_angle) - preload in the sense of the angle."""
 
+    cautions: ClassVar[tuple[str, ...]] = (STORED,)
     kind: Literal["torsion"] = "torsion"
     joint: str = Field(alias="torsion")
     rate: TurningStiffness

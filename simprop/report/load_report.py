@@ -12,8 +12,8 @@ from simprop.loads.agreement import Pair
 from simprop.loads.energy import Energy
 from simprop.loads.joints import JointLoads, MotorLoad, Peak
 from simprop.quantities import show
-from simprop.report.cautions import cautions
-from simprop.report.touching import as_data, binding_line, margins, rubbing_lines
+from simprop.report.touching import as_data, binding_line, rubbing_lines
+from simprop.run.run import Run
 
 NOTHING = 1e-6
 """A peak under this is nought (rounding), N or N*m."""
@@ -192,13 +192,13 @@ def pair_rows(pairs: Sequence[Pair]) -> list[tuple[str, str, str, str]]:
 
 
 def markdown(
-    loads: JointLoads,
+    run: Run,
     pairs: Sequence[Pair] = (),
     engines: tuple[str, str] = ("", ""),
     warnings: Sequence[str] = (),
 ) -> str:
     """The load report as Markdown; `pairs` adds the peaks of a second engine, `warnings` stand under the motors."""
-    rig = loads.recording.assembly.rig
+    loads, rig = run.loads, run.rig
     lines = [f"# {rig.name}: loads", "", rig.about, "", f"**{headline(loads)}.**", ""]
     lines += ["| joint | peak force | peak moment | force peak at | drive at |", "|---|---|---|---|---|"]
     lines += [f"| {r.joint} | {r.force} | {r.moment} | {r.time} | {r.angle} |" for r in joint_rows(loads)]
@@ -209,7 +209,7 @@ def markdown(
         for s in loads.stops
     ]
     lines += [f"- Contact {c.name}: peak {with_band(c, 'force')} at {c.time:.3f} s" for c in loads.contacts]
-    lines += [f"- {binding_line(b)}" for b in margins(loads)]
+    lines += [f"- {binding_line(b)}" for b in run.binding]
     lines += [f"- {w}" for w in warnings]
     lines += ["", "![loads over time](loads.png)", "", "## How far to trust this", ""]
     lines += [f"- {line}" for line in audit_lines(loads) + shared_lines(loads) + rubbing_lines(loads)]
@@ -223,7 +223,7 @@ def markdown(
             "|---|---|---|---|",
         ]
         lines += ["| " + " | ".join(row) + " |" for row in pair_rows(pairs)]
-    lines += ["", "## Cautions", ""] + [f"- {c}" for c in cautions(rig)] + [""]
+    lines += ["", "## Cautions", ""] + [f"- {c}" for c in run.cautions] + [""]
     return "\n".join(lines)
 
 
@@ -239,9 +239,9 @@ def _peak(peak: Peak) -> dict[str, Any]:
     }
 
 
-def as_json(loads: JointLoads) -> str:
+def as_json(run: Run) -> str:
     """The load report as JSON, SI; null is 'not computed'."""
-    recording = loads.recording
+    loads, recording = run.loads, run.recording
     data = {
         "rig": recording.assembly.rig.name,
         "engine": recording.engine,
@@ -267,10 +267,10 @@ def as_json(loads: JointLoads) -> str:
         },
         "stops": {s.name: _peak(s) for s in loads.stops},
         "contacts": {c.name: _peak(c) for c in loads.contacts},
-        "binding": {b.joint: as_data(b) for b in margins(loads)},
+        "binding": {b.joint: as_data(b) for b in run.binding},
         "energy": vars(loads.energy),
         "unbalanced_share": loads.wrenches.unbalanced,
         "notes": list(recording.assembly.notes),
-        "cautions": cautions(recording.assembly.rig),
+        "cautions": list(run.cautions),
     }
     return json.dumps(data, indent=2) + "\n"

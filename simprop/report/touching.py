@@ -6,16 +6,11 @@ import math
 from typing import Any
 
 from simprop.catalog.friction import Surfaces
-from simprop.loads.binding import Binding, binding
+from simprop.loads.binding import Binding
 from simprop.loads.joints import JointLoads
 
 TIGHT = 1.5
 """A binding margin under this is worth a word: coefficients of friction spread by 30 % and more."""
-
-
-def margins(loads: JointLoads) -> tuple[Binding, ...]:
-    """Binding margin of every slide of a run."""
-    return binding(loads.recording, loads.wrenches)
 
 
 def binding_line(found: Binding) -> str:

@@ -11,19 +11,16 @@ from simprop.catalog.motors import motors
 from simprop.drives.kinds import (
     DcMotor,
     LinearPusher,
-    Motor,
-    Pusher,
     ServoMotor,
     SynchronousMotor,
     figures_of,
 )
 from simprop.recording import Recording
-from simprop.run.simulate import simulate
 from simprop.sizing.curves import able, speed_at, straight_line
 from simprop.sizing.heat import Heat, heat
 from simprop.sizing.remarks import remarks
-from simprop.sizing.supplies import SupplyUse, limited, supply_use, verdict
-from simprop.sizing.work import Drive, Work, drives, work
+from simprop.sizing.supplies import SupplyUse
+from simprop.sizing.work import Drive, Work, work
 
 PEAK_SHARE = 0.6
 """A DC class carries a load whose peak is at most this share of its stall (assumed; at 3.3 V one half:
@@ -82,40 +79,29 @@ class MotorSize:
     remarks: tuple[str, ...] = ()
 
 
-def without_limits(recording: Recording) -> Recording:
-    """The same run from supplies that give as much current as asked (and hold their voltage)."""
-    rig = recording.assembly.rig
-
-    def freed(drive: Motor | Pusher) -> Motor | Pusher:
-        if drive.supply is None:
-            return drive
-        supply = drive.supply.model_copy(update={"limit": None})
-        return drive.model_copy(update={"supply": supply})
-
-    motors_ = {name: freed(m) for name, m in rig.motors.items()}
-    pushers = {name: freed(p) for name, p in rig.pushers.items()}
-    changed = rig.model_copy(update={"motors": motors_, "pushers": pushers})
-    return simulate(changed, recording.engine, settle=False, step=recording.track.step)
-
-
 def size_motors(
-    recording: Recording, hours: float = 4.0, ambient: float = 20.0, *, again: bool = True
+    recording: Recording,
+    rows: tuple[Drive, ...],
+    supplies: tuple[SupplyUse, ...],
+    free: tuple[Drive, ...] | None,
+    hours: float = 4.0,
+    ambient: float = 20.0,
 ) -> tuple[MotorSize, ...]:
     """Margins, classes, supply and heat of every motor and pusher of a run.
 
     Args:
         recording: a run of at least one whole cycle of the prop.
+        rows: what its drives did.
+        supplies: what its supplies gave.
+        free: what the drives did from supplies without limit; None where no supply limits, or it isn't known.
         hours: length of the evening over which it is repeated.
         ambient: air, degC.
-        again: where a supply limits, run once more without its limit to learn what the prop asks for.
 
     Returns:
         One row a motor, in the order of the rig.
     """
-    rows = drives(recording)
     time = recording.track.time
-    free = drives(without_limits(recording)) if again and limited(rows) else None
-    uses = {user: use for use in supply_use(rows, free) for user in use.users}
+    uses = {user: use for use in supplies for user in use.users}
     asked = {d.name: work(d, time) for d in free or ()}
     found = []
     for drive in rows:
@@ -133,21 +119,6 @@ def size_motors(
             )
         )
     return tuple(found)
-
-
-def supply_warnings(recording: Recording) -> tuple[str, ...]:
-    """Supplies that hold a motor back, one sentence each; none where all carry their drives.
-
-    Where a supply gave all it could for more than a moment, the prop is run once more without its limit.
-
-    Args:
-        recording: a run.
-    """
-    rows = drives(recording)
-    if not limited(rows):
-        return ()
-    uses = supply_use(rows, drives(without_limits(recording)))
-    return tuple(f"{', '.join(use.users)}: {verdict(use)}" for use in uses if use.holds_back)
 
 
 def candidates(did: Work) -> tuple[Candidate, ...]:

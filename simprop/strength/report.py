@@ -8,7 +8,6 @@ from simprop.assembly.types import Assembly
 from simprop.checking.check import Check, exit_code, not_computed, ranked
 from simprop.fasteners.base import fastener_checks
 from simprop.loads.joints import JointLoads
-from simprop.recording import Recording
 from simprop.strength.checks.member import member_checks
 from simprop.strength.checks.reach import Envelope, reach_checks
 from simprop.strength.checks.stand import Ground, stand_checks
@@ -61,17 +60,16 @@ class StrengthReport:
         return ranked(self.checks)
 
 
-def strength(assembly: Assembly, recording: Recording, loads: JointLoads) -> StrengthReport:
+def strength(loads: JointLoads) -> StrengthReport:
     """Check members, fasteners, wear, stability and reach against the loads of a run.
 
     Args:
-        assembly: what was run.
-        recording: the run.
-        loads: its joint loads, from `simprop.loads.joints.joint_loads`.
+        loads: of the run, from `simprop.loads.joints.joint_loads`.
 
     Returns:
         Every check with its verdict; nothing is left out in silence.
     """
+    recording, assembly = loads.recording, loads.recording.assembly
     setting = setting_of(assembly.rig)
     checks: list[Check] = []
     bent: list[Bent] = []

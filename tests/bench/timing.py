@@ -16,7 +16,7 @@ from simprop.engine.world import Trajectory
 from simprop.loads.joints import joint_loads
 from simprop.recording import Recording
 from simprop.rig.load import load_rig, parse_rig
-from simprop.run.simulate import simulate_with_loads
+from simprop.run.simulate import simulate
 from tests.validation.chains import windows
 
 RIGS = Path(__file__).parents[2] / "rigs"
@@ -78,8 +78,8 @@ def rigs(names: list[str] | None = None) -> Iterator[str]:
         assembly = assemble(load_rig(path))
         duration = assembly.rig.run.duration
         for name in ("mujoco", "bullet"):
-            whole, (recording, _) = best(partial(simulate_with_loads, assembly, name), 1)
-            step, steps = recording.track.step, len(recording.track.time)
+            whole, run = best(partial(simulate, assembly, name), 1)
+            step, steps = run.track.step, len(run.track.time)
             ours, track = best(partial(_step, assembly, name, step, steps), 2)
             loads, _ = best(partial(joint_loads, Recording(assembly, actuate(assembly), name, track)), 2)
             bare = min(BARE[name](assembly, step, steps) for _ in range(2))

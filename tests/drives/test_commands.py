@@ -28,7 +28,7 @@ def test_size_exits_with_1_where_the_supply_holds_back(capsys, tmp_path):
     assert size(file, {}, "mujoco", tmp_path, hours=4, ambient=20) == 1
     assert "the supply, not the motor, limits it" in " ".join(capsys.readouterr().out.split())
     file.write_text(wheel(text % 5, "0.5 N*m"))
-    save_recording(simulate(load_rig(file), "mujoco", settle=False), tmp_path / "bench.npz")
+    save_recording(simulate(load_rig(file), "mujoco", settle=False).recording, tmp_path / "bench.npz")
     assert size(tmp_path / "bench.npz", {}, None, None, hours=4, ambient=20) == 0
     assert "the supply carries it" in (tmp_path / "sizes.txt").read_text()
 

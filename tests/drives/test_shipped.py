@@ -11,7 +11,6 @@ from simprop.rig.load import load_rig
 from simprop.run.simulate import simulate
 from simprop.sizing.cue_sheet import cues_csv, jaws
 from simprop.sizing.report import size_text
-from simprop.sizing.sizing import size_motors
 
 RIGS = Path(__file__).parents[2] / "rigs"
 
@@ -49,7 +48,7 @@ def test_lid_opens_stays_and_shuts(engine):
 
 
 def test_lid_keeps_to_its_duty():
-    (lift,) = size_motors(ran("well_lid", "mujoco"))
+    (lift,) = ran("well_lid", "mujoco").sizes()
     assert not any("is allowed" in r for r in lift.remarks)
     assert lift.supply.spec.shared == "box"
 
@@ -76,5 +75,5 @@ def test_blocked_cues_stand_in_the_sheet():
 
 @pytest.mark.parametrize("name", ["barn_owl", "well_lid", "cider_press"])
 def test_reports_fit(name):
-    text = size_text(size_motors(ran(name, "mujoco")))
+    text = size_text(ran(name, "mujoco").sizes())
     assert max(len(row) for row in text.splitlines()) <= 80

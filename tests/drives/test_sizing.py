@@ -18,15 +18,15 @@ from simprop.run.simulate import simulate
 from simprop.sizing import cue_sheet, heat, supplies
 from simprop.sizing.curves import able, at_voltage, curves, listing, straight_line
 from simprop.sizing.report import class_text, listing_text, size_text
-from simprop.sizing.sizing import operating_points, size_motors, supply_warnings
-from simprop.sizing.work import drives, running
+from simprop.sizing.sizing import operating_points
+from simprop.sizing.work import running
 from tests.drives.rigs import arm, sled, wheel
 
 RPM = math.pi / 30
 
 
 def sized(text, **more):
-    return size_motors(simulate(parse_rig(text), "mujoco", settle=False), **more)
+    return simulate(parse_rig(text), "mujoco", settle=False).sizes(**more)
 
 
 LIFT = "motors: {lift: {joint: hub, motor: %s, supply: %s}}\nrun: {for: %s s}"
@@ -127,7 +127,7 @@ def test_operating_points_lie_on_the_line():
     recording = simulate(
         parse_rig(wheel(LIFT % ("wiper medium low", "12 V", 2), "3 N*m")), "mujoco", settle=False
     )
-    drive = drives(recording)[0]
+    drive = recording.drives[0]
     speed, load = operating_points(drive)
     late = speed > 0.99 * speed.max()
     assert load[late] == pytest.approx(15 * (1 - speed[late] / (45 * RPM)), abs=0.1)
@@ -136,7 +136,7 @@ def test_operating_points_lie_on_the_line():
 def test_run_up_is_left_out_once_a_stretch():
     text = "motors: {lift: {joint: hub, motor: wiper, supply: 12 V, on: [0 s to 0.5 s, 1 s to 2 s]}}\nrun: {for: 2 s}"
     recording = simulate(parse_rig(wheel(text)), "mujoco", settle=False)
-    drive = drives(recording)[0]
+    drive = recording.drives[0]
     rows = running(drive)
     assert not rows[recording.track.time < 0.02].any()
     off = (recording.track.time > 0.52) & (recording.track.time < 1.0)
@@ -149,7 +149,7 @@ def test_heat_over_an_evening_against_stepping():
     recording = simulate(
         parse_rig(wheel(LIFT % ("wiper medium low", "12 V", 2), "4 N*m")), "mujoco", settle=False
     )
-    drive, time = drives(recording)[0], recording.track.time
+    drive, time = recording.drives[0], recording.track.time
     found = heat.heat(drive, time, hours=0.5)
     square = float(np.mean(drive.current**2))
     line = drive.line
@@ -319,7 +319,7 @@ def test_supply_verdict_without_a_supply_that_does():
 def test_supply_warnings():
     for amps, count in ((2, 1), (5, 0)):
         text = wheel(LIFT % ("wiper medium low", f"12 V {amps} A", 2), "0.5 N*m")
-        said = supply_warnings(simulate(parse_rig(text), "mujoco", settle=False))
+        said = simulate(parse_rig(text), "mujoco", settle=False).supply_warnings
         assert len(said) == count
         assert all(s.startswith("lift: the supply, not the motor") for s in said)
 

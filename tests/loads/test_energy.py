@@ -11,7 +11,7 @@ from simprop.errors import EngineError
 from simprop.loads.energy import energy
 from simprop.recording import Recording
 from simprop.rig.load import parse_rig
-from simprop.run.simulate import simulate, simulate_with_loads
+from simprop.run.simulate import simulate
 
 PENDULUM = """
 rig: 1
@@ -26,7 +26,7 @@ run: {for: 4 s, gravity: 9.81 m/s^2}
 
 @pytest.mark.parametrize("engine", ["bullet", "mujoco"])
 def test_pendulum_loses_friction_times_path(engine: str) -> None:
-    recording = simulate(parse_rig(PENDULUM), engine, settle=False, step=2e-4)
+    recording = simulate(parse_rig(PENDULUM), engine, settle=False, step=2e-4).recording
     found = energy(recording)
     path = np.abs(np.diff(recording.track.coordinate[:, 0])).sum()
     assert found.friction == pytest.approx(-0.2 * path, rel=1e-3)
@@ -52,12 +52,12 @@ def test_a_run_that_leaks_energy_fails_with_its_cause() -> None:
     with pytest.raises(
         EngineError, match=r"energy of the run doesn't add up: 23\.. %.*likely cause: fast motion"
     ):
-        simulate_with_loads(rig, _Leaky())
+        simulate(rig, _Leaky())
 
 
 def test_nothing_exchanged_is_not_zero() -> None:
     rig = parse_rig(
         PENDULUM.replace("gravity: 9.81 m/s^2", "gravity: 0 m/s^2").replace("for: 4 s", "for: 0.1 s")
     )
-    recording: Recording = simulate(rig, "mujoco", settle=False)
+    recording: Recording = simulate(rig, "mujoco", settle=False).recording
     assert energy(recording).share is None

@@ -13,7 +13,6 @@ from simprop.picture.clip.sound import add_sound, sounds
 from simprop.picture.encode import Encoder, ffmpeg
 from simprop.rig.load import load_rig, parse_rig
 from simprop.run.simulate import simulate
-from simprop.sizing.work import drives
 from tests.drives.rigs import arm, wheel
 from tests.drives.test_sizing import CUES, JAW, tone
 
@@ -25,9 +24,9 @@ def dark(path):
 
 def test_motor_curves_with_operating_points(tmp_path):
     text = "motors: {lift: {joint: hub, motor: wiper, supply: 5 V 10 A}}\nrun: {for: 0.5 s}"
-    recording = simulate(parse_rig(wheel(text, "2 N*m")), "mujoco", settle=False)
+    run = simulate(parse_rig(wheel(text, "2 N*m")), "mujoco", settle=False)
     bare = motor_curves("wiper medium low", tmp_path / "bare.png")
-    dots = motor_curves("wiper medium low", tmp_path / "dots.png", used=drives(recording))
+    dots = motor_curves("wiper medium low", tmp_path / "dots.png", used=run.drives)
     assert 0.005 < dark(bare) < 0.2
     assert not np.array_equal(np.asarray(Image.open(bare)), np.asarray(Image.open(dots)))
     with pytest.raises(RenderError, match="no speed-torque line"):
@@ -37,7 +36,7 @@ def test_motor_curves_with_operating_points(tmp_path):
 
 
 def test_cue_plot(tmp_path):
-    path = cue_plot(simulate(parse_rig(wheel(CUES)), "mujoco", settle=False), tmp_path / "cues.png")
+    path = cue_plot(simulate(parse_rig(wheel(CUES)), "mujoco", settle=False).recording, tmp_path / "cues.png")
     assert dark(path) > 0.01
 
 

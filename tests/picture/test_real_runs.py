@@ -21,14 +21,14 @@ from simprop.picture.render.film import Shot, frame_margin, prepare, reached
 from simprop.picture.render.marks import gauge_text
 from simprop.picture.sheet_set import write_sheets
 from simprop.rig.load import load_rig
-from simprop.run.simulate import simulate_with_loads
+from simprop.run.simulate import simulate
 
 RIGS = sorted((Path(__file__).parent.parent.parent / "rigs").glob("*.yaml"))
 
 
 def simulated(rig: Path, seconds: float) -> JointLoads:
     assembly = assemble(load_rig(rig, {"run.for": f"{seconds} s"}))
-    return simulate_with_loads(assembly, None, settle=False)[1]
+    return simulate(assembly, settle=False).loads
 
 
 @pytest.fixture(scope="module")

@@ -5,7 +5,7 @@ import pytest
 
 from simprop.catalog.load import material
 from simprop.rig.load import parse_rig
-from simprop.run.simulate import simulate_with_loads
+from simprop.run.simulate import simulate
 from simprop.strength.checks.member import member_checks
 from simprop.strength.checks.stand import stand_checks
 from simprop.strength.members.cuts import BodyHistory
@@ -16,7 +16,8 @@ INCH, POUND, PSI = 0.0254, 4.4482216152605, 6894.757293168
 
 
 def run(text):
-    return simulate_with_loads(parse_rig(text), settle=False)
+    found = simulate(parse_rig(text), settle=False)
+    return found.recording, found.loads
 
 
 def moment(cut):

@@ -10,16 +10,14 @@ from simprop.checking.check import suggest
 from simprop.errors import RigError
 from simprop.report import strength_report as write
 from simprop.rig.load import load_rig, parse_rig
-from simprop.run.simulate import simulate_with_loads
-from simprop.strength.report import strength
+from simprop.run.simulate import simulate
 
 G = 9.80665
 RIGS = Path(__file__).parent.parent.parent / "rigs"
 
 
 def report_of(rig):
-    recording, loads = simulate_with_loads(rig, settle=False)
-    return strength(recording.assembly, recording, loads)
+    return simulate(rig, settle=False).strength
 
 
 def find(report, name, place=""):
@@ -335,12 +333,10 @@ def test_bent_members_are_drawn(ghost, tmp_path):
 
     from simprop.strength.drawing import draw_bent, softest
 
-    recording, loads = simulate_with_loads(
-        load_rig(RIGS / "gate_ghost_too_light.yaml", {"run.for": "0.2 s"}), settle=False
-    )
-    report = strength(recording.assembly, recording, loads)
+    run = simulate(load_rig(RIGS / "gate_ghost_too_light.yaml", {"run.for": "0.2 s"}), settle=False)
+    report = run.strength
     assert softest(report)[0].name == "arm"
-    path = draw_bent(report, recording, tmp_path / "bent.png")
+    path = draw_bent(report, run.recording, tmp_path / "bent.png")
     with Image.open(path) as image:
         assert image.width > 400
         pixels = np.asarray(image.convert("RGB").resize((64, 64))).reshape(-1, 3)

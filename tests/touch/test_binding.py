@@ -8,9 +8,8 @@ import numpy as np
 import pytest
 
 from simprop.laws.friction import locking_coefficient
-from simprop.loads.binding import binding
-from simprop.loads.joints import joint_loads
 from simprop.report.load_report import as_json, markdown
+from simprop.run.run import Run
 from tests.touch.helpers import recorded, run
 
 pytestmark = pytest.mark.parametrize("engine", ["bullet", "mujoco"])
@@ -30,16 +29,16 @@ springs:
 run: {{for: 1 s, gravity: 0 m/s^2}}
 """
     assembly, _, track = run(text, engine, 5e-4, 0.1)
-    loads = joint_loads(recorded(assembly, track))
-    (found,) = binding(loads.recording, loads.wrenches)
+    done = Run(recorded(assembly, track))
+    (found,) = done.binding
     limit = locking_coefficient(0.05, 0.1)
     assert found.locking == pytest.approx(limit, rel=1e-3)
     assert found.margin == pytest.approx(limit / friction, rel=1e-3)
     stuck = abs(float(track.coordinate[-1, 0])) < 1e-6
     assert stuck == (found.margin < 1)
-    report = markdown(loads)
+    report = markdown(done)
     assert ("Slide guide BINDS" in report) == stuck
-    assert json.loads(as_json(loads))["binding"]["guide"]["margin"] == pytest.approx(found.margin)
+    assert json.loads(as_json(done))["binding"]["guide"]["margin"] == pytest.approx(found.margin)
 
 
 MAST = """
@@ -67,10 +66,10 @@ def test_mast_raised_by_a_rod(engine: str) -> None:
     assembly, _, track = run(
         MAST.format(bearing=", bearing: 100 mm", friction="PVC on PVC"), engine, 5e-4, 1.0
     )
-    loads = joint_loads(recorded(assembly, track))
-    (found,) = binding(loads.recording, loads.wrenches)
-    wrist = loads.wrenches.point[:, 2]
-    pin = loads.wrenches.point[:, 1]
+    done = Run(recorded(assembly, track))
+    (found,) = done.binding
+    wrist = done.loads.wrenches.point[:, 2]
+    pin = done.loads.wrenches.point[:, 1]
     slope = np.abs(wrist[:, 0] - pin[:, 0]) / (wrist[:, 2] - pin[:, 2])
     arm = 0.4 - wrist[:, 2]
     up = track.rate[:, 3] > 0.01
@@ -84,9 +83,9 @@ def test_mast_raised_by_a_rod(engine: str) -> None:
 def test_what_is_not_computed_says_why(engine: str) -> None:
     for bearing, friction, why in (("", "2 N", "guided length"), (", bearing: 60 mm", "2 N", "surfaces")):
         assembly, _, track = run(MAST.format(bearing=bearing, friction=friction), engine, 1e-3, 0.2)
-        loads = joint_loads(recorded(assembly, track))
-        (found,) = binding(loads.recording, loads.wrenches)
+        done = Run(recorded(assembly, track))
+        (found,) = done.binding
         assert found.margin is None
         assert why in found.reason
-        assert why in markdown(loads)
-        assert json.loads(as_json(loads))["binding"]["tee"]["margin"] is None
+        assert why in markdown(done)
+        assert json.loads(as_json(done))["binding"]["tee"]["margin"] is None

@@ -232,7 +232,7 @@ run: {for: 0.2 s}
 def test_recording_keeps_what_touched(engine: str, tmp_path: object) -> None:
     pytest.importorskip({"bullet": "pybullet", "mujoco": "mujoco"}[engine])
     rig = parse_rig("rig: 1\nname: t\n" + BALL.format(loss=0.1).replace("0.1 s", "0.06 s"))
-    recording = simulate(rig, engine)
+    recording = simulate(rig, engine).recording
     save_recording(recording, f"{tmp_path}/ball.npz")
     loaded = load_recording(f"{tmp_path}/ball.npz")
     assert np.array_equal(loaded.track.touch_force, recording.track.touch_force)

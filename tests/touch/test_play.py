@@ -10,7 +10,7 @@ from scipy.spatial.transform import Rotation
 from simprop.loads.energy import energy
 from simprop.loads.joints import joint_loads
 from simprop.rig.load import parse_rig
-from simprop.run.simulate import first_substeps, simulate_with_loads
+from simprop.run.simulate import first_substeps, simulate
 from tests.touch.helpers import GRAVITY, hits, recorded, run
 
 pytestmark = pytest.mark.parametrize("engine", ["bullet", "mujoco"])
@@ -86,7 +86,8 @@ bodies:
 joints: {hook: {pin: [post, bob], at: 0 0 0 mm, axis: -y, clearance: 0.3 mm, diameter: 6 mm, friction: steel on PVC}}
 run: {for: 0.02 s}
 """
-    recording, loads = simulate_with_loads(parse_rig(text), engine)
+    run = simulate(parse_rig(text), engine)
+    recording, loads = run.recording, run.loads
     expected = 0.006 / (1 / 200e9 + 1 / (400000 * 6894.757))
     from simprop.engine.acting.actuation import actuate
 

@@ -149,7 +149,7 @@ def run_text(text: str, engine: str, step: float) -> Outcome:
         path = Path(folder) / "rig.yaml"
         path.write_text(text)
         rig = load_rig(path)
-    return Outcome(simulate(assemble(rig), engine, settle=False, step=step))
+    return Outcome(simulate(assemble(rig), engine, settle=False, step=step).recording)
 
 
 @lru_cache(maxsize=4)

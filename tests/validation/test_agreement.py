@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from simprop.assembly.assemble import assemble
-from simprop.loads.joints import all_peaks, joint_loads
+from simprop.loads.joints import all_peaks
 from simprop.rig.load import load_rig
 from simprop.run.simulate import SMALL, simulate
 
@@ -23,10 +23,7 @@ def test_peaks_within_two_per_cent(path: Path) -> None:
     pytest.importorskip("pybullet")
     assembly = assemble(load_rig(path))
     bullet, mujoco = (
-        {
-            peak.key: peak
-            for peak in all_peaks(joint_loads(simulate(assembly, engine, settle=False, step=STEP)))
-        }
+        {peak.key: peak for peak in all_peaks(simulate(assembly, engine, settle=False, step=STEP).loads)}
         for engine in ("bullet", "mujoco")
     )
     assert bullet.keys() == mujoco.keys()

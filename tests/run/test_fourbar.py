@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from simprop.rig.load import parse_rig
-from simprop.run.simulate import simulate_with_loads
+from simprop.run.simulate import simulate
 from tests.rigs import fourbar
 
 # t s, crank angle deg, then force magnitudes N at O2, A, B, O4
@@ -25,7 +25,8 @@ PEAKS = {"O2": 30.30597530011, "A": 25.8999875358, "B": 4.50859164834, "O4": 2.7
 
 @pytest.mark.parametrize("engine", ["bullet", "mujoco"])
 def test_motion_and_pin_forces(engine: str) -> None:
-    recording, loads = simulate_with_loads(parse_rig(fourbar()), engine)
+    run = simulate(parse_rig(fourbar()), engine)
+    recording, loads = run.recording, run.loads
     track = recording.track
     names = [j.name for j in recording.assembly.joints]
     angle = 40.0 + np.degrees(track.coordinate[:, names.index("O2")])

@@ -11,14 +11,14 @@ from scipy.spatial.transform import Rotation
 
 from simprop.loads.joints import JointLoads
 from simprop.rig.load import parse_rig
-from simprop.run.simulate import simulate_with_loads
+from simprop.run.simulate import simulate
 from tests.rigs import fourbar
 
 STEP = 2e-4
 
 
 def _peaks(text: str, engine: str) -> dict[str, float]:
-    _, loads = simulate_with_loads(parse_rig(text), engine, settle=False, step=STEP)
+    loads = simulate(parse_rig(text), engine, settle=False, step=STEP).loads
     return {force.name: _in_plane(loads, force.name) for force, _ in loads.joints}
 
 

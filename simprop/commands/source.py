@@ -1,0 +1,69 @@
+"""Where a command's run comes from: a rig that is simulated for it, or a saved recording."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from simprop.assembly.assemble import assemble
+from simprop.errors import SimpropError
+from simprop.recording import load_recording
+from simprop.rig.load import load_rig
+from simprop.run.once import Report
+from simprop.run.run import Run
+from simprop.run.simulate import simulate
+
+SAVED = ".npz"
+"""Ending of a saved recording."""
+BOTH = ("mujoco", "bullet")
+"""The engines of ``--engine both``: files are written from the first, the second is a second opinion."""
+
+
+def folder_for(source: Path, out: Path | None) -> Path:
+    """Where files go: `out`, else beside a recording, else renders/RIG under the current folder."""
+    if out is not None:
+        return out
+    return source.parent if source.suffix == SAVED else Path("renders") / source.stem
+
+
+def run_of(
+    source: Path, sets: dict[str, str], engine: str | None, report: Report, *, settle: bool = True
+) -> Run:
+    """The run of a saved recording, or of a rig that is simulated now.
+
+    Args:
+        source: a rig file or a recording.
+        sets: values put over the rig's.
+        engine: name of the engine; None: the usual one.
+        report: told of each stage.
+        settle: halve the step until the peaks stand still.
+
+    Raises:
+        SimpropError: for `sets` or an engine given with a recording, which holds a run that is done.
+        EngineError: when the energy of the run doesn't add up.
+    """
+    if source.suffix != SAVED:
+        report("reading the rig", 0, 1)
+        rig = load_rig(source, sets)
+        report("reading the rig", 1, 1)
+        report("assembling", 0, 1)
+        assembly = assemble(rig)
+        report("assembling", 1, 1)
+        return simulate(assembly, engine, settle=settle, report=report)
+    for option, given in (("--set", bool(sets)), ("--engine", engine is not None)):
+        if given:
+            raise SimpropError(
+                f"{option} can't change {source}: it is the recording of a run that is done; give {option} with its "
+                "rig file"
+            )
+    run = Run(load_recording(source))
+    return run.adds_up() if run.recording.bands else run
+
+
+def runs_of(
+    source: Path, sets: dict[str, str], engine: str | None, report: Report, *, settle: bool = True
+) -> tuple[Run, Run | None]:
+    """As `run_of`; with the engine ``both`` also the run of the same rig on the other one, as a second opinion."""
+    if engine != "both":
+        return run_of(source, sets, engine, report, settle=settle), None
+    first = run_of(source, sets, BOTH[0], report, settle=settle)
+    return first, simulate(first.assembly, BOTH[1], settle=settle, report=report)

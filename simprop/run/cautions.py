@@ -1,0 +1,54 @@
+"""What to beware of, put together from what a prop has. It defers to local codes and to licensed practice."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from simprop.drives.kinds import Motor, Pusher, figures_of
+from simprop.rig.model import Rig
+
+LOW_VOLTAGE = "Low voltage: keep the mains side of the supply indoors or in a rated box, and fuse the wire."
+ALWAYS = (
+    "Moving parts pinch and crush: guard cranks, slides and closing gaps, keep visitors out of reach, isolate before "
+    "reaching in.",
+    "Keep a stop button beside whoever runs the prop; it must not start by itself when power returns.",
+    "Margins of what was simulated: people who pull, knock or climb are not in them.",
+    "This report approves nothing: its figures come from a model and from tables; local codes and a licensed person "
+    "decide.",
+)
+
+
+def cautions(rig: Rig) -> tuple[str, ...]:
+    """Cautions that apply to a rig, most particular first: each kind of thing in it brings its own words.
+
+    Args:
+        rig: the rig.
+
+    Returns:
+        Sentences, each once. Source: wiring rules and common practice (from memory).
+
+    Example:
+        >>> from simprop.rig.load import parse_rig
+        >>> rig = parse_rig("rig: 1\\nname: Post\\nbodies: {post: {fixed: true}}\\nrun: {for: 1 s}")
+        >>> cautions(rig) == ALWAYS
+        True
+    """
+    drives: list[Motor | Pusher] = [*rig.motors.values(), *rig.pushers.values()]
+    figures = [figures_of(d.motor) for d in drives]
+    found = [text for key, text in BY_FIGURE.items() if any(hasattr(f, key) for f in figures)]
+    found += [text for thing in (*figures, *_others(rig)) for text in getattr(thing, "cautions", ())]
+    if any(d.supply is not None for d in drives):
+        found.append(LOW_VOLTAGE)
+    return tuple(dict.fromkeys((*found, *ALWAYS)))
+
+
+BY_FIGURE = {
+    "pull_out_torque": "Mains outdoors: only on a ground-fault device (GFCI or RCD), with outdoor-rated cord, boxes "
+    "and drip loops; have it checked by a licensed electrician.",
+    "bore": "Compressed air stores energy after power-off: regulator, dump valve, rated hose; never PVC pipe as a "
+    "vessel or line.",
+}
+
+
+def _others(rig: Rig) -> Iterator[object]:
+    yield from (*rig.springs.values(), *rig.pulls.values(), *rig.joints.values(), *rig.contacts.values())

@@ -1,0 +1,107 @@
+"""One run of a prop at one physics step, and the coarsest step that its springs, stops and contacts allow."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import replace
+
+import numpy as np
+
+from simprop.assembly.types import Assembly
+from simprop.drives.kinds import Motor, Pusher
+from simprop.engine.acting.actuation import Actuation, actuate
+from simprop.engine.choose import engine as choose_engine
+from simprop.engine.contact.touches import quickest
+from simprop.engine.mobility import effective_mass
+from simprop.engine.world import Engine
+from simprop.recording import Recording
+
+COARSEST = 1e-3
+"""Coarsest physics step, s."""
+
+Report = Callable[[str, int, int], None]
+"""Called with the stage, steps done, and steps in all."""
+
+
+def once(
+    assembly: Assembly, engine: Engine, laws: Actuation, per_frame: int, report: Report | None = None
+) -> Recording:
+    """Step a prop over its run at one step.
+
+    Args:
+        assembly: what moves.
+        engine: what steps it.
+        laws: all that acts on it.
+        per_frame: physics steps in one picture frame.
+        report: told of the steps done.
+
+    Raises:
+        EngineError: when the run goes wrong.
+    """
+    steps = steps_of(assembly, per_frame)
+    step = 1.0 / (assembly.rig.run.frames * per_frame)
+    stage = f"simulating at {step * 1000:.3g} ms"
+
+    def progress(done: int) -> None:
+        if report is not None:
+            report(stage, done, steps)
+
+    return Recording(assembly, laws, engine.name, engine.run(assembly, laws, step, steps, progress))
+
+
+def steps_of(assembly: Assembly, per_frame: int) -> int:
+    """Physics steps of a whole run with so many in one picture frame."""
+    run = assembly.rig.run
+    return max(1, round(run.duration * run.frames * per_frame))
+
+
+def without_limits(recording: Recording) -> Recording:
+    """The same run, at the same step, from supplies that give as much current as asked and hold their voltage.
+
+    Args:
+        recording: a run.
+
+    Raises:
+        EngineMissingError: when its engine isn't installed here.
+        EngineError: when the run goes wrong.
+    """
+    rig = recording.assembly.rig
+
+    def freed(drive: Motor | Pusher) -> Motor | Pusher:
+        if drive.supply is None:
+            return drive
+        return drive.model_copy(update={"supply": drive.supply.model_copy(update={"limit": None})})
+
+    changed = {
+        "motors": {name: freed(m) for name, m in rig.motors.items()},
+        "pushers": {name: freed(p) for name, p in rig.pushers.items()},
+    }
+    assembly = replace(recording.assembly, rig=rig.model_copy(update=changed))
+    per_frame = round(1.0 / (rig.run.frames * recording.track.step))
+    return once(assembly, choose_engine(recording.engine), actuate(assembly), per_frame)
+
+
+def first_substeps(assembly: Assembly, laws: Actuation, step: float | None = None) -> int:
+    """Physics steps in one picture frame at the coarsest step: frames are an exact whole number of steps."""
+    run = assembly.rig.run
+    touching = 0.2 / max(quickest(assembly, laws.touches), 1.0)
+    coarsest = step or run.step or min(COARSEST, touching, 0.1 / max(stiffest(assembly, laws), 1.0))
+    return max(1, math.ceil(1.0 / run.frames / coarsest - 1e-9))
+
+
+def stiffest(assembly: Assembly, laws: Actuation) -> float:
+    """Highest natural frequency of springs and stops against what they move in the start pose, rad/s; 0 without any."""
+    found = 0.0
+    for line in laws.lines:
+        masses = [assembly.bodies[b].mass for b in (line.first, line.second) if not assembly.bodies[b].fixed]
+        found = max(found, math.sqrt(line.law.rate / min(masses)) if masses else 0.0)
+    rates = [(a, s.stiffness) for a, s in laws.stops] + [(a, s.rate) for a, s in laws.torsion]
+    if rates:
+        position = np.array([b.com for b in assembly.bodies])
+        upright = np.tile([0.0, 0.0, 0.0, 1.0], (len(assembly.bodies), 1))
+        masses = effective_mass(assembly, laws, position, upright, [axis for axis, _ in rates])
+        found = max(
+            [found, *(math.sqrt(rate / m) for (_, rate), m in zip(rates, masses, strict=True) if m > 0)]
+        )
+    return found
