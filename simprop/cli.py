@@ -126,12 +126,19 @@ def preview(
     slow_peak: SlowPeak = 1.0,
     ticks: Ticks = 0.0,
     no_gif: NoGif = False,
+    draft: Annotated[
+        bool, typer.Option("--draft", help="A quick look: half of --size each way, and no GIF.")
+    ] = False,
 ) -> None:
     """The clip only, at one time step."""
     from simprop.commands.clip import ClipOptions
     from simprop.commands.run import preview_rig
 
-    options = ClipOptions(_size(size), view, light, speed, loads, joint or (), slow_peak, ticks, not no_gif)
+    width, height = _size(size)
+    if draft:
+        width, height = (max(least, side // 4 * 2) for side, least in ((width, 160), (height, 120)))
+    gif = not (no_gif or draft)
+    options = ClipOptions((width, height), view, light, speed, loads, joint or (), slow_peak, ticks, gif)
     raise typer.Exit(preview_rig(rig, _sets(sets), engine, out, options))
 
 

@@ -8,6 +8,7 @@ import sys
 from pathlib import Path
 
 import pytest
+from PIL import Image
 
 ROOT = Path(__file__).parents[1]
 PEEPER = str(ROOT / "rigs" / "wall_peeper.yaml")
@@ -70,6 +71,13 @@ def test_check_tells_bodies_freedoms_and_loops(tmp_path: Path) -> None:
     assert "Loops: 1, closed at wrist" in result.stdout
     assert "Over-constrained by 3" in result.stdout
     assert not list(tmp_path.iterdir())
+
+
+def test_a_draft_is_half_the_size_and_has_no_gif(tmp_path: Path) -> None:
+    result = _simprop("preview", PEEPER, *SHORT, "--draft", "--out", str(tmp_path), folder=tmp_path)
+    assert result.returncode == 0, result.stderr
+    assert {p.name for p in tmp_path.iterdir()} == {"clip.mp4", "still.png"}
+    assert Image.open(tmp_path / "still.png").size == (320, 240)
 
 
 def test_a_failing_prop_exits_with_1(tmp_path: Path) -> None:

@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from simprop.run.once import Report
-from simprop.run.run import Run
+if TYPE_CHECKING:
+    from simprop.run.once import Report
+    from simprop.run.run import Run
 
 
 @dataclass(frozen=True)
