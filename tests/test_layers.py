@@ -26,6 +26,7 @@ ROOMS = [
     "fasteners",
     "joints",
     "forces",
+    "pulls",
     "drives",
     "cues",
     "rig",

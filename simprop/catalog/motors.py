@@ -11,9 +11,6 @@ from typing import Any
 from simprop.catalog.load import find, needed, table, value
 from simprop.errors import SimpropError
 
-KINDS = ("dc", "synchronous", "steady", "servo", "linear", "lock", "solenoid", "air")
-"""Kinds of drive, as the key that names them in a rig file."""
-
 
 @dataclass(frozen=True)
 class MotorRow:
@@ -21,7 +18,7 @@ class MotorRow:
 
     Attributes:
         name: catalogue name.
-        kind: one of `KINDS`.
+        kind: of drive, as the key that names it in a rig file.
         figures: its figures as they would stand in a rig file under that key.
         continuous_share: share of its stall torque that it may give for ever; None where not known.
         mass: kg; None where not known.
@@ -54,7 +51,7 @@ def motor(name: str) -> MotorRow:
     rows = table("motors")
     key = find("motor", name, rows)
     row = rows[key]
-    kind = next((k for k in KINDS if k in row), None)
+    kind = next((key for key, inside in row.items() if isinstance(inside, dict)), None)
     if kind is None:
         raise SimpropError(f"the catalogue's row {key!r} names no kind of drive")
     return MotorRow(

@@ -9,14 +9,15 @@ from rich.text import Text
 from simprop.catalog.motors import motor
 from simprop.commands.source import folder_for, run_of
 from simprop.commands.terminal import console, stages
+from simprop.engine.acting.program import script
 from simprop.laws.speech import verdict
 from simprop.report.files import write_text
 from simprop.rig.load import load_rig
 from simprop.run.simulate import simulate
+from simprop.sizing.classes import listing
 from simprop.sizing.cue_sheet import cues_csv, jaws
-from simprop.sizing.curves import listing
 from simprop.sizing.report import class_text, listing_text, size_text
-from simprop.sizing.work import Drive
+from simprop.sizing.work import DriveRows
 
 
 def list_drives(
@@ -39,7 +40,7 @@ def list_drives(
     if plot is not None:
         from simprop.picture.chart.drive_plots import motor_curves
 
-        used: tuple[Drive, ...] = ()
+        used: tuple[DriveRows, ...] = ()
         if rig is not None:
             with stages() as report:
                 used = run_of(rig, sets, engine, report, settle=False).drives
@@ -96,9 +97,9 @@ def cues(source: Path, sets: dict[str, str], engine: str | None, out: Path | Non
         plot: run the rig and draw.
     """
     rig = load_rig(source, sets)
-    folder = folder_for(source, out)
-    write_text(folder / "cues.csv", cues_csv(rig))
-    for jaw in jaws(rig):
+    folder, plan = folder_for(source, out), script(rig)
+    write_text(folder / "cues.csv", cues_csv(plan))
+    for jaw in jaws(plan):
         console.print(Text(f"{jaw.servo}, {jaw.file}: {verdict(jaw.spoken)}"))
     if plot:
         from simprop.picture.chart.drive_plots import cue_plot

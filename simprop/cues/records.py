@@ -6,7 +6,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BeforeValidator, Field, ValidationInfo, model_validator
 
-from simprop.drives.kinds import Share
+from simprop.drives.base import Share
 from simprop.reading.base import Record
 from simprop.reading.fields import Angle, Time, fault, read_scalar, scope_of
 from simprop.reading.kinds import Kinds

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import re
+from math import inf
 from typing import Annotated, Any
 
 from pydantic import BeforeValidator, Field, ValidationInfo, model_validator
 
+from simprop.laws.supply import Source, wire_resistance
 from simprop.reading.base import Record
 from simprop.reading.fields import (
     Current,
@@ -67,6 +69,15 @@ class SupplySpec(Record):
         if self.limit == 0 or self.frequency == 0:
             raise fault("a supply gives more than 0 A, and mains more than 0 Hz", EXAMPLE)
         return self
+
+
+def source_of(supply: SupplySpec | None, rated: float) -> Source:
+    """A supply with its wire; without a supply, the rated voltage (V) and as much current as asked."""
+    if supply is None:
+        return Source(rated)
+    wire = 0.0 if supply.wire is None else 2 * wire_resistance(supply.wire.gauge, supply.wire.length)
+    limit = inf if supply.limit is None else supply.limit
+    return Source(supply.voltage, limit, wire + supply.resistance)
 
 
 def _supply(value: Any, info: ValidationInfo) -> Any:

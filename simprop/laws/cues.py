@@ -289,6 +289,32 @@ class Signal:
     straight: bool = False
 
 
+@dataclass(frozen=True)
+class Command:
+    """What one drive is told over a run.
+
+    Attributes:
+        drive: share of full voltage; None: always on in full.
+        pose: of what turns to a place, rad from the start pose; None: stays at the start pose.
+    """
+
+    drive: Signal | None = None
+    pose: Signal | None = None
+
+
+def largest(signal: Signal | None) -> float:
+    """Largest share of full voltage that a drive is told, 0 to 1; 1 where it is never told anything.
+
+    Args:
+        signal: what it is told; None: always full.
+
+    Example:
+        >>> largest(None), largest(Signal((0.0, 1.0), (0.0, -0.6)))
+        (1.0, 0.6)
+    """
+    return 1.0 if signal is None else max(map(abs, signal.values), default=0.0) or 1.0
+
+
 def read(signal: Signal, time: float) -> float:
     """The signal at an instant; before its first point, its first value if straight, else 0.
 

@@ -5,15 +5,16 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from simprop.errors import SimpropError
+from simprop.laws.forms import LinePull, Mounting, PullState, Windows, since
 
 
-def rope(force: float, ramp: float, since: float) -> float:
+def rope(force: float, ramp: float, begun: float) -> float:
     """Pull of a hand on a rope that rises evenly to its full force; a rope never pushes.
 
     Args:
         force: full pull, N.
         ramp: time to reach it, s; 0 for at once.
-        since: time since the pull began, s; none before.
+        begun: time since the pull began, s; none before.
 
     Returns:
         N.
@@ -22,13 +23,40 @@ def rope(force: float, ramp: float, since: float) -> float:
         >>> rope(20.0, 0.5, 0.25), rope(20.0, 0.5, 2.0), rope(20.0, 0.5, -1.0)
         (10.0, 20.0, 0.0)
     """
-    if since < 0:
+    if begun < 0:
         return 0.0
-    return max(0.0, force * (1.0 if ramp <= 0 else min(1.0, since / ramp)))
+    return max(0.0, force * (1.0 if ramp <= 0 else min(1.0, begun / ramp)))
 
 
 @dataclass(frozen=True)
-class GasSpring:
+class Rope(LinePull):
+    """A hand on a rope: N, s to full pull, times at which it pulls (None: always)."""
+
+    force: float
+    ramp: float
+    windows: Windows | None
+
+    @property
+    def rate(self) -> float:
+        """None of its own: 0 N/m."""
+        return 0.0
+
+    def begin(self, mounting: Mounting) -> PullState:
+        """At rest in the start pose."""
+        return _Pulled(self)
+
+
+@dataclass
+class _Pulled(PullState):
+    law: Rope
+
+    def tension(self, time: float, length: float, rate: float, step: float, volts: float | None) -> float:
+        begun = since(self.law.windows, time)
+        return 0.0 if begun is None else rope(self.law.force, self.law.ramp, begun)
+
+
+@dataclass(frozen=True)
+class GasSpring(LinePull):
     """A gas strut, which pushes its ends apart.
 
     Attributes:
@@ -48,6 +76,26 @@ class GasSpring:
     friction: float = 0.0
     damping: float = 0.0
     end_stiffness: float = 2e5
+
+    @property
+    def rate(self) -> float:
+        """That of its ends of stroke, N/m."""
+        return self.end_stiffness
+
+    def begin(self, mounting: Mounting) -> PullState:
+        """At rest in the start pose."""
+        return _Strut(self, mounting)
+
+
+@dataclass
+class _Strut(PullState):
+    law: GasSpring
+    mounting: Mounting
+
+    def tension(self, time: float, length: float, rate: float, step: float, volts: float | None) -> float:
+        law, at = self.law, self.mounting
+        push = gas_spring(law, length, 0.0)
+        return at.damped(rate, step, law.damping) + at.rubbed(rate, step, law.friction) - push
 
 
 def gas_spring(spring: GasSpring, length: float, rate: float) -> float:
@@ -81,7 +129,7 @@ def gas_spring(spring: GasSpring, length: float, rate: float) -> float:
 
 
 @dataclass(frozen=True)
-class ConstantForceSpring:
+class ConstantForceSpring(LinePull):
     """A rolled strip that pulls with the same force however far it is drawn out.
 
     Attributes:
@@ -95,6 +143,23 @@ class ConstantForceSpring:
     free_length: float
     take_up: float
     longest: float
+
+    @property
+    def rate(self) -> float:
+        """While the force builds up, N/m."""
+        return self.force / self.take_up
+
+    def begin(self, mounting: Mounting) -> PullState:
+        """At rest in the start pose."""
+        return _Strip(self)
+
+
+@dataclass
+class _Strip(PullState):
+    law: ConstantForceSpring
+
+    def tension(self, time: float, length: float, rate: float, step: float, volts: float | None) -> float:
+        return constant_force(self.law, length)
 
 
 def constant_force(spring: ConstantForceSpring, length: float) -> float:
@@ -116,7 +181,7 @@ def constant_force(spring: ConstantForceSpring, length: float) -> float:
 
 
 @dataclass(frozen=True)
-class Counterweight:
+class Counterweight(LinePull):
     """A weight on a rope over a pulley; its own motion counts, so a jerk slackens or tightens the rope.
 
     Attributes:
@@ -132,6 +197,26 @@ class Counterweight:
     stiffness: float
     damping: float
     gravity: float = 9.80665
+
+    @property
+    def rate(self) -> float:
+        """Of its rope, N/m."""
+        return self.stiffness
+
+    def begin(self, mounting: Mounting) -> PullState:
+        """At rest in the start pose."""
+        return _Weight(self, hang(self, mounting.length))
+
+
+@dataclass
+class _Weight(PullState):
+    law: Counterweight
+    hanging: Hanging
+
+    def tension(self, time: float, length: float, rate: float, step: float, volts: float | None) -> float:
+        pull = counterweight_tension(self.law, self.hanging, length, rate)
+        self.hanging = counterweight_step(self.law, self.hanging, pull, step)
+        return pull
 
 
 @dataclass(frozen=True)

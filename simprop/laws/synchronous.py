@@ -10,12 +10,29 @@ import random
 from dataclasses import dataclass, replace
 from typing import Literal
 
+from simprop.laws.forms import HeldSpeed
+
 STALLED = 0.5
 """Below this share of its nominal speed a synchronous motor has fallen out of step (assumed)."""
 
 
 @dataclass(frozen=True)
-class SynchronousLaw:
+class SynchronousState:
+    """What a synchronous motor remembers while it is on.
+
+    Attributes:
+        direction: +1 or -1, the way it drives.
+        stalled_since: when it fell out of step, s; None while it runs.
+        last_reversal: when it last turned back, s; None if it hasn't.
+    """
+
+    direction: int
+    stalled_since: float | None = None
+    last_reversal: float | None = None
+
+
+@dataclass(frozen=True)
+class SynchronousLaw(HeldSpeed):
     """A synchronous motor at its output shaft.
 
     Attributes:
@@ -36,64 +53,49 @@ class SynchronousLaw:
     lockout: float = 0.1
     seed: int = 1
 
+    def start(self, count: int = 0) -> SynchronousState:
+        """State just after being switched on.
 
-@dataclass(frozen=True)
-class SynchronousState:
-    """What a synchronous motor remembers while it is on.
+        Args:
+            count: how many times it was switched on before; with `seed` it decides the coin of ``either``.
 
-    Attributes:
-        direction: +1 or -1, the way it drives.
-        stalled_since: when it fell out of step, s; None while it runs.
-        last_reversal: when it last turned back, s; None if it hasn't.
-    """
+        Example:
+            >>> SynchronousLaw(0.5, 2.0, starts="backward").start().direction
+            -1
+        """
+        if self.starts == "either":
+            return SynchronousState(random.Random(self.seed * 1_000_003 + count).choice((-1, 1)))
+        return SynchronousState(1 if self.starts == "forward" else -1)
 
-    direction: int
-    stalled_since: float | None = None
-    last_reversal: float | None = None
+    def advance(self, state: SynchronousState, time: float, speed: float) -> SynchronousState:
+        """The state after looking at the shaft at one instant, while the motor is on.
 
+        Stalled means under half the nominal speed in the driven direction. Stalled for longer than the delay,
+        and past the lock-out of the last reversal, it drives the other way.
 
-def start(law: SynchronousLaw, count: int = 0) -> SynchronousState:
-    """State just after being switched on.
+        Args:
+            state: before.
+            time: s, never less than at the last call.
+            speed: of the output shaft, rad/s, signed.
 
-    Args:
-        law: the motor.
-        count: how many times it was switched on before; with `seed` it decides the coin of ``either``.
+        Returns:
+            The same object when nothing changed.
 
-    Example:
-        >>> start(SynchronousLaw(0.5, 2.0, starts="backward")).direction
-        -1
-    """
-    if law.starts == "either":
-        return SynchronousState(random.Random(law.seed * 1_000_003 + count).choice((-1, 1)))
-    return SynchronousState(1 if law.starts == "forward" else -1)
+        Example:
+            >>> law = SynchronousLaw(0.5, 2.0, reverse_delay=0.05)
+            >>> held = law.advance(law.start(), 1.0, 0.0)
+            >>> law.advance(held, 1.06, 0.0).direction
+            -1
+        """
+        if speed * state.direction >= STALLED * self.speed:
+            return state if state.stalled_since is None else replace(state, stalled_since=None)
+        if state.stalled_since is None:
+            return replace(state, stalled_since=time)
+        locked = state.last_reversal is not None and time - state.last_reversal < self.lockout
+        if not self.reverses or locked or time - state.stalled_since <= self.reverse_delay:
+            return state
+        return SynchronousState(-state.direction, None, time)
 
-
-def advance(law: SynchronousLaw, state: SynchronousState, time: float, speed: float) -> SynchronousState:
-    """The state after looking at the shaft at one instant, while the motor is on.
-
-    Stalled means under half the nominal speed in the driven direction. Stalled for longer than the delay,
-    and past the lock-out of the last reversal, it drives the other way.
-
-    Args:
-        law: the motor.
-        state: before.
-        time: s, never less than at the last call.
-        speed: of the output shaft, rad/s, signed.
-
-    Returns:
-        The same object when nothing changed.
-
-    Example:
-        >>> law = SynchronousLaw(0.5, 2.0, reverse_delay=0.05)
-        >>> held = advance(law, start(law), 1.0, 0.0)
-        >>> advance(law, held, 1.06, 0.0).direction
-        -1
-    """
-    if speed * state.direction >= STALLED * law.speed:
-        return state if state.stalled_since is None else replace(state, stalled_since=None)
-    if state.stalled_since is None:
-        return replace(state, stalled_since=time)
-    locked = state.last_reversal is not None and time - state.last_reversal < law.lockout
-    if not law.reverses or locked or time - state.stalled_since <= law.reverse_delay:
-        return state
-    return SynchronousState(-state.direction, None, time)
+    def goal(self, state: SynchronousState) -> tuple[float, float]:
+        """Speed to hold, rad/s, and the pull-out torque, N*m."""
+        return state.direction * self.speed, self.pull_out_torque

@@ -67,7 +67,7 @@ def energy(recording: Recording) -> Energy:
     }
     gravity = _gravity(recording)
     given = -track.line_force * _lengthening(recording)
-    driven = [p.line for p in laws.pushing if laws.lines[p.line].name in recording.assembly.rig.pushers]
+    driven = [d.line for d in laws.line_drives if d.able is not None]
     pushers = _sum(given[:, driven].sum(axis=1), track.time)
     lines = _sum(given.sum(axis=1), track.time) - pushers
     kinetic = _kinetic(recording)

@@ -10,8 +10,6 @@ import numpy as np
 from simprop.engine.acting.actuation import MotorData
 from simprop.engine.world import APPLIED
 from simprop.geometry.arrays import Array
-from simprop.laws import dc
-from simprop.laws.synchronous import SynchronousLaw
 from simprop.loads.energy import Energy, energy
 from simprop.loads.newton_euler import Wrenches, wrenches
 from simprop.recording import Band, Recording
@@ -52,7 +50,8 @@ class MotorLoad:
     Attributes:
         name: of the motor.
         peak: largest load it gave on its axis, with when.
-        able: what it can give at standstill from its supply (stall or pull-out), N*m or N; None for a constant torque.
+        able: what it can give at standstill from its supply with the wire (stall or pull-out; of a pulsed motor in
+            a pulse), N*m or N; None for a constant torque.
         current: largest current, A; None where the law knows none.
         current_able: what the supply can give, A; None when unlimited or not known.
         difference: largest difference between the load its law applied and the load recovered from the motion, as
@@ -137,7 +136,7 @@ def joint_loads(recording: Recording) -> JointLoads:
     joints.sort(key=lambda pair: (-pair[0].value, pair[0].name))
     motors = []
     for k, motor in enumerate(laws.motors):
-        given = shaft_load(motor, found.applied[:, k])
+        given = motor.at_shaft(found.applied[:, k])
         top = peak(f"motor.{motor.name}.load", motor.name, "moment", given)
         motors.append(_motor(recording, motor, k, top, found))
     stops = []
@@ -179,27 +178,11 @@ def _motor(recording: Recording, motor: MotorData, k: int, top: Peak, found: Wre
     current = track.current[:, k]
     known = np.isfinite(current)
     largest = float(np.abs(current[known]).max()) if known.any() else None
-    pulsed = getattr(recording.assembly.rig.motors.get(motor.name), "pwm", None) is not None
+    pulsed = motor.control is not None and motor.control.pulses is not None
+    can = None if motor.able is None else motor.able.pulse if pulsed else motor.able.stall
+    able = can if can is not None and np.isfinite(can) else None
     limit = motor.current_limit if np.isfinite(motor.current_limit) else None
     difference = None
     if np.isfinite(found.recovered[:, k]).all() and top.value > 0:
         difference = float(np.abs(found.recovered[:, k] - found.applied[:, k]).max() / top.value)
-    return MotorLoad(motor.name, top, _able(motor, pulsed), largest, limit, difference, pulsed)
-
-
-def shaft_load(motor: MotorData, applied: Array) -> Array:
-    """What a motor gives at its shaft: for a DC motor less its own constant friction, never negative."""
-    size = np.abs(applied)
-    if isinstance(motor.law, dc.DcLine):
-        return np.asarray(np.maximum(0.0, size - dc.friction_torque(motor.law)))
-    return np.asarray(size)
-
-
-def _able(motor: MotorData, pulsed: bool) -> float | None:
-    if isinstance(motor.law, dc.DcLine):
-        limit = np.inf if pulsed else motor.current_limit
-        current = min(abs(motor.voltage) / motor.law.resistance, limit)
-        return max(0.0, motor.law.torque_constant * current - dc.friction_torque(motor.law))
-    if isinstance(motor.law, SynchronousLaw):
-        return motor.law.pull_out_torque
-    return None
+    return MotorLoad(motor.name, top, able, largest, limit, difference, pulsed)

@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
-from simprop.catalog.motors import motor as catalogue_motor
+from simprop.drives.base import MOTORS
+from simprop.drives.kinds import figures_of
 from simprop.errors import Fault, UnknownNameError
+from simprop.pulls.base import PULLS
 from simprop.reading.looking import mapping, still, strangers, unknown
 
-PULLS = ("gas_spring", "constant_force", "counterweight", "rope")
 CUES = ("on", "off", "forward", "backward", "speed", "pose")
 
 
@@ -36,7 +37,7 @@ def drive_faults(data: dict[str, Any]) -> list[Fault]:
     for name, pusher in pushers.items():
         faults += _pair(f"pushers.{name}.between", mapping(pusher).get("between"), bodies)
     for name, pull in mapping(data.get("pulls")).items():
-        for kind in PULLS:
+        for kind in PULLS.names:
             if kind in mapping(pull):
                 faults += _pair(f"pulls.{name}.{kind}", pull[kind], bodies)
     faults += _cues(data, [*motors, *pushers])
@@ -80,13 +81,14 @@ def _cued(data: dict[str, Any]) -> list[str]:
     return [output for _, _, output, _ in _each_cue(data)]
 
 
-def _is_servo(motor: Any) -> bool:
-    """True if a motor as written is a servo, by name or inline (True also where its name is unknown)."""
+def _follows(motor: Any) -> bool:
+    """True if a motor as written goes where a pose sends it (True also where its name is unknown)."""
     spec = mapping(motor).get("motor")
     if isinstance(spec, dict):
-        return "servo" in spec
+        kind = MOTORS.key_of(spec)
+        return kind is not None and MOTORS[kind].follows
     try:
-        return catalogue_motor(str(spec)).kind == "servo"
+        return bool(figures_of(str(spec)).follows)
     except UnknownNameError:
         return True
 
@@ -97,10 +99,10 @@ def _cues(data: dict[str, Any], outputs: list[str]) -> list[Fault]:
     for field, kind, output, _ in _each_cue(data):
         if output not in outputs:
             faults.append(unknown(f"{field}.{kind}", output, outputs, "a motor or pusher"))
-        elif kind in ("pose", "jaw") and not _is_servo(motors.get(output, {"motor": {}})):
+        elif kind in ("pose", "jaw") and not _follows(motors.get(output, {"motor": {}})):
             message = f"{output!r} is no servo: it has no {'poses' if kind == 'pose' else 'jaw'}"
             faults.append(Fault(message, field=f"{field}.{kind}", value=output, allowed="on, off, speed"))
-        elif kind in ("forward", "backward", "speed") and output in motors and _is_servo(motors[output]):
+        elif kind in ("forward", "backward", "speed") and output in motors and _follows(motors[output]):
             message = f"{output!r} is a servo: it goes where a pose sends it"
             faults.append(Fault(message, field=f"{field}.{kind}", value=output, allowed="pose, on, off"))
     for i, lock in enumerate(_list(mapping(data.get("cues")).get("interlocks"))):

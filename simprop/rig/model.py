@@ -11,10 +11,10 @@ from simprop.cues.records import Cues
 from simprop.drives.kinds import Motor, Pusher
 from simprop.drives.supplies import SupplyField, share_supplies
 from simprop.forces.contacts import Contact
-from simprop.forces.pulls import Pull
 from simprop.forces.springs import Spring, Stop
 from simprop.joints.kinds import Joint
 from simprop.parts.kinds import Body
+from simprop.pulls.kinds import Pull
 from simprop.reading.base import Record
 from simprop.reading.fields import (
     Duration,

@@ -76,7 +76,7 @@ def _records(hint: Any, named: str = "") -> Iterator[tuple[type[Record], str]]:
         sorts = [extra for extra in inner[1:] if isinstance(extra, Kinds)]
         for sort in sorts:
             for kind in sort:
-                yield kind, named
+                yield kind, f"{named}.{kind.model_fields['kind'].default}" if sort.inside else named
         if not sorts:
             yield from _records(inner[0], named)
     elif origin in (typing.Union, types.UnionType, tuple, list):

@@ -27,9 +27,13 @@ def keys_at(path: Path, data: Any) -> list[str]:
     """
     kind: Any = Rig
     for i, key in enumerate(path):
-        kind = _inside(_member(kind, _get(data, path[:i])), key)
+        value = _get(data, path[:i])
+        kind = _kind_inside(kind, value, key) or _inside(_member(kind, value), key)
         if kind is None:
             return []
+    sort = _sort(kind)
+    if sort is not None and sort.inside:
+        return list(sort.names)
     record = _member(kind, _get(data, path))
     return _keys(record) if isinstance(record, type) and issubclass(record, Record) else []
 
@@ -67,6 +71,31 @@ def _member(kind: Any, value: Any) -> Any:
         m for m in (_member(m, value) for m in members) if isinstance(m, type) and issubclass(m, Record)
     ]
     return records[0] if len(records) == 1 else None
+
+
+def _sort(kind: Any) -> Kinds[Any] | None:
+    """The sort of kinds that a type stands for; None where it stands for none."""
+    while typing.get_origin(kind) is typing.Annotated:
+        for extra in typing.get_args(kind)[1:]:
+            if isinstance(extra, Kinds):
+                return extra
+        kind = typing.get_args(kind)[0]
+    inner = (_sort(member) for member in typing.get_args(kind)) if _is_union(kind) else ()
+    return next((sort for sort in inner if sort is not None), None)
+
+
+def _is_union(kind: Any) -> bool:
+    return typing.get_origin(kind) in (typing.Union, types.UnionType)
+
+
+def _kind_inside(kind: Any, value: Any, key: str | int) -> Any:
+    """The kind whose figures stand under a key that names it."""
+    sort = _sort(kind)
+    return (
+        sort[key]
+        if sort is not None and sort.inside and key in sort.names and isinstance(value, dict)
+        else None
+    )
 
 
 def _tag(kind: Any) -> str | None:

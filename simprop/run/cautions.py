@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from simprop.drives.kinds import Motor, Pusher, figures_of
+from simprop.drives.kinds import Motor, Pusher
 from simprop.rig.model import Rig
 
 LOW_VOLTAGE = "Low voltage: keep the mains side of the supply indoors or in a rated box, and fuse the wire."
@@ -34,20 +34,11 @@ def cautions(rig: Rig) -> tuple[str, ...]:
         True
     """
     drives: list[Motor | Pusher] = [*rig.motors.values(), *rig.pushers.values()]
-    figures = [figures_of(d.motor) for d in drives]
-    found = [text for key, text in BY_FIGURE.items() if any(hasattr(f, key) for f in figures)]
-    found += [text for thing in (*figures, *_others(rig)) for text in getattr(thing, "cautions", ())]
+    things = (*(d.figures for d in drives), *_others(rig))
+    found = [text for thing in things for text in getattr(thing, "cautions", ())]
     if any(d.supply is not None for d in drives):
         found.append(LOW_VOLTAGE)
     return tuple(dict.fromkeys((*found, *ALWAYS)))
-
-
-BY_FIGURE = {
-    "pull_out_torque": "Mains outdoors: only on a ground-fault device (GFCI or RCD), with outdoor-rated cord, boxes "
-    "and drip loops; have it checked by a licensed electrician.",
-    "bore": "Compressed air stores energy after power-off: regulator, dump valve, rated hose; never PVC pipe as a "
-    "vessel or line.",
-}
 
 
 def _others(rig: Rig) -> Iterator[object]:

@@ -18,7 +18,7 @@ from simprop.run.cautions import cautions
 from simprop.run.once import without_limits
 from simprop.sizing.sizing import MotorSize, size_motors
 from simprop.sizing.supplies import SupplyUse, limited, supply_use, verdict
-from simprop.sizing.work import Drive, drives
+from simprop.sizing.work import DriveRows, drives
 from simprop.strength.report import StrengthReport, strength
 
 
@@ -77,12 +77,12 @@ class Run:
         return binding(self.recording, self.loads.wrenches)
 
     @cached_property
-    def drives(self) -> tuple[Drive, ...]:
+    def drives(self) -> tuple[DriveRows, ...]:
         """What each motor and pusher did."""
         return drives(self.recording)
 
     @cached_property
-    def unlimited(self) -> tuple[Drive, ...] | None:
+    def unlimited(self) -> tuple[DriveRows, ...] | None:
         """What the drives ask for from supplies without limit, by one more run; None where no supply limits them.
 
         Also None where the engine of the run isn't installed here: see `not_repeated`.

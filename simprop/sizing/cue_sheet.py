@@ -10,11 +10,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from simprop.cues.records import SoundCue
-from simprop.drives.kinds import ServoMotor, figures_of
-from simprop.engine.acting.program import events, loudness, told
+from simprop.engine.acting.program import Script, loudness
 from simprop.laws.cues import Event, Signal, on_times
 from simprop.laws.speech import Spoken, speak
-from simprop.rig.model import Rig
 
 COLUMNS = ("time_s", "scene", "output", "action", "value", "unit", "over_s", "note")
 
@@ -33,16 +31,15 @@ class CueRow:
     note: str
 
 
-def cue_rows(rig: Rig) -> tuple[CueRow, ...]:
+def cue_rows(script: Script) -> tuple[CueRow, ...]:
     """Everything the controller does in the rig's run, in order; triggers and what interlocks held back too.
 
     Args:
-        rig: the rig; one without cues gives its `on` windows.
+        script: what the controller does; without cues, the rig's `on` windows.
     """
-    rows = [_row(e) for e in events(rig)]
-    windows = [(name, m.on) for name, m in rig.motors.items()] + [(n, p.on) for n, p in rig.pushers.items()]
-    for name, on in windows:
-        for begin, end in on or ():
+    rows = [_row(e) for e in script.events]
+    for name, drive in script.drives.items():
+        for begin, end in drive.on or ():
             rows.append(CueRow(begin, "", name, "on", "", "", "", ""))
             rows.append(CueRow(end, "", name, "off", "", "", "", ""))
     return tuple(sorted(rows, key=lambda r: r.time))
@@ -59,21 +56,21 @@ def _row(event: Event) -> CueRow:
     return CueRow(event.time, event.scene, event.output, event.action, value, unit, over, event.text)
 
 
-def cues_csv(rig: Rig) -> str:
+def cues_csv(script: Script) -> str:
     """The sheet as CSV: one header line, times in seconds to the millisecond, lines ended by a single
     newline.
 
     The first line names seed and length of the show in a comment that starts with ``#``.
 
     Args:
-        rig: the rig.
+        script: what the controller does.
     """
-    out = io.StringIO()
+    rig, out = script.rig, io.StringIO()
     stop = "" if rig.cues is None or rig.cues.stop is None else f"; stop at {rig.cues.stop:g} s"
     out.write(f"# {rig.name}; length {rig.run.duration:g} s; seed {rig.run.seed}{stop}\n")
     writer = csv.writer(out, lineterminator="\n")
     writer.writerow(COLUMNS)
-    for r in cue_rows(rig):
+    for r in cue_rows(script):
         writer.writerow([f"{r.time:.3f}", r.scene, r.output, r.action, r.value, r.unit, r.over, r.note])
     return out.getvalue()
 
@@ -95,25 +92,22 @@ class Track:
     sounds: tuple[tuple[float, float, str], ...]
 
 
-def tracks(rig: Rig, happenings: tuple[Event, ...]) -> tuple[Track, ...]:
+def tracks(script: Script) -> tuple[Track, ...]:
     """What each output is told over the run; sounds without a jaw come last under ``sound``.
 
     Args:
-        rig: the rig.
-        happenings: what its controller does, of `simprop.engine.acting.program.events`.
+        script: what the controller does.
     """
-    end = rig.run.duration
+    end = script.rig.run.duration
     found = []
-    for name in [*rig.motors, *rig.pushers]:
-        said = told(rig, happenings, name)
-        if said.drive is None and said.pose is not None:
-            bars: tuple[tuple[float, float, float], ...] = ()
-        elif said.drive is None:
-            bars = ((0.0, end, 1.0),)
-        else:
-            bars = _bars(said.drive, end)
-        found.append(Track(name, bars, said.pose, _sounds(rig, happenings, name)))
-    free = _sounds(rig, happenings, "")
+    for name, command in script.commands.items():
+        bars: tuple[tuple[float, float, float], ...] = ((0.0, end, 1.0),)
+        if command.drive is not None:
+            bars = _bars(command.drive, end)
+        elif command.pose is not None:
+            bars = ()
+        found.append(Track(name, bars, command.pose, _sounds(script, name)))
+    free = _sounds(script, "")
     return (*found, Track("sound", (), None, free)) if free else tuple(found)
 
 
@@ -128,20 +122,18 @@ def _bars(signal: Signal, end: float) -> tuple[tuple[float, float, float], ...]:
     return tuple(found)
 
 
-def _sounds(rig: Rig, happenings: tuple[Event, ...], name: str) -> tuple[tuple[float, float, str], ...]:
+def _sounds(script: Script, name: str) -> tuple[tuple[float, float, str], ...]:
     return tuple(
-        (e.time, float(loudness(rig, e.text).time[-1]), e.text)
-        for e in happenings
+        (e.time, float(loudness(script.rig, e.text).time[-1]), e.text)
+        for e in script.events
         if e.action == "sound" and e.output == name
     )
 
 
-def duty(rig: Rig, name: str) -> float:
+def duty(script: Script, name: str) -> float:
     """Share of the run that a drive is on, 0 to 1."""
-    said = told(rig, events(rig), name).drive
-    if said is None:
-        return 1.0
-    return sum(b - a for a, b in on_times(said, rig.run.duration)) / rig.run.duration
+    signal, duration = script.commands[name].drive, script.rig.run.duration
+    return 1.0 if signal is None else sum(b - a for a, b in on_times(signal, duration)) / duration
 
 
 @dataclass(frozen=True)
@@ -153,26 +145,23 @@ class Jaw:
     spoken: Spoken
 
 
-def jaws(rig: Rig) -> tuple[Jaw, ...]:
+def jaws(script: Script) -> tuple[Jaw, ...]:
     """How well each jaw of the rig follows its sound, without load, from its supply's voltage.
 
     Args:
-        rig: the rig.
+        script: what the controller does.
 
     Raises:
         RigError: when a sound can't be read.
     """
-    from simprop.engine.acting.driving import servo_law
-
-    found = []
+    rig, found = script.rig, []
     for scene in rig.cues.scenes.values() if rig.cues is not None else ():
         for cue in scene.do:
             if not isinstance(cue, SoundCue) or cue.jaw is None or cue.opening is None:
                 continue
             motor = rig.motors[cue.jaw]
-            figures = figures_of(motor.motor)
-            if isinstance(figures, ServoMotor):
+            law = motor.figures.position_law()
+            if law is not None:
                 volts = None if motor.supply is None else motor.supply.voltage
-                spoken = speak(servo_law(figures), loudness(rig, cue.file), cue.opening, volts)
-                found.append(Jaw(cue.jaw, cue.file, spoken))
+                found.append(Jaw(cue.jaw, cue.file, speak(law, loudness(rig, cue.file), cue.opening, volts)))
     return tuple(found)

@@ -8,12 +8,12 @@ from math import inf, isfinite
 import numpy as np
 
 from simprop.catalog.motors import motor as catalogue_motor
-from simprop.drives.kinds import DcMotor, Motor, figures_of
+from simprop.drives.kinds import Motor
 from simprop.engine.acting.stepper import SLOW
 from simprop.laws.duty import Evening, duty_type, evening, longest_run, rest_needed
-from simprop.laws.thermal import Phase, Thermal, time_constants
+from simprop.laws.thermal import Phase, time_constants
 from simprop.sizing.remarks import pulse_heat
-from simprop.sizing.work import Drive
+from simprop.sizing.work import DriveRows, Work
 
 PHASES = 200
 """Into so many stretches of even heating a run is cut."""
@@ -51,7 +51,7 @@ class Heat:
         return isfinite(self.evening.time_to_limit)
 
 
-def heat(drive: Drive, time: np.ndarray, hours: float = 4.0, ambient: float = 20.0) -> Heat | None:
+def heat(drive: DriveRows, time: np.ndarray, hours: float = 4.0, ambient: float = 20.0) -> Heat | None:
     """A motor's heat over hours of its run repeated; None for a drive without thermal data.
 
     Copper heats the winding; what the gears lose heats the case. Heating is averaged over stretches of a
@@ -63,11 +63,10 @@ def heat(drive: Drive, time: np.ndarray, hours: float = 4.0, ambient: float = 20
         hours: how long the run is repeated.
         ambient: air, degC.
     """
-    figures = figures_of(drive.spec.motor)
-    if not isinstance(figures, DcMotor) or figures.thermal is None or drive.line is None:
+    data, line = drive.figures.thermal_data(), drive.line
+    if data is None or line is None:
         return None
-    data, line = figures.thermal, drive.line
-    motor = Thermal(line.resistance, data.winding, data.case, data.winding_to_case, data.case_to_air)
+    motor, limit = data
     step = float(time[1] - time[0])
     square = drive.current**2 * (1.0 if _followed(drive, step) else pulse_heat(drive))
     turned = np.abs(drive.speed)
@@ -90,16 +89,35 @@ def heat(drive: Drive, time: np.ndarray, hours: float = 4.0, ambient: float = 20
         drive.name,
         hours,
         ambient,
-        data.limit,
-        evening(motor, cycle, hours, data.limit, ambient),
-        longest_run(motor, run, data.limit, ambient),
-        rest_needed(motor, whole, data.limit, ambient) if on.any() else 0.0,
+        limit,
+        evening(motor, cycle, hours, limit, ambient),
+        longest_run(motor, run, limit, ambient),
+        rest_needed(motor, whole, limit, ambient) if on.any() else 0.0,
         duty_type(stretch if pause > 0 else inf, pause, time_constants(motor)[1]),
         tuple(a for a in assumed if a in ("thermal", "stall_current", "no_load_current", "stall_torque")),
     )
 
 
-def _followed(drive: Drive, step: float) -> bool:
+def continuous(did: Work) -> str | None:
+    """How the load compares with what a class without thermal data may give for ever; None where that isn't known.
+
+    Args:
+        did: what the drive did.
+    """
+    figures, name = did.drive.figures, did.drive.spec.motor
+    said = catalogue_motor(name).continuous_share if isinstance(name, str) else None
+    share, can = said or figures.continuous, figures.able()
+    if share is None or not can.stall > 0:
+        return None
+    asked = did.rms_load / can.stall
+    verdict = "stays cool" if asked <= share else "TOO HOT in the long run"
+    return (
+        f"no thermal data; RMS load {100 * asked:.2g} % of its rated stall, {100 * share:.0f} % may go on for ever: "
+        f"{verdict} (assumed)"
+    )
+
+
+def _followed(drive: DriveRows, step: float) -> bool:
     """True if the run followed each pulse of the motor, so that its ripple is in the recorded current."""
     spec = drive.spec
     return isinstance(spec, Motor) and spec.pwm is not None and spec.pwm.frequency * step <= SLOW

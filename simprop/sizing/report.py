@@ -3,26 +3,17 @@
 from __future__ import annotations
 
 import textwrap
+from itertools import groupby
 from math import isfinite, pi
 
-from simprop.catalog.motors import MotorRow
+from simprop.drives.able import Able, Candidate
 from simprop.sizing import heat, supplies
-from simprop.sizing.curves import VOLTAGES, Able, Listed, listing
-from simprop.sizing.sizing import Candidate, MotorSize
+from simprop.sizing.classes import VOLTAGES, Listed, listing
+from simprop.sizing.sizing import MotorSize
 
 WIDTH = 80
 SHOWN = 6
 """Classes shown for a motor; the text says how many more there are."""
-
-TITLES = {
-    "dc": "DC gearmotors",
-    "synchronous": "Mains synchronous gearmotors",
-    "servo": "RC servos",
-    "linear": "Linear actuators",
-    "lock": "Door-lock actuators",
-    "solenoid": "Solenoids",
-    "air": "Air cylinders",
-}
 
 
 def number(value: float) -> str:
@@ -45,12 +36,12 @@ def _load(value: float, turns: bool) -> str:
     return f"{number(value)} {'N*m' if turns else 'N'}"
 
 
-def _cell(able: Able | None) -> str:
+def _cell(able: Able | None, turns: bool) -> str:
     if able is None:
         return "-"
     if able.stall <= 0:
         return "doesn't start"
-    speed = f"{_speed(able.speed, able.turns)} " if isfinite(able.speed) else ""
+    speed = f"{_speed(able.speed, turns)} " if isfinite(able.speed) else ""
     return f"{speed}{number(able.stall)}"
 
 
@@ -65,17 +56,14 @@ def listing_text(voltages: tuple[float, ...] = VOLTAGES) -> str:
         True
     """
     out: list[str] = []
-    rows = listing(voltages)
-    for kind, title in TITLES.items():
-        group = [r for r in rows if r.row.kind == kind]
-        if not group:
-            continue
+    for _, rows in groupby(listing(voltages), key=lambda r: r.row.kind):
+        group = list(rows)
+        drive = group[0].drive
         own = len(group[0].at) == 1
         heads = ["at its own"] if own else [f"at {v:g} V" for v in voltages]
-        turns = any(able is not None and able.turns for able in group[0].at)
-        unit = "N*m" if turns else "N"
-        out.append(f"{title + ', ' + unit:<29}" + "".join(f" {h:>16}" for h in heads))
-        out += [f"  {r.row.name:<27}" + "".join(f" {_cell(a):>16}" for a in r.at) for r in group]
+        unit = "N*m" if drive.turns else "N"
+        out.append(f"{drive.title + ', ' + unit:<29}" + "".join(f" {h:>16}" for h in heads))
+        out += [f"  {r.row.name:<27}" + "".join(f" {_cell(a, drive.turns):>16}" for a in r.at) for r in group]
         out.append("")
     out.append("Speed without load, then stall torque or force. Most figures are assumed:")
     out.append("`simprop drives NAME` says which, and where the others come from.")
@@ -92,7 +80,7 @@ def class_text(listed: Listed) -> str:
         >>> print(class_text(listing()[0]).splitlines()[0])
         wiper medium low
     """
-    row: MotorRow = listed.row
+    row, turns = listed.row, listed.drive.turns
     out = [row.name]
     for able in listed.at:
         if able is None:
@@ -100,7 +88,7 @@ def class_text(listed: Listed) -> str:
         volts = f"{able.voltage:g} V" if isfinite(able.voltage) else ""
         amps = f"  stall {able.stall_current:.3g} A" if isfinite(able.stall_current) else ""
         idle = f"  idle {able.idle_current:.3g} A" if isfinite(able.idle_current) else ""
-        what = _cell(able) if able.stall <= 0 else f"{_cell(able)} {'N*m' if able.turns else 'N'}"
+        what = _cell(able, turns) if able.stall <= 0 else f"{_cell(able, turns)} {'N*m' if turns else 'N'}"
         out.append(f"  {volts:>6}  {what}{idle}{amps}")
     if row.mass is not None:
         out.append(f"  mass {row.mass:g} kg")
@@ -161,6 +149,8 @@ def _one(size: MotorSize) -> list[str]:
         out += _wrapped(remark)
     if size.heat is not None:
         out += _wrapped(f"heat: {heat.verdict(size.heat)}")
+    elif size.continuous is not None:
+        out += _wrapped(f"heat: {size.continuous}")
     elif did.drive.line is not None:
         out.append("  heat: not computed, this class has no thermal data")
     out += _candidates(size.candidates, turns)

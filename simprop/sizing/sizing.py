@@ -3,59 +3,18 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import isfinite, nan
 
 import numpy as np
 
 from simprop.catalog.motors import motors
-from simprop.drives.kinds import (
-    DcMotor,
-    LinearPusher,
-    ServoMotor,
-    SynchronousMotor,
-    figures_of,
-)
+from simprop.drives.able import Candidate
 from simprop.recording import Recording
-from simprop.sizing.curves import able, speed_at, straight_line
-from simprop.sizing.heat import Heat, heat
+from simprop.sizing.classes import candidates
+from simprop.sizing.cue_sheet import jaws
+from simprop.sizing.heat import Heat, continuous, heat
 from simprop.sizing.remarks import remarks
 from simprop.sizing.supplies import SupplyUse
-from simprop.sizing.work import Drive, Work, work
-
-PEAK_SHARE = 0.6
-"""A DC class carries a load whose peak is at most this share of its stall (assumed; at 3.3 V one half:
-cold grease)."""
-LOW_VOLTAGE, LOW_SHARE = 3.5, 0.5
-CONTINUOUS = 0.3
-"""Share of the rated stall torque that a DC class may give for ever where its row says none (25 to 35 %)."""
-SPARE = 1.5
-"""Pull-out torque of a synchronous class, and the force of a magnet or cylinder, over the peak load
-(assumed)."""
-RATED_SPARE = 1.25
-"""Rated force of a linear actuator, which it may give for long, over the peak load (assumed)."""
-TRIED = (3.3, 5.0, 6.0, 12.0)
-"""Voltages at which DC classes are tried, V."""
-
-
-@dataclass(frozen=True)
-class Candidate:
-    """A class that would carry the load.
-
-    Attributes:
-        name: of the catalogue.
-        voltage: V; NaN for mains and air.
-        speed: at the mean load, rad/s or m/s; NaN where it has no line.
-        pace: that over the speed of the run; NaN where not known, and for servos, which follow their cues.
-        margin: 1 - peak load / what it can give at standstill.
-        current: at the peak load, A; NaN where not known.
-    """
-
-    name: str
-    voltage: float
-    speed: float
-    pace: float
-    margin: float
-    current: float
+from simprop.sizing.work import DriveRows, Work, work
 
 
 @dataclass(frozen=True)
@@ -69,6 +28,8 @@ class MotorSize:
         heat: over the evening; None without thermal data.
         assumed: figures of its own class that no publication gives.
         remarks: what else a builder should know, one sentence each.
+        continuous: how the load compares with what it may give for ever, where its heat isn't computed; None where
+            that isn't known.
     """
 
     work: Work
@@ -77,13 +38,14 @@ class MotorSize:
     heat: Heat | None
     assumed: tuple[str, ...]
     remarks: tuple[str, ...] = ()
+    continuous: str | None = None
 
 
 def size_motors(
     recording: Recording,
-    rows: tuple[Drive, ...],
+    rows: tuple[DriveRows, ...],
     supplies: tuple[SupplyUse, ...],
-    free: tuple[Drive, ...] | None,
+    free: tuple[DriveRows, ...] | None,
     hours: float = 4.0,
     ambient: float = 20.0,
 ) -> tuple[MotorSize, ...]:
@@ -100,91 +62,32 @@ def size_motors(
     Returns:
         One row a motor, in the order of the rig.
     """
+    script = recording.laws.script
     time = recording.track.time
     uses = {user: use for use in supplies for user in use.users}
     asked = {d.name: work(d, time) for d in free or ()}
+    heard = () if script is None else jaws(script)
     found = []
     for drive in rows:
         did = work(drive, time)
         name = drive.spec.motor if isinstance(drive.spec.motor, str) else None
         assumed = next((m.assumed for m in motors() if m.name == name), ())
+        warm = heat(drive, time, hours, ambient)
         found.append(
             MotorSize(
                 did,
-                candidates(asked.get(drive.name, did)),
+                candidates(drive.figures, asked.get(drive.name, did).demand),
                 uses.get(drive.name),
-                heat(drive, time, hours, ambient),
+                warm,
                 tuple(assumed),
-                remarks(recording, did),
+                () if script is None else remarks(script, heard, did),
+                continuous(did) if warm is None else None,
             )
         )
     return tuple(found)
 
 
-def candidates(did: Work) -> tuple[Candidate, ...]:
-    """Classes of the catalogue that would carry what a drive did, nearest pace first.
-
-    DC: peak load at most 60 % of the stall at that voltage (50 % at 3.3 V) and RMS load within the
-        continuous share
-    of the rated stall. Synchronous and pushers: half again the peak load. Servos only for servos.
-
-    Args:
-        did: what it did.
-    """
-    kind = type(figures_of(did.drive.spec.motor))
-    found: list[Candidate] = []
-    for row in motors():
-        figures = figures_of(row.name)
-        if isinstance(figures, DcMotor) and kind in (DcMotor, SynchronousMotor):
-            if figures.travel is None:
-                found += _dc(did, row.name, figures, row.continuous_share or CONTINUOUS)
-        elif type(figures) is kind or (isinstance(figures, SynchronousMotor) and kind is DcMotor):
-            found += _other(did, row.name, figures)
-    return tuple(sorted(found, key=lambda c: abs(np.log(c.pace)) if c.pace > 0 else np.inf))
-
-
-def _dc(did: Work, name: str, figures: DcMotor, continuous: float) -> list[Candidate]:
-    line = straight_line(figures)
-    found: list[Candidate] = []
-    if line is None:
-        return found
-    for volts in TRIED:
-        if volts > 1.05 * figures.rated_voltage:
-            continue
-        can = able(figures, volts)
-        share = LOW_SHARE if volts < LOW_VOLTAGE else PEAK_SHARE
-        if can is None or can.stall <= 0 or did.peak_load > share * can.stall:
-            continue
-        if did.rms_load > continuous * figures.stall_torque:
-            continue
-        speed = speed_at(line, volts, did.mean_load)
-        current = did.peak_load / line.torque_constant + line.friction_current
-        pace = speed / did.speed if did.speed > 0 else nan
-        found.append(Candidate(name, volts, speed, pace, 1 - did.peak_load / can.stall, current))
-    return found
-
-
-def _other(did: Work, name: str, figures: object) -> list[Candidate]:
-    can = able(figures)
-    if can is None or did.peak_load <= 0:
-        return []
-    short = did.peak_load * SPARE > can.stall
-    if isinstance(figures, LinearPusher):
-        short = did.peak_load * RATED_SPARE > figures.force
-    if short:
-        return []
-    line = straight_line(figures)
-    speed = can.speed
-    current = nan
-    if line is not None:
-        speed = speed_at(line, can.voltage, did.mean_load)
-        current = did.peak_load / line.torque_constant + line.friction_current
-    comparable = did.speed > 0 and isfinite(speed) and not isinstance(figures, ServoMotor)
-    pace = speed / did.speed if comparable else nan
-    return [Candidate(name, can.voltage, speed, pace, 1 - did.peak_load / can.stall, current)]
-
-
-def operating_points(drive: Drive, points: int = 300) -> tuple[np.ndarray, np.ndarray]:
+def operating_points(drive: DriveRows, points: int = 300) -> tuple[np.ndarray, np.ndarray]:
     """Speed and load of a drive while it is on, thinned to so many points, to draw over its line.
 
     Args:

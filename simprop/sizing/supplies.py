@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from simprop.catalog.motors import supplies as usual_supplies
 from simprop.drives.supplies import SupplySpec
 from simprop.laws import supply as law
-from simprop.sizing.work import NEAR_LIMIT, Drive, running
+from simprop.sizing.work import NEAR_LIMIT, DriveRows, running
 
 Array = NDArray[np.float64]
 
@@ -67,12 +67,12 @@ class SupplyUse:
         return self.limited > HOLDS_BACK and self.needed > NEAR_LIMIT * limit
 
 
-def drawn(drive: Drive) -> Array:
+def drawn(drive: DriveRows) -> Array:
     """Current that a drive takes from its supply, (n,) A: its own, times its share where it is pulsed."""
     return np.asarray(drive.current * drive.share, dtype=np.float64)
 
 
-def needed(drive: Drive) -> float:
+def needed(drive: DriveRows) -> float:
     """Largest current that a drive takes to carry what the prop asked of it, without run-up, A; NaN if not
     known."""
     if drive.line is None:
@@ -85,7 +85,9 @@ def needed(drive: Drive) -> float:
     return float((carried * drive.share[on]).max())
 
 
-def supply_use(drives: tuple[Drive, ...], free: tuple[Drive, ...] | None = None) -> tuple[SupplyUse, ...]:
+def supply_use(
+    drives: tuple[DriveRows, ...], free: tuple[DriveRows, ...] | None = None
+) -> tuple[SupplyUse, ...]:
     """Every supply of a run.
 
     Args:
@@ -93,7 +95,7 @@ def supply_use(drives: tuple[Drive, ...], free: tuple[Drive, ...] | None = None)
         free: the same drives of the same prop from supplies without limit. What a prop asks for can't be
             read from a run in which the supply kept it from moving.
     """
-    groups: dict[str, list[Drive]] = {}
+    groups: dict[str, list[DriveRows]] = {}
     for drive in drives:
         spec = drive.spec.supply
         if not np.isfinite(drive.current).any() or (spec is not None and spec.frequency is not None):
@@ -103,12 +105,12 @@ def supply_use(drives: tuple[Drive, ...], free: tuple[Drive, ...] | None = None)
     return tuple(_use(name, group, [by_name.get(d.name, d) for d in group]) for name, group in groups.items())
 
 
-def limited(drives: tuple[Drive, ...]) -> bool:
+def limited(drives: tuple[DriveRows, ...]) -> bool:
     """True if some supply gave all it could for more than a moment."""
     return any(use.limited > HOLDS_BACK for use in supply_use(drives))
 
 
-def _use(name: str, group: list[Drive], free: list[Drive]) -> SupplyUse:
+def _use(name: str, group: list[DriveRows], free: list[DriveRows]) -> SupplyUse:
     spec = group[0].spec.supply
     total = np.sum([np.nan_to_num(drawn(d)) for d in group], axis=0)
     on = np.any([d.on > 0 for d in group], axis=0)
@@ -137,7 +139,7 @@ def _use(name: str, group: list[Drive], free: list[Drive]) -> SupplyUse:
     )
 
 
-def _pace(group: list[Drive]) -> float:
+def _pace(group: list[DriveRows]) -> float:
     """Mean speed of drives while they are on, added up."""
     return float(sum(np.abs(d.speed[d.on > 0]).mean() for d in group if (d.on > 0).any()))
 

@@ -14,6 +14,7 @@ from simprop.assembly.types import Assembly
 from simprop.engine.acting.actuation import actuate
 from simprop.engine.choose import engine as choose
 from simprop.geometry.arrays import Array
+from simprop.laws.forms import Steady
 from simprop.rig.load import parse_rig
 from tests.rigs import fourbar
 from tests.validation.chains import windows
@@ -101,7 +102,7 @@ def mujoco_alone(problem: Problem, assembly: Assembly, step: float) -> float:
     run = _Run(mujoco, assembly, actuate(assembly), step)
     data.qvel[:], data.ctrl[:] = (
         run.data.qvel,
-        [m.law for m in actuate(assembly).motors if isinstance(m.law, float)],
+        [m.law.steady for m in actuate(assembly).motors if isinstance(m.law, Steady)],
     )
     for _ in range(round(problem.duration / step)):
         mujoco.mj_step(model, data)
@@ -149,7 +150,9 @@ def pinocchio_scipy(problem: Problem, assembly: Assembly, tolerance: float) -> f
             moved = assembly.velocity[joint.second] - assembly.velocity[joint.first]
             start[columns[axis.joint]] = (relative if axis.motion == "turn" else moved) @ joint.axis
             torque[columns[axis.joint]] = sum(
-                m.sense * m.law for m in actuate(assembly).motors if m.axis == k and isinstance(m.law, float)
+                m.sense * m.law.steady
+                for m in actuate(assembly).motors
+                if m.axis == k and isinstance(m.law, Steady)
             )
 
     def rates(_: float, state: Array) -> Array:

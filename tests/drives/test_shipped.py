@@ -5,7 +5,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from simprop.engine.acting.program import events
+from simprop.engine.acting.program import script
 from simprop.picture.clip.sound import sounds
 from simprop.rig.load import load_rig
 from simprop.run.simulate import simulate
@@ -31,8 +31,8 @@ def test_owl_turns_and_opens_its_beak(engine):
 
 def test_owl_hoots_at_the_right_time():
     rig = load_rig(RIGS / "barn_owl.yaml")
-    assert [(round(t, 6), p.name) for t, p in sounds(rig, events(rig))] == [(1.8, "hoot.wav")]
-    (jaw,) = jaws(rig)
+    assert [(round(t, 6), p.name) for t, p in sounds(rig, script(rig).events)] == [(1.8, "hoot.wav")]
+    (jaw,) = jaws(script(rig))
     assert jaw.servo == "mouth"
     assert 0.02 < jaw.spoken.lost < 0.3
 
@@ -69,7 +69,7 @@ def test_engines_agree_on_a_pulsed_worm():
 
 
 def test_blocked_cues_stand_in_the_sheet():
-    rows = cues_csv(load_rig(RIGS / "cider_press.yaml")).splitlines()
+    rows = cues_csv(script(load_rig(RIGS / "cider_press.yaml"))).splitlines()
     assert "2.000,work,ram,blocked,,,,only while turn is off" in rows
 
 

@@ -238,7 +238,7 @@ def test_linear_actuator(engine):
     recording = run(sled(PUSH % ("linear 330", ", extension: 140 mm") + "run: {for: 1.5 s}", "20 kg"), engine)
     end = recording.track
     # limit switch at 150 mm; then its rotor coasts against its own friction and the load
-    line = actuate(recording.assembly).pushing[0].fed.law
+    line = actuate(recording.assembly).line_drives[0].mounted.law
     coast = 0.023**2 * line.mass / 2 / (friction_torque(line.line) + load)
     assert end.coordinate[-1, 0] == pytest.approx(0.010 - load / 1e5 + coast, abs=2e-4)
     assert end.current[-1, 0] == 0.0
@@ -252,7 +252,7 @@ def test_air_cylinder_slams_as_its_law_says(engine):
     )
     recording = run(sled(text, "5 kg"), engine, step=5e-5)
     track = recording.track
-    law = actuate(recording.assembly).pushing[0].fed.law
+    law = actuate(recording.assembly).line_drives[0].mounted.law.cylinder
     alone = pneumatic.stroke(law, 5.0, 5.0 * G, vented=True)
     contact = int(np.argmax(track.coordinate[:, 0] > 0.1))
     assert track.time[contact] == pytest.approx(alone.arrives, rel=0.01)

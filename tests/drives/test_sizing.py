@@ -12,11 +12,11 @@ import pytest
 
 from simprop.catalog.motors import motors
 from simprop.drives.kinds import figures_of
-from simprop.engine.acting.program import events
+from simprop.engine.acting.program import script
 from simprop.rig.load import load_rig, parse_rig
 from simprop.run.simulate import simulate
 from simprop.sizing import cue_sheet, heat, supplies
-from simprop.sizing.curves import able, at_voltage, curves, listing, straight_line
+from simprop.sizing.classes import listing
 from simprop.sizing.report import class_text, listing_text, size_text
 from simprop.sizing.sizing import operating_points
 from simprop.sizing.work import running
@@ -46,7 +46,7 @@ LIFT = "motors: {lift: {joint: hub, motor: %s, supply: %s}}\nrun: {for: %s s}"
     ],
 )
 def test_scaled_lines(name, volts, rpm, torque, amps):
-    got = at_voltage(straight_line(figures_of(name)), volts)
+    got = figures_of(name).able_at(volts)
     assert got.speed / RPM == pytest.approx(rpm, abs=0.06)
     assert got.stall == pytest.approx(torque, abs=0.06)
     assert got.stall_current == pytest.approx(amps, abs=0.06)
@@ -54,14 +54,14 @@ def test_scaled_lines(name, volts, rpm, torque, amps):
 
 def test_stall_at_3_3_volts_exactly():
     # Ts (V / R - I0) / (Is - I0), recomputed: 2.9166667 N*m
-    assert at_voltage(straight_line(figures_of("wiper")), 3.3).stall == pytest.approx(2.9166667, rel=1e-6)
+    assert figures_of("wiper").able_at(3.3).stall == pytest.approx(2.9166667, rel=1e-6)
 
 
 def test_curves_are_consistent():
-    line = straight_line(figures_of("wiper medium low"))
+    wiper = figures_of("wiper medium low")
     for volts in (3.3, 5.0, 12.0):
-        drawn = curves(line, volts)
-        assert drawn.torque[0] == pytest.approx(at_voltage(line, volts).stall)
+        drawn = wiper.curves(volts)
+        assert drawn.torque[0] == pytest.approx(wiper.able_at(volts).stall)
         assert drawn.torque[-1] == pytest.approx(0.0, abs=1e-9)
         assert drawn.power == pytest.approx(drawn.torque * drawn.speed)
         assert np.all(drawn.efficiency <= 0.5)  # a worm that locks itself can't be better
@@ -76,7 +76,7 @@ def test_listing_fits_and_shows_every_class():
         assert row.name in text
     for listed in listing():
         assert max(len(row) for row in class_text(listed).splitlines()) <= 80
-    assert able(figures_of("servo standard"), 12.0) is None  # burns at 12 V
+    assert figures_of("servo standard").able_at(12.0) is None  # burns at 12 V
 
 
 def test_undersized_supply_slows_the_motor_and_is_named():
@@ -235,7 +235,7 @@ run: {for: 10 s, seed: 5}
 
 def test_cue_sheet_as_csv():
     rig = parse_rig(wheel(CUES))
-    text = cue_sheet.cues_csv(rig)
+    text = cue_sheet.cues_csv(script(rig))
     first, rest = text.split("\n", 1)
     assert first == "# Bench; length 10 s; seed 5; stop at 8 s"
     rows = list(csv.DictReader(io.StringIO(rest)))
@@ -257,10 +257,10 @@ def test_cue_sheet_as_csv():
 
 def test_tracks_and_duty():
     rig = parse_rig(wheel(CUES))
-    (lift,) = cue_sheet.tracks(rig, events(rig))
+    (lift,) = cue_sheet.tracks(script(rig))
     # a speed stays until it is changed
     assert lift.bars == ((1.0, 2.0, 1.0), (2.0, 4.0, 0.5), (6.0, 8.0, 0.5))
-    assert cue_sheet.duty(rig, "lift") == pytest.approx(0.5)
+    assert cue_sheet.duty(script(rig), "lift") == pytest.approx(0.5)
 
 
 def tone(path, per_second=4.5, rate=16000, length=2.0):
@@ -291,7 +291,7 @@ def test_jaw_follows_a_sound_file_and_says_what_is_lost(tmp_path):
     ):
         file.write_text(arm(JAW % name, mass="20 g"))
         rig = load_rig(file)
-        (jaw,) = cue_sheet.jaws(rig)
+        (jaw,) = cue_sheet.jaws(script(rig))
         track = simulate(rig, "mujoco", settle=False).track
         moved = float(np.abs(np.diff(track.coordinate[:, 0])).sum())
         wanted = float(np.abs(np.diff(jaw.spoken.command)).sum())
@@ -307,7 +307,7 @@ def test_missing_sound_is_a_fault_of_the_rig(tmp_path):
     file = tmp_path / "owl.yaml"
     file.write_text(arm(JAW % "servo standard"))
     with pytest.raises(Exception, match="sound can't be read"):
-        cue_sheet.jaws(load_rig(file))
+        cue_sheet.jaws(script(load_rig(file)))
 
 
 def test_supply_verdict_without_a_supply_that_does():

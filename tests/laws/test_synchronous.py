@@ -4,15 +4,15 @@ from __future__ import annotations
 
 import numpy as np
 
-from simprop.laws.synchronous import SynchronousLaw, SynchronousState, advance, start
+from simprop.laws.synchronous import SynchronousLaw, SynchronousState
 
 LAW = SynchronousLaw(0.5, 2.0, reverse_delay=0.05, lockout=0.2)
 
 
 def follow(law: SynchronousLaw, speeds: np.ndarray, step: float = 0.001) -> list[SynchronousState]:
-    state, states = start(law), []
+    state, states = law.start(), []
     for n, speed in enumerate(speeds):
-        state = advance(law, state, n * step, speed)
+        state = law.advance(state, n * step, speed)
         states.append(state)
     return states
 
@@ -46,8 +46,8 @@ def test_one_way_motor_hums_on() -> None:
 
 
 def test_starts() -> None:
-    assert start(SynchronousLaw(0.5, 2.0, starts="backward")).direction == -1
+    assert SynchronousLaw(0.5, 2.0, starts="backward").start().direction == -1
     law = SynchronousLaw(0.5, 2.0, starts="either", seed=3)
-    tossed = [start(law, n).direction for n in range(200)]
-    assert tossed == [start(law, n).direction for n in range(200)]
+    tossed = [law.start(n).direction for n in range(200)]
+    assert tossed == [law.start(n).direction for n in range(200)]
     assert 60 < tossed.count(1) < 140

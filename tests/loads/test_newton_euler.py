@@ -10,6 +10,7 @@ from simprop.assembly.assemble import assemble
 from simprop.assembly.types import Assembly
 from simprop.engine.acting.actuation import Actuation, MotorData
 from simprop.engine.world import Trajectory
+from simprop.laws.forms import Steady
 from simprop.loads.newton_euler import wrenches
 from simprop.rig.load import parse_rig
 
@@ -34,7 +35,7 @@ run: {for: 1 s, gravity: 0 m/s^2}
 
 def _motor(assembly: Assembly, joint: str) -> Actuation:
     names = [assembly.joints[a.joint].name for a in assembly.axes]
-    motor = MotorData("drive", names.index(joint), 0.0, np.nan, np.inf, 1.0, None, 0.0, 1.0)
+    motor = MotorData("drive", names.index(joint), Steady(0.0), np.nan, np.inf, 1.0, None, 0.0, 1.0)
     n = len(assembly.axes)
     return Actuation(np.zeros(n), np.zeros(n), (), (), (motor,), ())
 

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from simprop.engine.acting.program import events
+from simprop.engine.acting.program import script
 from simprop.errors import RenderError, UnknownNameError
 from simprop.picture.chart.drive_plots import cue_plot, motor_curves
 from simprop.picture.clip.sound import add_sound, sounds
@@ -44,7 +44,7 @@ def test_sound_is_put_into_a_clip(tmp_path):
     tone(tmp_path / "hoot.wav")
     (tmp_path / "owl.yaml").write_text(arm(JAW % "servo standard", "20 g"))
     rig = load_rig(tmp_path / "owl.yaml")
-    played = sounds(rig, events(rig))
+    played = sounds(rig, script(rig).events)
     assert [(t, p.name) for t, p in played] == [(0.5, "hoot.wav")]
     clip = tmp_path / "clip.mp4"
     encoder = Encoder(clip, None, (64, 48), 25.0)

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from simprop.assembly.types import Assembly
-from simprop.engine.acting.program import events
+from simprop.engine.acting.program import script
 from simprop.engine.world import Trajectory
 from simprop.errors import RenderError
 from simprop.picture.render.extras import Arrow, CueRow, Extras, Flash, Gauge, cue_rows, slowed
@@ -204,7 +204,7 @@ def rig_with(**more: object) -> Rig:
 
 
 def rows_of(rig: Rig) -> list[CueRow]:
-    return cue_rows(rig, events(rig), 6.0)
+    return cue_rows(rig, script(rig).events, 6.0)
 
 
 def test_cue_rows_of_windows() -> None:

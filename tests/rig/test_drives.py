@@ -6,7 +6,8 @@ import pytest
 
 from simprop.assembly.assemble import assemble
 from simprop.catalog.motors import motors, supplies
-from simprop.drives.kinds import DcMotor, figures_of
+from simprop.drives.dc import DcMotor
+from simprop.drives.kinds import figures_of
 from simprop.engine.acting.actuation import actuate
 from simprop.errors import RigError
 from simprop.rig.load import parse_rig
@@ -119,7 +120,7 @@ INLINE = """
 def test_inline_fields_are_those_of_the_catalogue():
     line = next(row for row in TEXT.splitlines() if row.startswith("  turn:"))
     rig = parse_rig(TEXT.replace(line + "\n", INLINE.lstrip("\n")))
-    assert rig.motors["turn"].motor.data == figures_of("wiper medium low")
+    assert rig.motors["turn"].motor == figures_of("wiper medium low")
     assert isinstance(figures_of("wiper medium low"), DcMotor)
 
 

@@ -6,7 +6,7 @@ from math import exp
 
 import numpy as np
 
-from simprop.engine.acting.driving import RUN_UP
+from simprop.drives.base import RUN_UP
 from simprop.laws import actuator
 from tests.validation.harness import Case, Outcome, Quantity, absolute, relative
 

@@ -7,45 +7,32 @@ springs themselves.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from math import inf, nan
+from math import nan
 
 import numpy as np
 
 from simprop.assembly.types import Assembly, BodyData, JointData, Motion
 from simprop.catalog.friction import Surfaces
-from simprop.drives.kinds import (
-    DcMotor,
-    Motor,
-    MotorInline,
-    ServoMotor,
-    SteadyTorque,
-    SynchronousMotor,
-    figures_of,
-)
-from simprop.engine.acting.driving import Straights, Supplies, control_of, servo_line
-from simprop.engine.acting.program import events, told
-from simprop.engine.acting.stepper import Control, Pushing, Steered
-from simprop.engine.acting.straight import Fed
+from simprop.drives.able import Able
+from simprop.drives.base import Wiring
+from simprop.drives.kinds import Motor
+from simprop.engine.acting.lines import LineData, Lines, Supplies, in_place
+from simprop.engine.acting.program import Script, script
+from simprop.engine.acting.stepper import Controlled, LineDrive
 from simprop.engine.contact.gripping import GripData, grips
 from simprop.engine.contact.touches import TouchData, touches
 from simprop.errors import Fault, RigError
 from simprop.forces.springs import SlidingStop, TorsionSpring, TurningStop
 from simprop.geometry.arrays import Array
 from simprop.laws.cues import Event, on_times
-from simprop.laws.dc import DcLine, friction_torque, line_from_figures
+from simprop.laws.dc import DcLine, friction_torque
+from simprop.laws.forms import Control, HeldSpeed, PlainLoad
 from simprop.laws.springs import LineLaw, TorsionLaw
 from simprop.laws.stops import PADS, StopLaw, pad_pin, pad_slide
 from simprop.laws.supply import Source
-from simprop.laws.synchronous import SynchronousLaw
 
-ASSUMED_RUN_UP = 0.02
-"""Run-up time constant of a DC motor whose rotor inertia isn't stated, s (assumed)."""
-ASSUMED_RATIO = 50.0
-"""Gear ratio of such a motor where that isn't stated either (assumed; counts only where the motor moves)."""
 ASSUMED_ARM = 0.1
 """Distance of a pin's stop from its axis where none is stated, m (assumed)."""
-LOCKOUT = 0.1
-"""After a synchronous motor has turned back, it doesn't do so again for so long, s (assumed)."""
 
 
 @dataclass(frozen=True)
@@ -55,7 +42,7 @@ class MotorData:
     Attributes:
         name: as in the rig.
         axis: index into `Assembly.axes`.
-        law: the motor's law, at the output shaft.
+        law: its form, at the output shaft.
         voltage: of the supply, V; NaN where the law needs none.
         current_limit: of the supply, A; inf where none is stated.
         sense: +1, or -1 when the rig says `reverse`.
@@ -64,11 +51,12 @@ class MotorData:
         gear_ratio: motor turns for one turn of the output.
         rated_current: what a motor without a current law takes while it is on, A; NaN where not stated.
         control: what is decided about it once a step (see `simprop.engine.acting.stepper`); None: it runs on its own.
+        able: what it can give from its supply at the largest share that it is told; None where not known.
     """
 
     name: str
     axis: int
-    law: DcLine | SynchronousLaw | float
+    law: DcLine | HeldSpeed | PlainLoad
     voltage: float
     current_limit: float
     sense: float
@@ -77,18 +65,26 @@ class MotorData:
     gear_ratio: float
     rated_current: float = nan
     control: Control | None = None
+    able: Able | None = None
 
+    @property
+    def holds_speed(self) -> bool:
+        """Whether it may hold its axis to a speed."""
+        return isinstance(self.law, HeldSpeed) or (self.control is not None and self.control.gear is not None)
 
-@dataclass(frozen=True)
-class LineData:
-    """A spring or straight drive between two points: bodies by index, points in their body frames."""
+    @property
+    def rotor_inertia(self) -> float:
+        """Of the rotor about its own axis, kg*m^2."""
+        return self.reflected_inertia / self.gear_ratio**2
 
-    name: str
-    first: int
-    second: int
-    first_point: Array
-    second_point: Array
-    law: LineLaw | Fed
+    @property
+    def own_friction(self) -> float:
+        """Of motor and gears at the output, on or off, N*m or N."""
+        return friction_torque(self.law) if isinstance(self.law, DcLine) else 0.0
+
+    def at_shaft(self, applied: Array) -> Array:
+        """What it gives at its shaft, never negative, by what its law put on the axis: less its own friction, (n,)."""
+        return np.asarray(np.maximum(0.0, np.abs(applied) - self.own_friction))
 
 
 @dataclass(frozen=True)
@@ -101,13 +97,13 @@ class Actuation:
         torsion: springs about pins, each with the axis it acts on.
         stops: end stops, each with the axis it acts on.
         motors: motors.
-        lines: springs between points, then straight drives in the order of `pushing`.
+        lines: springs between points, then straight drives and pulls in the order of `line_drives`.
         notes: what was assumed, one sentence each.
-        pushing: straight drives with what they are told.
+        line_drives: straight drives and pulls with what they are told.
         sources: supplies of everything that is decided once a step.
         touches: places where bodies touch.
         grips: dry friction that goes with the load in its joint; comes on top of `friction`.
-        events: everything that the controller does in the run, in order of time.
+        script: what the controller does; None where these laws are of no rig.
     """
 
     friction: Array
@@ -117,22 +113,27 @@ class Actuation:
     motors: tuple[MotorData, ...]
     lines: tuple[LineData, ...]
     notes: tuple[str, ...] = ()
-    pushing: tuple[Pushing, ...] = ()
+    line_drives: tuple[LineDrive, ...] = ()
     sources: tuple[Source, ...] = ()
     touches: tuple[TouchData, ...] = ()
     grips: tuple[GripData, ...] = ()
-    events: tuple[Event, ...] = ()
+    script: Script | None = None
+
+    @property
+    def events(self) -> tuple[Event, ...]:
+        """Everything that the controller does in the run, in order of time."""
+        return () if self.script is None else self.script.events
 
     @property
     def columns(self) -> int:
         """Columns of voltage and current: motors, and after them straight drives that take current."""
-        return len(self.motors) + sum(p.electric >= 0 for p in self.pushing)
+        return len(self.motors) + sum(d.column >= 0 for d in self.line_drives)
 
     @property
-    def steered(self) -> tuple[Steered, ...]:
-        """The motors about which something is decided once a step."""
+    def controlled(self) -> tuple[Controlled, ...]:
+        """The motors about whose voltage something is decided once a step."""
         return tuple(
-            Steered(k, m.axis, m.sense, m.law, m.reflected_inertia, m.control)
+            Controlled(k, m.axis, m.sense, m.law, m.reflected_inertia, m.control)
             for k, m in enumerate(self.motors)
             if m.control is not None and isinstance(m.law, DcLine)
         )
@@ -153,7 +154,8 @@ def actuate(assembly: Assembly) -> Actuation:
 
     Raises:
         UnknownNameError: for a motor or stop material that isn't in the catalogue.
-        RigError: for a law on a joint that doesn't move that way, or two speed drives on one joint.
+        RigError: for a law on a joint that doesn't move that way, figures that describe no motor, or two motors that
+            hold one joint to a speed.
 
     Example:
         >>> from simprop.assembly.assemble import assemble
@@ -171,19 +173,6 @@ def actuate(assembly: Assembly) -> Actuation:
     return _Actuate(assembly).result()
 
 
-def motor_law(spec: str | MotorInline) -> DcMotor | SynchronousMotor | SteadyTorque | ServoMotor:
-    """The figures of a motor, given inline or by its name in the catalogue.
-
-    Args:
-        spec: as in `motors.NAME.motor` of the rig.
-
-    Raises:
-        UnknownNameError: when the catalogue has no such motor.
-    """
-    figures: DcMotor | SynchronousMotor | SteadyTorque | ServoMotor = figures_of(spec)
-    return figures
-
-
 class _Actuate:
     """The work of `actuate`, with what its parts share."""
 
@@ -198,54 +187,48 @@ class _Actuate:
         self.viscous = np.zeros(len(assembly.axes))
         self.notes: list[str] = []
         self.supplies = Supplies()
-        self.events = events(assembly.rig)
+        self.script = script(assembly.rig)
 
     def result(self) -> Actuation:
         rig = self.assembly.rig
         self.joint_friction()
         motors = tuple(self.motor(name, motor) for name, motor in rig.motors.items())
-        driven = [m.axis for m in motors if isinstance(m.law, SynchronousLaw)]
+        held = [m.axis for m in motors if isinstance(m.law, HeldSpeed)]
         for m in motors:
-            if driven.count(m.axis) > 1 and isinstance(m.law, SynchronousLaw):
+            if held.count(m.axis) > 1 and isinstance(m.law, HeldSpeed):
                 message = "two synchronous motors can't drive one joint"
                 raise RigError([Fault(message, field=f"motors.{m.name}.joint")])
-        torsion, lines = [], []
+        torsion, lines = [], Lines(self.assembly, self.notes.append)
         for name, spring in rig.springs.items():
             if isinstance(spring, TorsionSpring):
                 law = TorsionLaw(spring.rate, spring.free_angle, spring.preload, spring.slack, spring.damping)
                 torsion.append((self.find(f"springs.{name}.torsion", spring.joint, "turn"), law))
                 continue
-            first, second = (self.body[b] for b in spring.between)
-            bodies = self.assembly.bodies
             line = LineLaw(
                 spring.kind, spring.rate, spring.free_length, spring.preload, spring.slack, spring.damping
             )
-            start, end = (
-                bodies[first].local(spring.start),
-                bodies[second].local(spring.end),
-            )
-            lines.append(LineData(name, first, second, start, end, line))
+            lines.add(name, spring, line)
         stops = tuple(self.stop(name, stop) for name, stop in rig.stops.items())
-        straight = Straights(
-            self.assembly, self.supplies, self.events, first_line=len(lines), first_column=len(motors)
-        )
-        lines += [
-            LineData(s.name, s.first, s.second, s.first_point, s.second_point, s.law) for s in straight.lines
-        ]
         met = touches(self.assembly, self.notes.append)
+        column = len(motors)
+        for name, pusher in rig.pushers.items():
+            lines.pusher(name, pusher, self.script.commands[name], self.supplies, column)
+            column += pusher.figures.electric
+        for name, pull in rig.pulls.items():
+            lines.pull(name, pull)
         return Actuation(
             self.friction,
             self.viscous,
             tuple(torsion),
             stops,
             motors,
-            tuple(lines),
-            (*self.notes, *straight.notes),
-            tuple(straight.pushing),
+            tuple(lines.lines),
+            tuple(self.notes),
+            tuple(lines.line_drives),
             tuple(self.supplies.sources),
             met,
             grips(self.assembly),
-            self.events,
+            self.script,
         )
 
     def find(self, field: str, joint: str, *motions: Motion) -> int:
@@ -266,78 +249,34 @@ class _Actuate:
                 self.friction[turn], self.viscous[turn] = joint.turning_friction, joint.turning_viscous
 
     def motor(self, name: str, motor: Motor) -> MotorData:
+        rig, command = self.assembly.rig, self.script.commands[name]
         axis = self.find(f"motors.{name}.joint", motor.joint, "turn", "slide")
-        figures = motor_law(motor.motor)
-        said = told(self.assembly.rig, self.events, name)
-        windows = motor.on
-        if said.drive is not None and motor.on is None:
-            windows = on_times(said.drive, self.assembly.rig.run.duration)
-        voltage = nan if motor.supply is None else motor.supply.voltage
-        limit = inf if motor.supply is None or motor.supply.limit is None else motor.supply.limit
-        sense = -1.0 if motor.reverse else 1.0
-        data = MotorData(name, axis, 0.0, voltage, limit, sense, windows, 0.0, 1.0)
-        if isinstance(figures, SynchronousMotor):
-            law = SynchronousLaw(
-                figures.speed * _mains(motor, figures),
-                figures.pull_out_torque,
-                figures.reverses,
-                figures.reverse_delay,
-                figures.starts,
-                LOCKOUT,
-                self.assembly.rig.run.seed,
-            )
-            return replace(data, law=law, rated_current=_mains_current(figures))
-        if isinstance(figures, SteadyTorque):
-            return replace(data, law=figures.torque)
-        if isinstance(figures, ServoMotor):
-            line = servo_line(figures)
-            inertia, ratio = (
-                figures.run_up * line.torque_constant * line.speed_constant / line.resistance,
-                1.0,
-            )
-            if figures.run_up > 0.0:
-                ratio = ASSUMED_RATIO
-        else:
-            line = line_from_figures(
-                figures.rated_voltage,
-                figures.no_load_speed,
-                figures.stall_torque,
-                figures.no_load_current,
-                figures.stall_current,
-            )
-            inertia, ratio = self.rotor(name, figures, line)
-        self.friction[axis] += friction_torque(line)
-        control = control_of(
-            motor,
-            figures,
-            line,
-            inertia,
-            said=said,
-            supplies=self.supplies,
-            note=lambda text: self.notes.append(f"motors.{name}: {text}"),
+        figures, source = motor.figures, motor.source
+        wiring = Wiring(motor.supply, command, motor.pwm, motor.on is not None, rig.run.seed)
+        field = f"motors.{name}"
+        shaft = in_place(field, figures.shaft, wiring, lambda text: self.notes.append(f"{field}: {text}"))
+        control, windows = shaft.control, motor.on
+        if control is not None:
+            control = replace(control, source=self.supplies.index(motor.supply, figures.rated))
+            windows = None
+        elif windows is None and command.drive is not None:
+            windows = on_times(command.drive, rig.run.duration)
+        data = MotorData(
+            name,
+            axis,
+            shaft.law,
+            source.voltage,
+            source.limit,
+            -1.0 if motor.reverse else 1.0,
+            windows,
+            shaft.inertia,
+            shaft.gear_ratio,
+            shaft.rated_current,
+            control,
+            figures.able(source, 1.0 if control is None else control.most),
         )
-        return replace(
-            data,
-            law=line,
-            voltage=figures.rated_voltage if motor.supply is None else voltage,
-            reflected_inertia=inertia,
-            gear_ratio=ratio,
-            windows=windows if control is None else None,
-            control=control,
-        )
-
-    def rotor(self, name: str, figures: DcMotor, law: DcLine) -> tuple[float, float]:
-        """Reflected inertia and gear ratio."""
-        if figures.rotor_inertia is not None:
-            return figures.gear_ratio**2 * figures.rotor_inertia, figures.gear_ratio
-        self.notes.append(
-            f"motors.{name}: rotor inertia from a run-up time constant of {ASSUMED_RUN_UP * 1e3:g} ms (assumed)"
-        )
-        ratio = figures.gear_ratio
-        if ratio == 1.0:
-            self.notes.append(f"motors.{name}: gear ratio taken as {ASSUMED_RATIO:g} (assumed)")
-            ratio = ASSUMED_RATIO
-        return ASSUMED_RUN_UP * law.torque_constant * law.speed_constant / law.resistance, ratio
+        self.friction[axis] += data.own_friction
+        return data
 
     def stop(self, name: str, stop: TurningStop | SlidingStop) -> tuple[int, StopLaw]:
         turning = isinstance(stop, TurningStop)
@@ -371,19 +310,3 @@ def _inertia_about(joint: JointData, body: BodyData) -> float:
     arm = body.com - joint.point
     across = arm - joint.axis * float(joint.axis @ arm)
     return float(joint.axis @ body.inertia @ joint.axis + body.mass * (across @ across))
-
-
-def _mains(motor: Motor, figures: SynchronousMotor) -> float:
-    """Speed over that at the rated frequency."""
-    if motor.supply is None or motor.supply.frequency is None:
-        return 1.0
-    return motor.supply.frequency / figures.rated_frequency
-
-
-def _mains_current(figures: SynchronousMotor) -> float:
-    """As stated, or from power and voltage, A; NaN where neither is known."""
-    if figures.current:
-        return figures.current
-    if figures.power is None or not figures.rated_voltage:
-        return nan
-    return figures.power / figures.rated_voltage

@@ -4,30 +4,30 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from math import nan
+from typing import Any
 
 from simprop.engine.acting.actuation import Actuation, MotorData
 from simprop.engine.acting.stepper import Stepper
-from simprop.engine.acting.straight import Fed
 from simprop.errors import SimpropError
 from simprop.laws.dc import DcLine, limited
+from simprop.laws.forms import HeldSpeed, Mounted, PlainLoad
 from simprop.laws.springs import tension, torque
 from simprop.laws.stops import force
-from simprop.laws.synchronous import SynchronousLaw, SynchronousState, advance, start
 
 
 class Actuator:
-    """Evaluates the laws of a prop step by step; remembers what synchronous motors remember.
+    """Evaluates the laws of a prop step by step; remembers what motors that hold a speed remember.
 
     After `evaluate`, the lists hold one number for each axis of the assembly (N, or N*m for a turn), on the
     joint's second body along the axis and on its first body the other way. They are overwritten by the next
     call. Coulomb friction is left to the engine, which can hold a joint still.
 
     Attributes:
-        motor: by motors with a torque law (DC, steady).
+        motor: by motors that are straight lines or plain loads.
         spring: by torsion springs.
         stop: by end stops.
         damping: by viscous friction.
-        drives: axis -> (speed, largest force): synchronous motors that are on, for the engine to enforce.
+        drives: axis -> (speed, largest force): motors that hold a speed and are on, for the engine to enforce.
         voltage: at each motor's terminals, V; NaN where it has none.
         current: in each motor, A; NaN where not known.
     """
@@ -39,16 +39,14 @@ class Actuator:
         self.voltage, self.current = [nan] * motors, [nan] * motors
         self._viscous = [(i, float(c)) for i, c in enumerate(actuation.viscous) if c > 0.0]
         self._springs, self._stops = actuation.torsion, actuation.stops
-        self._steady = [(k, m, m.law) for k, m in enumerate(actuation.motors) if isinstance(m.law, float)]
+        self._plain = [(m, m.law) for m in actuation.motors if isinstance(m.law, PlainLoad)]
         self._dc = [(k, m, m.law) for k, m in enumerate(actuation.motors) if isinstance(m.law, DcLine)]
-        self._synchronous = [
-            (k, m, m.law) for k, m in enumerate(actuation.motors) if isinstance(m.law, SynchronousLaw)
-        ]
-        self._states: list[SynchronousState | None] = [None] * motors
+        self._held = [(k, m, m.law) for k, m in enumerate(actuation.motors) if isinstance(m.law, HeldSpeed)]
+        self._states: list[Any] = [None] * motors
         self._starts = [0] * motors
         self.stepper: Stepper | None = None
-        if actuation.steered or actuation.pushing:
-            self.stepper = Stepper(actuation.steered, actuation.pushing, actuation.sources, motors)
+        if actuation.controlled or actuation.line_drives:
+            self.stepper = Stepper(actuation.controlled, actuation.line_drives, actuation.sources, motors)
             self.voltage, self.current = self.stepper.voltage, self.stepper.current
 
     def evaluate(self, time: float, coordinate: Sequence[float], rate: Sequence[float]) -> None:
@@ -68,22 +66,22 @@ class Actuator:
             >>> round(actuator.stop[0], 9)
             -2.0
         """
-        if self._dc or self._steady:
+        if self._dc or self._plain:
             motor = self.motor
             for _, m, _ in self._dc:
                 motor[m.axis] = 0.0
-            for _, m, _ in self._steady:
+            for m, _ in self._plain:
                 motor[m.axis] = 0.0
             for k, m, line in self._dc:
                 self._run_dc(k, m, line, time, rate[m.axis])
-            for _, m, steady in self._steady:
+            for m, load in self._plain:
                 if m.windows is None or _within(m.windows, time):
-                    motor[m.axis] += m.sense * steady
+                    motor[m.axis] += m.sense * load.load(m.sense * coordinate[m.axis], m.sense * rate[m.axis])
             if self.stepper is not None:
                 for axis, extra in self.stepper.extra.items():
                     motor[axis] += extra
-        for k, m, law in self._synchronous:
-            self._run_synchronous(k, m, law, time, rate[m.axis])
+        for k, m, law in self._held:
+            self._hold(k, m, law, time, rate[m.axis])
         if self._springs:
             spring = self.spring
             for axis, _ in self._springs:
@@ -106,7 +104,7 @@ class Actuator:
         rate: Sequence[float],
         *,
         lines: Mapping[int, tuple[float, float]],
-        felt: Mapping[int, float],
+        reaction: Mapping[int, float],
         step: float,
     ) -> None:
         """What is decided once a step, before `evaluate`; see `simprop.engine.acting.stepper.Stepper.step`."""
@@ -114,14 +112,14 @@ class Actuator:
             return
         for axis in self.stepper.drives:
             self.drives.pop(axis, None)
-        self.stepper.step(time, coordinate, rate, lines=lines, felt=felt, step=step)
+        self.stepper.step(time, coordinate, rate, lines=lines, reaction=reaction, step=step)
         self.drives.update(self.stepper.drives)
 
     def pull(self, line: int) -> float:
         """Pull of a straight drive, as decided for this step, N."""
         return 0.0 if self.stepper is None else self.stepper.pulls[line]
 
-    def _run_steered(self, k: int, motor: MotorData, line: DcLine, rate: float) -> None:
+    def _run_controlled(self, k: int, motor: MotorData, line: DcLine, rate: float) -> None:
         assert self.stepper is not None
         volts = self.stepper.terminal.get(k)
         if volts is not None:
@@ -130,7 +128,7 @@ class Actuator:
 
     def _run_dc(self, k: int, motor: MotorData, line: DcLine, time: float, rate: float) -> None:
         if motor.control is not None:
-            self._run_steered(k, motor, line, rate)
+            self._run_controlled(k, motor, line, rate)
             return
         speed = motor.sense * rate
         if motor.windows is None or _within(motor.windows, time):
@@ -140,9 +138,7 @@ class Actuator:
             amperes, volts = 0.0, line.speed_constant * speed
         self.current[k], self.voltage[k] = amperes, volts
 
-    def _run_synchronous(
-        self, k: int, motor: MotorData, law: SynchronousLaw, time: float, rate: float
-    ) -> None:
+    def _hold(self, k: int, motor: MotorData, law: HeldSpeed, time: float, rate: float) -> None:
         if not (motor.windows is None or _within(motor.windows, time)):
             self._states[k] = None
             self.drives.pop(motor.axis, None)
@@ -150,11 +146,12 @@ class Actuator:
             return
         state = self._states[k]
         if state is None:
-            state = start(law, self._starts[k])
+            state = law.start(self._starts[k])
             self._starts[k] += 1
-        state = advance(law, state, time, motor.sense * rate)
+        state = law.advance(state, time, motor.sense * rate)
         self._states[k] = state
-        self.drives[motor.axis] = (motor.sense * state.direction * law.speed, law.pull_out_torque)
+        speed, most = law.goal(state)
+        self.drives[motor.axis] = (motor.sense * speed, most)
         self.current[k], self.voltage[k] = motor.rated_current, motor.voltage
 
 
@@ -168,7 +165,7 @@ def line_tension(actuation: Actuation, index: int, length: float, rate: float) -
         rate: of the distance, m/s.
     """
     law = actuation.lines[index].law
-    if isinstance(law, Fed):
+    if isinstance(law, Mounted):
         raise SimpropError(f"the pull of {actuation.lines[index].name!r} is decided once a step")
     return tension(law, length, rate)
 

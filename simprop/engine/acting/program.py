@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from math import inf
 from pathlib import Path
@@ -10,9 +11,10 @@ import numpy as np
 
 from simprop.cues.records import CueSpec, PoseCue, SceneSpec, SoundCue, SpeedCue
 from simprop.cues.sound import read_sound
+from simprop.drives.kinds import Motor, Pusher
 from simprop.errors import Fault, RigError
 from simprop.laws import cues as law
-from simprop.laws.cues import Cue, Event, Interlock, Program, Scene, Signal, Trigger
+from simprop.laws.cues import Command, Cue, Event, Interlock, Program, Scene, Signal, Trigger
 from simprop.laws.speech import Envelope, envelope, jaw_angle
 from simprop.rig.model import Rig
 
@@ -52,47 +54,53 @@ def _cue(spec: CueSpec) -> Cue:
 
 
 @dataclass(frozen=True)
-class Told:
-    """What one drive is told over the run.
+class Script:
+    """What the controller does in a rig's run, worked out once.
 
     Attributes:
-        drive: share of full voltage; None: always on in full.
-        pose: of a servo, rad from the start pose; None: stays at the start pose.
+        rig: whose.
+        program: of its cues; None without cues.
+        events: everything that happens, in order of time.
+        commands: what each motor and pusher is told, by its name.
     """
 
-    drive: Signal | None
-    pose: Signal | None
+    rig: Rig
+    program: Program | None
+    events: tuple[Event, ...]
+    commands: Mapping[str, Command]
+
+    @property
+    def drives(self) -> dict[str, Motor | Pusher]:
+        """Motors and pushers of the rig by their names."""
+        return {**self.rig.motors, **self.rig.pushers}
 
 
-def events(rig: Rig) -> tuple[Event, ...]:
-    """Everything that the controller does in the rig's run, in order of time."""
-    plan = program(rig)
-    return () if plan is None else law.expand(plan, rig.run.duration)
-
-
-def told(rig: Rig, happenings: tuple[Event, ...], name: str) -> Told:
-    """What a drive is told: by cues if any names it, else by its `on` windows, else always on.
-
-    Args:
-        rig: the rig.
-        happenings: of `events`.
-        name: of the motor or pusher.
+def script(rig: Rig) -> Script:
+    """The rig's cues expanded over its run.
 
     Raises:
         RigError: when a jaw's sound can't be read.
     """
-    motor = rig.motors.get(name) or rig.pushers[name]
+    plan = program(rig)
+    happenings = () if plan is None else law.expand(plan, rig.run.duration)
+    drives: dict[str, Motor | Pusher] = {**rig.motors, **rig.pushers}
+    commands = {name: _command(rig, happenings, name, drive) for name, drive in drives.items()}
+    return Script(rig, plan, happenings, commands)
+
+
+def _command(rig: Rig, happenings: tuple[Event, ...], name: str, drive: Motor | Pusher) -> Command:
+    """What a drive is told: by cues if any names it, else by its `on` windows, else always on."""
     named = _named(rig, name)
-    drive: Signal | None = None
+    signal: Signal | None = None
     if named & {"on", "off", "forward", "backward", "speed"}:
-        pwm = getattr(motor, "pwm", None)
-        drive = law.drive_signal(happenings, name, 1.0 if pwm is None else pwm.duty)
-    elif motor.on is not None:
-        drive = windows_signal(motor.on)
+        pwm = drive.pwm if isinstance(drive, Motor) else None
+        signal = law.drive_signal(happenings, name, 1.0 if pwm is None else pwm.duty)
+    elif drive.on is not None:
+        signal = windows_signal(drive.on)
     pose = law.pose_signal(happenings, name) if "pose" in named else None
     if "jaw" in named:
         pose = _jaw(rig, happenings, name, pose)
-    return Told(drive, pose)
+    return Command(signal, pose)
 
 
 def _named(rig: Rig, name: str) -> set[str]:

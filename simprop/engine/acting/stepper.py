@@ -1,4 +1,4 @@
-"""What must be decided once a step: cues, supplies that sag, pulses, servos, wedging gears and straight
+"""What must be decided once a step: commands, supplies that sag, pulses, places to go to, wedging gears and straight
 drives.
 
 Between two decisions the voltage at each motor's terminals stays, so that engines step the motor's
@@ -11,11 +11,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from math import copysign, inf, nan
 
-from simprop.engine.acting.straight import Fed, Straight
-from simprop.laws import servo as servos
+from simprop.drives.able import Able
 from simprop.laws.cues import Signal, read
 from simprop.laws.dc import DcLine, friction_torque
-from simprop.laws.locking import Locking, Wedge, advance
+from simprop.laws.forms import Control, Mounted, Travel
+from simprop.laws.locking import Wedge, advance
 from simprop.laws.pwm import Circuit, chopped, course
 from simprop.laws.supply import Load, Source, share
 
@@ -27,43 +27,8 @@ REST = 2e-3
 
 
 @dataclass(frozen=True)
-class Travel:
-    """A motor's own end stops, of the coordinate, with their stiffness and damping."""
-
-    low: float
-    high: float
-    stiffness: float
-    damping: float
-
-
-@dataclass(frozen=True)
-class Control:
-    """What decides about a DC motor at each step.
-
-    Attributes:
-        source: index into `Actuation.sources`.
-        signal: share of full voltage that it is told, -1 to 1; None: always full.
-        gear: a self-locking gear, or None.
-        servo: electronics of a servo, or None.
-        pose: where a servo is told to be, rad.
-        pulses: (frequency Hz, time constant s) of the motor's pulses, or None for a smooth voltage.
-        travel: the motor's own end stops, or None.
-        breakaway: extra torque to start from rest, N*m (of a motor without a self-locking gear).
-    """
-
-    source: int
-    signal: Signal | None = None
-    gear: Locking | None = None
-    servo: servos.Servo | None = None
-    pose: Signal | None = None
-    pulses: tuple[float, float] | None = None
-    travel: Travel | None = None
-    breakaway: float = 0.0
-
-
-@dataclass(frozen=True)
-class Steered:
-    """A DC motor with its control: index of the motor, its axis, sense and line."""
+class Controlled:
+    """A straight line with its control: index of the motor, its axis, sense, line and rotor."""
 
     motor: int
     axis: int
@@ -74,24 +39,28 @@ class Steered:
 
 
 @dataclass(frozen=True)
-class Pushing:
-    """A straight drive with what it is told.
+class LineDrive:
+    """A straight drive or pull with what it is told.
 
     Attributes:
+        name: as in the rig.
         line: index into `Actuation.lines`.
-        fed: its law.
-        electric: its column of currents and voltages; -1 where it takes no current.
+        mounted: its law where it sits.
+        column: of its current and voltage; -1 where it takes no current.
         source: index into `Actuation.sources`; -1 for none.
         signal: share of full voltage, -1 to 1; None: always full.
         sense: +1, or -1 reversed.
+        able: what it can give from its supply at the largest share that it is told; None for a pull.
     """
 
+    name: str
     line: int
-    fed: Fed
-    electric: int
-    source: int
-    signal: Signal | None
-    sense: float
+    mounted: Mounted
+    column: int = -1
+    source: int = -1
+    signal: Signal | None = None
+    sense: float = 1.0
+    able: Able | None = None
 
 
 class Stepper:
@@ -108,17 +77,17 @@ class Stepper:
 
     def __init__(
         self,
-        motors: Sequence[Steered],
-        pushing: Sequence[Pushing],
+        motors: Sequence[Controlled],
+        line_drives: Sequence[LineDrive],
         sources: Sequence[Source],
         columns: int,
     ):
         self._motors, self._sources = motors, sources
-        self._pushing = [(p, Straight(p.fed)) for p in pushing]
+        self._lines = [(d, d.mounted.law.begin(d.mounted.mounting)) for d in line_drives]
         self.terminal: dict[int, float | None] = {}
         self.extra: dict[int, float] = {}
         self.drives: dict[int, tuple[float, float]] = {}
-        self.pulls: dict[int, float] = {p.line: 0.0 for p in pushing}
+        self.pulls: dict[int, float] = {d.line: 0.0 for d in line_drives}
         self.voltage, self.current = [nan] * columns, [nan] * columns
         self._wedges = {m.motor: Wedge() for m in motors if m.control.gear is not None}
         self._before: dict[int, tuple[float, float]] = {}
@@ -131,7 +100,7 @@ class Stepper:
         rate: Sequence[float],
         *,
         lines: Mapping[int, tuple[float, float]],
-        felt: Mapping[int, float],
+        reaction: Mapping[int, float],
         step: float,
     ) -> None:
         """Decide for the coming step.
@@ -141,87 +110,81 @@ class Stepper:
             coordinate: of each axis.
             rate: of each axis.
             lines: line -> (length m, rate m/s) of each straight drive.
-            felt: axis -> load with which it was held to its speed in the last step.
+            reaction: axis -> load with which it was held to its speed in the last step.
             step: s.
         """
-        told = {m.motor: self._told(m, time, coordinate, rate) for m in self._motors}
+        commanded = {m.motor: self._commanded(m, time, coordinate, rate) for m in self._motors}
         spin = {m.motor: self._motor_speed(m, rate) for m in self._motors}
-        bus = self._share(told, spin, time)
+        bus = self._share(commanded, spin, time)
         self.extra = {}
         for m in self._motors:
             self._motor(
-                m, told[m.motor], bus[m.control.source], coordinate, rate, felt=felt, time=time, step=step
+                m,
+                commanded[m.motor],
+                bus[m.control.source],
+                coordinate,
+                rate,
+                reaction=reaction,
+                time=time,
+                step=step,
             )
-        for p, straight in self._pushing:
-            length, lengthening = lines[p.line]
-            share_ = self._pusher_share(p, time)
-            volts = bus[p.source] if p.source >= 0 else 1.0
-            volts_on = None if share_ == 0.0 else share_ * volts
-            self.pulls[p.line] = straight.tension(time, length, lengthening, step, volts_on)
-            if p.electric >= 0:
-                self.current[p.electric] = straight.current
-                self.voltage[p.electric] = 0.0 if volts_on is None else volts_on
+        for d, state in self._lines:
+            length, lengthening = lines[d.line]
+            part = _line_share(d, time)
+            volts = None if part == 0.0 else part * (bus[d.source] if d.source >= 0 else 1.0)
+            self.pulls[d.line] = state.tension(time, length, lengthening, step, volts)
+            if d.column >= 0:
+                self.current[d.column] = state.current
+                self.voltage[d.column] = 0.0 if volts is None else volts
 
-    def _told(
-        self, m: Steered, time: float, coordinate: Sequence[float], rate: Sequence[float]
+    def _commanded(
+        self, m: Controlled, time: float, coordinate: Sequence[float], rate: Sequence[float]
     ) -> float | None:
         """Share of the supply's voltage that the motor gets, -1 to 1; None: cut off."""
         control = m.control
-        if control.servo is not None:
+        if control.follower is not None:
             if control.signal is not None and read(control.signal, time) == 0.0:
                 return None
-            pose = 0.0 if control.pose is None else read(control.pose, time)
+            pose = 0.0 if control.follower.pose is None else read(control.follower.pose, time)
             error = pose - m.sense * coordinate[m.axis]
-            return servos.drive(control.servo, error, m.sense * rate[m.axis])
+            return control.follower.share(error, m.sense * rate[m.axis])
         if control.signal is None:
             return 1.0
         value = read(control.signal, time)
         return None if value == 0.0 else value
 
-    def _motor_speed(self, m: Steered, rate: Sequence[float]) -> float:
+    def _motor_speed(self, m: Controlled, rate: Sequence[float]) -> float:
         wedge = self._wedges.get(m.motor)
         return wedge.speed if wedge is not None and wedge.held else m.sense * rate[m.axis]
 
-    @staticmethod
-    def _pusher_share(p: Pushing, time: float) -> float:
-        return p.sense * (1.0 if p.signal is None else read(p.signal, time))
-
-    def _share(self, told: dict[int, float | None], spin: dict[int, float], time: float) -> list[float]:
+    def _share(self, commanded: dict[int, float | None], spin: dict[int, float], time: float) -> list[float]:
         """Voltage of each source at its loads."""
         loads: list[list[Load]] = [[] for _ in self._sources]
         for m in self._motors:
-            part = told[m.motor]
-            idle = m.control.servo.idle_current if m.control.servo is not None else 0.0
+            part = commanded[m.motor]
+            idle = m.control.follower.idle_current if m.control.follower is not None else 0.0
             if part is None or part == 0.0:
                 loads[m.control.source].append(Load(0.0, fixed=idle))
                 continue
             emf = m.line.speed_constant * spin[m.motor] / part
-            whole = m.control.pulses is None and m.control.servo is None
+            whole = m.control.pulses is None and m.control.follower is None
             loads[m.control.source].append(Load(part**2 / m.line.resistance, emf, idle, whole))
-        for p, straight in self._pushing:
-            if p.source < 0:
-                continue
-            part = self._pusher_share(p, time)
-            law = p.fed.law
-            line = getattr(law, "line", None)
-            if part == 0.0:
-                continue
-            if isinstance(line, DcLine):
-                loads[p.source].append(Load(part**2 / line.resistance, straight.emf / part))
-            elif p.electric >= 0:
-                rated = law.current / law.rated_voltage  # type: ignore[union-attr]
-                loads[p.source].append(Load(abs(part) * rated))
+        for d, state in self._lines:
+            part = _line_share(d, time)
+            load = state.draw(part) if d.source >= 0 and part != 0.0 else None
+            if load is not None:
+                loads[d.source].append(load)
         return [share(s, row).voltage for s, row in zip(self._sources, loads, strict=True)]
 
     def _motor(
         self,
-        m: Steered,
+        m: Controlled,
         part: float | None,
         bus: float,
         coordinate: Sequence[float],
         rate: Sequence[float],
         *,
-        felt: Mapping[int, float],
+        reaction: Mapping[int, float],
         time: float,
         step: float,
     ) -> None:
@@ -231,7 +194,7 @@ class Stepper:
         was = self._motor_speed(m, rate)
         if control.pulses is not None:
             volts = self._pulse(m, part, bus, was, time=time, step=step)
-        wedge = self._wedge(m, volts, speed, felt, step)
+        wedge = self._wedge(m, volts, speed, reaction, step)
         if volts is None:
             self.current[k], self.voltage[k] = 0.0, line.speed_constant * was
         else:
@@ -255,7 +218,7 @@ class Stepper:
                 self.drives.pop(m.axis, None)
 
     def _pulse(
-        self, m: Steered, part: float | None, bus: float, speed: float, *, time: float, step: float
+        self, m: Controlled, part: float | None, bus: float, speed: float, *, time: float, step: float
     ) -> float | None:
         """Smooth voltage with the same current: its mean for quick pulses, its course for slow ones."""
         frequency, tau = m.control.pulses or (1.0, 1.0)
@@ -273,7 +236,7 @@ class Stepper:
         return copysign(mean * m.line.resistance + emf, part)
 
     def _wedge(
-        self, m: Steered, volts: float | None, speed: float, felt: Mapping[int, float], step: float
+        self, m: Controlled, volts: float | None, speed: float, reaction: Mapping[int, float], step: float
     ) -> Wedge | None:
         gear = m.control.gear
         if gear is None:
@@ -281,7 +244,7 @@ class Stepper:
         old = self._wedges[m.motor]
         before, pushed = self._before.get(m.motor, (speed, 0.0))
         rubbed = copysign(friction_torque(m.line), before) if before != 0.0 else 0.0
-        given = m.sense * felt.get(m.axis, 0.0) if old.held else pushed
+        given = m.sense * reaction.get(m.axis, 0.0) if old.held else pushed
         contact = given - rubbed - gear.inertia * (speed - before) / step
         new = advance(gear, old, volts, speed, contact=contact, step=step)
         self._wedges[m.motor] = new
@@ -290,6 +253,10 @@ class Stepper:
             push = m.line.torque_constant * (volts - m.line.speed_constant * speed) / m.line.resistance
         self._before[m.motor] = (speed, push)
         return new
+
+
+def _line_share(drive: LineDrive, time: float) -> float:
+    return drive.sense * (1.0 if drive.signal is None else read(drive.signal, time))
 
 
 def _pulsed(line: DcLine, bus: float, part: float, speed: float, pulses: tuple[float, float]) -> float:

@@ -9,7 +9,6 @@ import numpy as np
 
 from simprop.engine.acting.actuation import Actuation
 from simprop.engine.acting.actuator import Actuator, line_tension
-from simprop.engine.acting.straight import Fed
 from simprop.engine.bullet.holds import Gear, Hold, rate_indices
 from simprop.engine.bullet.outside import Frames, LineProbe, Quat, TurnProbe, Vec, back, compose, turn
 from simprop.engine.bullet.result import Log, check_rates
@@ -17,6 +16,7 @@ from simprop.engine.bullet.touch import Gripped, Touched
 from simprop.engine.contact.gripping import TRIES
 from simprop.engine.world import Progress
 from simprop.geometry.arrays import Array
+from simprop.laws.forms import Mounted
 
 if TYPE_CHECKING:
     from simprop.engine.bullet.world import World
@@ -90,7 +90,7 @@ def step_through(world: World, steps: int, progress: Progress | None) -> Log:
     where, rate = [0.0] * len(assembly.axes), [0.0] * len(assembly.axes)
     given, slipping = np.zeros(direct.rates), np.zeros(len(assembly.axes))
     drives: dict[int, tuple[float, float]] = {}
-    felt: dict[int, float] = {}
+    reaction: dict[int, float] = {}
     state: Sequence[Any] = list(zip(start.coordinate[moving], start.rate[moving], strict=True))
     before = [s[1] for s in state]
     report = max(1, steps // 200)
@@ -105,7 +105,7 @@ def step_through(world: World, steps: int, progress: Progress | None) -> Log:
             begin = list(rate)  # what is held to a speed counts from the speeds at the start of the step
             for axis, k, _ in inner:
                 begin[axis] = state[k][1]
-            actuator.decide((n + 0.5) * h, where, begin, lines=outer.straight(), felt=felt, step=h)
+            actuator.decide((n + 0.5) * h, where, begin, lines=outer.straight(), reaction=reaction, step=h)
         actuator.evaluate((n + 0.5) * h, where, rate)
         if actuator.drives != drives:
             for axis, m in driving.items():
@@ -153,7 +153,7 @@ def step_through(world: World, steps: int, progress: Progress | None) -> Log:
         if holds:
             held[n] = direct.held
             if drives:
-                felt = {axis: float(direct.held[driving[axis]]) for axis in drives}
+                reaction = {axis: float(direct.held[driving[axis]]) for axis in drives}
         if log.current.size:
             log.current[n], log.voltage[n] = actuator.current, actuator.voltage
         if n % _CHECK == 0 or n == steps - 1:
@@ -176,7 +176,7 @@ def _acted(actuation: Actuation) -> set[int]:
 def _holds(world: World, first: Sequence[int]) -> list[tuple[int, bool, Hold]]:
     """Rows of friction and of drives: the axis, whether it is a drive, and the row."""
     assembly, actuation = world.assembly, world.actuation
-    driven = {m.axis for m in actuation.motors if not isinstance(m.law, float)}
+    driven = {m.axis for m in actuation.motors if m.holds_speed}
     found = []
     for axis in range(len(assembly.axes)):
         joint = assembly.joints[assembly.axes[axis].joint]
@@ -256,13 +256,13 @@ class _Outer:
     def straight(self) -> dict[int, tuple[float, float]]:
         """Length and its rate of each straight drive, by its line."""
         lines = self.actuation.lines
-        return {k: (m[3], m[4]) for k, m in enumerate(self._measured) if isinstance(lines[k].law, Fed)}
+        return {k: (m[3], m[4]) for k, m in enumerate(self._measured) if isinstance(lines[k].law, Mounted)}
 
     def apply(self, n: int, log: Log, actuator: Actuator) -> None:
         """Hand the forces to the solver and record the springs."""
         of_body, push, twist, m = self.world.of_body, self.direct.push, self.direct.twist, 0
         for k, (one, two, (x, y, z), length, rate) in enumerate(self._measured):
-            fed = isinstance(self.actuation.lines[k].law, Fed)
+            fed = isinstance(self.actuation.lines[k].law, Mounted)
             pull = actuator.pull(k) if fed else line_tension(self.actuation, k, length, rate)
             log.line_force[n, k], log.line_start[n, k], log.line_end[n, k] = pull, one, two
             if self.lines[k].first in of_body:

@@ -11,7 +11,7 @@ from math import atan2, pi, sqrt
 import numpy as np
 
 from simprop.assembly.types import Assembly
-from simprop.engine.acting.actuation import LineData
+from simprop.engine.acting.lines import LineData
 from simprop.engine.track import axis_rate
 
 Vec = tuple[float, float, float]

@@ -17,7 +17,7 @@ from simprop.laws.dc import DcLine
 
 def decides(laws: Actuation) -> bool:
     """Whether anything is decided once a step."""
-    return bool(laws.pushing) or any(not native(m) or m.control is not None for m in laws.motors)
+    return bool(laws.line_drives) or any(not native(m) or m.control is not None for m in laws.motors)
 
 
 def supply(model: Any, data: Any, actuator: int, line: DcLine, volts: float | None) -> None:
@@ -43,7 +43,7 @@ class Deciding:
 
     Attributes:
         extra: further load of motors on each axis, (n, A), or None so far.
-        felt: axis -> load with which it was held to its speed in the last step; the engine's loop writes it.
+        reaction: axis -> load with which it was held to its speed in the last step; the engine's loop writes it.
         voltage, current: rows of what each motor and electric pusher had.
     """
 
@@ -68,7 +68,7 @@ class Deciding:
                 self.steered.append((k, motor, motor.law, model.actuator(name).id))
         self.pulls = [(k, model.tendon(plan.lines[k]).id, model.actuator(name).id) for k, name in plan.pulls]
         self.extra: Array | None = None
-        self.felt: dict[int, float] = {}
+        self.reaction: dict[int, float] = {}
         self.voltage: list[tuple[float, ...]] = []
         self.current: list[tuple[float, ...]] = []
 
@@ -83,7 +83,7 @@ class Deciding:
         rate, time = rates.tolist(), n * self.step + half
         at = (self.at[self.places] + half * rates).tolist()
         if laws.stepper is not None:
-            laws.decide(time, at, rate, lines=self._lines(half), felt=self.felt, step=self.step)
+            laws.decide(time, at, rate, lines=self._lines(half), reaction=self.reaction, step=self.step)
         laws.evaluate(time, at, rate)
         for i, (axis, tendon, goal) in enumerate(self.drives):
             held = axis in laws.drives

@@ -21,7 +21,7 @@ from typing import Any
 import numpy as np
 
 from simprop.assembly.types import Assembly
-from simprop.engine.acting.actuation import Actuation, MotorData
+from simprop.engine.acting.actuation import Actuation
 from simprop.engine.acting.actuator import Actuator, line_tension
 from simprop.engine.contact.gripping import TRIES
 from simprop.engine.mujoco.deciding import Deciding, decides, supply
@@ -33,6 +33,7 @@ from simprop.engine.world import Progress, Trajectory
 from simprop.errors import EngineError, EngineMissingError
 from simprop.geometry.arrays import Array
 from simprop.laws.dc import DcLine
+from simprop.laws.forms import PlainLoad
 
 RIGID = 1e-6
 """Scale of the inverse inertias that set the softness of closures and of sticking friction."""
@@ -222,7 +223,7 @@ class _Run:
             if held:
                 brakes[n] = data.efc_force[friction]
                 if deciding is not None and drives:
-                    deciding.felt = dict(zip(driven, brakes[n, -drives:].tolist(), strict=True))
+                    deciding.reaction = dict(zip(driven, brakes[n, -drives:].tolist(), strict=True))
             if gripped is not None:
                 gripped.look()
             runge_kutta(model, data, 4)
@@ -263,9 +264,9 @@ class _Run:
         """Switch the native motors: off means no current."""
         for k, name in self.plan.motors:
             motor, actuator = self.actuation.motors[k], self.model.actuator(name).id
-            if not isinstance(motor.law, DcLine):
-                self.data.ctrl[actuator] = motor.sense * _steady(motor) * on[k]
-            elif motor.control is None:
+            if isinstance(motor.law, PlainLoad):
+                self.data.ctrl[actuator] = motor.sense * (motor.law.steady or 0.0) * on[k]
+            elif isinstance(motor.law, DcLine) and motor.control is None:
                 volts = motor.sense * motor.voltage if on[k] else None
                 supply(self.model, self.data, actuator, motor.law, volts)
 
@@ -302,7 +303,3 @@ class _Run:
         gap = (joint, float(gaps[worst])) if joint >= 0 else None
         looked = Looked(start, rows[start : n + 1], self.plan.moving, gap)
         check(self.assembly, self.actuation, self.step, looked)
-
-
-def _steady(motor: MotorData) -> float:
-    return motor.law if isinstance(motor.law, float) else 0.0

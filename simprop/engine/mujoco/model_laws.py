@@ -9,13 +9,13 @@ from xml.etree import ElementTree as Xml
 import numpy as np
 
 from simprop.assembly.types import Assembly
-from simprop.engine.acting.actuation import Actuation, LineData, MotorData
-from simprop.engine.acting.straight import Fed
-from simprop.engine.mujoco.plan import GOAL, IDLE, Feed, Limit, holds_speed, native, row
+from simprop.engine.acting.actuation import Actuation, MotorData
+from simprop.engine.acting.lines import LineData
+from simprop.engine.mujoco.plan import GOAL, IDLE, Feed, Limit, native, row
 from simprop.geometry.arrays import Array
 from simprop.laws.dc import DcLine
+from simprop.laws.forms import Mounted, PlainLoad
 from simprop.laws.springs import LineLaw, TorsionLaw
-from simprop.laws.synchronous import SynchronousLaw
 
 _FAR = 1e9
 
@@ -44,7 +44,7 @@ class Acting:
         self.motors = tuple(
             (k, self._native_motor(k, m)) for k, m in enumerate(self.laws.motors) if native(m)
         )
-        held = sorted({m.axis for m in self.laws.motors if holds_speed(m)})
+        held = sorted({m.axis for m in self.laws.motors if m.holds_speed})
         self.drives = tuple((axis, self._drive(axis)) for axis in held)
         self.torsion = tuple(
             (axis, self._torsion(k, axis, law))
@@ -62,7 +62,7 @@ class Acting:
     def _feed(self) -> Actuation:
         """Actuators for the laws without a native counterpart, and those laws."""
         laws = self.laws
-        other = tuple(m for m in laws.motors if not native(m) and not isinstance(m.law, SynchronousLaw))
+        other = tuple(m for m in laws.motors if not native(m) and isinstance(m.law, PlainLoad))
         slack = tuple(item for item in laws.torsion if item[1].slack != 0.0)
         for kind, axes in (("motor", {m.axis for m in other}), ("spring", {axis for axis, _ in slack})):
             for axis in sorted(axes):
@@ -126,7 +126,7 @@ class Acting:
             }
             Xml.SubElement(self.element[node], "site", place)
             Xml.SubElement(tendon, "site", {"site": place["name"]})
-        if isinstance(law, Fed):
+        if isinstance(law, Mounted):
             self.pulls.append((k, self._actuator(name, {"tendon": name}, 1.0, (0.0, 0.0, 0.0))))
         elif law.kind == "two_way" and law.slack == 0.0:
             bias = (law.rate * law.free_length - law.preload, -law.rate, -law.damping)

@@ -12,6 +12,7 @@ from simprop.engine.acting.actuation import Actuation, MotorData
 from simprop.engine.acting.rotors import Rotor
 from simprop.geometry.arrays import Array
 from simprop.laws.dc import DcLine
+from simprop.laws.forms import PlainLoad
 
 IDLE = 1e-9
 """Friction loss of a drive that is off, or of what isn't pressed, N*m or N: never 0, so that its row stays."""
@@ -88,12 +89,8 @@ class Plan:
 
 def native(motor: MotorData) -> bool:
     """Whether the engine has an element of its own for a motor's law."""
-    return isinstance(motor.law, (DcLine, float))
-
-
-def holds_speed(motor: MotorData) -> bool:
-    """Whether a motor may hold its axis to a speed."""
-    return not native(motor) or (motor.control is not None and motor.control.gear is not None)
+    law = motor.law
+    return isinstance(law, DcLine) or (isinstance(law, PlainLoad) and law.steady is not None)
 
 
 def row(values: Array | list[float] | tuple[float, ...]) -> str:

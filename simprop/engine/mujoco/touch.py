@@ -10,10 +10,10 @@ import numpy as np
 from simprop.assembly.types import Assembly
 from simprop.engine.acting.actuation import Actuation
 from simprop.engine.acting.actuator import line_tension
-from simprop.engine.acting.straight import Fed
 from simprop.engine.contact.gripping import Grips
 from simprop.engine.mujoco.plan import IDLE
 from simprop.geometry.arrays import Array
+from simprop.laws.forms import Mounted
 
 
 class Touched:
@@ -119,7 +119,7 @@ class Gripped:
         ends = [data.site_xpos[model.site(f"end{line}.{i}").id] for i in (0, 1)]
         tendon = model.tendon(f"line{line}").id
         length = float(data.ten_length[tendon])
-        if isinstance(self._actuation.lines[line].law, Fed):
+        if isinstance(self._actuation.lines[line].law, Mounted):
             tension = -float(data.actuator_force[model.actuator(f"line{line}").id])
         else:
             tension = line_tension(self._actuation, line, length, float(data.ten_velocity[tendon]))

@@ -9,21 +9,22 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from simprop.drives.kinds import LinearPusher, figures_of
+from simprop.drives.able import Curves
+from simprop.drives.kinds import figures_of
 from simprop.errors import RenderError
 from simprop.laws.cues import read
 from simprop.picture.chart.plots import DASHES, INKS, figure, save
+from simprop.sizing.classes import VOLTAGES
 from simprop.sizing.cue_sheet import Track, tracks
-from simprop.sizing.curves import VOLTAGES, Curves, able, curves, straight_line
 from simprop.sizing.sizing import operating_points
 
 if TYPE_CHECKING:
     from simprop.recording import Recording
-    from simprop.sizing.work import Drive
+    from simprop.sizing.work import DriveRows
 
 
 def motor_curves(
-    name: str, path: str | Path, voltages: Sequence[float] = VOLTAGES, used: Sequence[Drive] = ()
+    name: str, path: str | Path, voltages: Sequence[float] = VOLTAGES, used: Sequence[DriveRows] = ()
 ) -> Path:
     """Torque, current, power and efficiency of a class against its speed, with the operating points of a run.
 
@@ -41,27 +42,26 @@ def motor_curves(
         RenderError: for a class without a line (mains, air, solenoids, door locks).
     """
     figures = figures_of(name)
-    line = straight_line(figures)
-    if line is None:
-        raise RenderError(f"{name!r} has no speed-torque line to draw")
-    turns = not isinstance(figures, LinearPusher)
-    scale, unit = (30 / pi, "rpm") if turns else (1000.0, "mm/s")
-    load = "torque, N*m" if turns else "force, N"
-    drawn, left = [], []
+    scale, unit = (30 / pi, "rpm") if figures.turns else (1000.0, "mm/s")
+    load = "torque, N*m" if figures.turns else "force, N"
+    drawn: list[Curves] = []
+    left = []
     for volts in voltages:
-        can = able(figures, volts)
+        can, curve = figures.able_at(volts), figures.curves(volts)
+        if curve is None:
+            raise RenderError(f"{name!r} has no speed-torque line to draw")
         if can is None:
             left.append(f"{volts:g} V is too much for it")
         elif can.stall <= 0:
             left.append(f"{volts:g} V doesn't start it")
         else:
-            drawn.append(curves(line, volts))
+            drawn.append(curve)
     page, panes = figure(9.0, 6.4, 2, 2, sharex=True)
     for k, curve in enumerate(drawn):
         _four(panes, curve, scale, k)
-    if isinstance(figures, LinearPusher):
+    if figures.limit is not None:
         panes[0, 0].axhline(
-            figures.force, color="#666666", linewidth=0.9, linestyle=(0, (1, 2)), label="rated"
+            figures.limit, color="#666666", linewidth=0.9, linestyle=(0, (1, 2)), label="rated"
         )
     for k, drive in enumerate(used):
         speed, given = operating_points(drive)
@@ -103,7 +103,8 @@ def cue_plot(recording: Recording, path: str | Path) -> Path:
         The path written.
     """
     rig, track = recording.assembly.rig, recording.track
-    told = tracks(rig, recording.laws.events)
+    assert recording.laws.script is not None
+    told = tracks(recording.laws.script)
     moving = {m.axis: m.name for m in recording.laws.motors}
     axes_ = list(moving) or list(range(min(1, len(recording.assembly.axes))))
     high = 0.5 + 0.42 * max(1, len(told))

@@ -203,11 +203,9 @@ def load_extras(
 
 def given(loads: JointLoads) -> list[tuple[MotorData, Array]]:
     """Each motor with what it gives at its shaft over the run, signed, (n,) N*m or N."""
-    from simprop.loads.joints import shaft_load
-
     applied = loads.wrenches.applied
     motors = loads.recording.laws.motors
-    return [(m, np.sign(applied[:, k]) * shaft_load(m, applied[:, k])) for k, m in enumerate(motors)]
+    return [(m, np.sign(applied[:, k]) * m.at_shaft(applied[:, k])) for k, m in enumerate(motors)]
 
 
 def cue_rows(rig: Rig, happenings: Sequence[Event], end: float) -> list[CueRow]:

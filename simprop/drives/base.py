@@ -1,0 +1,326 @@
+"""What a class of drive is: its figures in the rig file, and all that the rooms further on ask of it.
+
+A class stands in a file of its own and enters its sort by `MOTORS.add` or `PUSHERS.add`. A motor must say its form
+(`Motor.shaft`), a pusher its pull (`Pusher.pull`); both what they can give (`able`). Everything else has an answer here
+that a class may replace.
+"""
+
+from __future__ import annotations
+
+from abc import abstractmethod
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from math import inf, isfinite, nan
+from typing import Annotated, Any, ClassVar
+
+import numpy as np
+from numpy.typing import NDArray
+from pydantic import Field, model_validator
+
+from simprop.drives.able import Able, Candidate, Curves, Demand, curves_of, speed_at
+from simprop.drives.supplies import SupplySpec
+from simprop.geometry.arrays import Array
+from simprop.laws.cues import Command
+from simprop.laws.dc import DcLine, friction_torque
+from simprop.laws.forms import LinePull, Mounting, Shaft
+from simprop.laws.servo import Servo
+from simprop.laws.supply import Source
+from simprop.laws.thermal import Thermal
+from simprop.reading.base import Record
+from simprop.reading.fields import Frequency, Number, Time, fault
+from simprop.reading.kinds import Kinds
+
+Switch = Annotated[bool, Field(strict=True)]
+Share = Annotated[Number, Field(ge=0.0, le=1.0)]
+Note = Callable[[str], None]
+
+MOST_VOLTAGE = 1.25
+"""A drive isn't run from more than so many times its rated voltage (assumed)."""
+RUN_UP = 0.02
+"""Run-up time constant of a motor whose rotor isn't stated, s (assumed)."""
+RATIO = 50.0
+"""Gear ratio of such a motor where that isn't stated either (assumed; counts only where the motor moves)."""
+LOSS = 0.7
+"""Damping ratio of brackets and of a motor's own end stops (assumed: greased screws, wood)."""
+
+
+@dataclass(frozen=True)
+class Wiring:
+    """How the rig wires a motor.
+
+    Attributes:
+        supply: None: its rated voltage, and as much current as asked.
+        command: what it is told.
+        pulses: that it is fed by, or None.
+        windows: whether its `on` times are its own and not a cue's.
+        seed: of the run.
+    """
+
+    supply: SupplySpec | None
+    command: Command
+    pulses: Pulses | None
+    windows: bool
+    seed: int
+
+
+@dataclass(frozen=True)
+class Seen:
+    """Rows of a run at a drive, each (n,), in its own sense.
+
+    Attributes:
+        time: s.
+        speed: rad/s or m/s.
+        share: of full voltage that it is told, -1 to 1.
+        current: A; NaN where not known.
+        given: what it put on the axis or between its points (a push), N*m or N.
+        out: how far a pusher is out, m.
+    """
+
+    time: Array
+    speed: Array
+    share: Array
+    current: Array
+    given: Array
+    out: Array
+
+
+@dataclass(frozen=True)
+class Use:
+    """How a drive was used, for what it has to say of it.
+
+    Attributes:
+        seen: its rows.
+        stretches: start and end of each stretch that it was on, s.
+        planned: those over an hour of the cues where they loop, with the time that they belong to, s.
+    """
+
+    seen: Seen
+    stretches: Sequence[tuple[float, float]]
+    planned: tuple[Sequence[tuple[float, float]], float]
+
+
+class Pulses(Record):
+    """A motor fed by pulses.
+
+    Attributes:
+        duty: share of each period that is on; a cue's speed takes its place.
+        frequency: Hz.
+        time_constant: inductance over resistance of the motor, s; 1 ms (assumed, 0.2 to 2 ms are usual).
+    """
+
+    duty: Share = 1.0
+    frequency: Frequency
+    time_constant: Time = 0.001
+
+    @model_validator(mode="after")
+    def _pulse(self) -> Pulses:
+        if self.frequency <= 0 or self.time_constant <= 0:
+            raise fault("pulses have a frequency and a time constant above zero", "frequency: 490 Hz")
+        return self
+
+
+class Drive(Record):
+    """Figures of a drive, and all that it is.
+
+    Attributes:
+        title: heading of its classes in a table.
+        turns: it turns (rad/s and N*m); False: it pushes (m/s and N).
+        direct: it runs from direct current of any voltage up to `MOST_VOLTAGE` times its rated one; False: from mains,
+            air or nothing.
+        sized: whether its margin means anything.
+        follows: it goes where a pose sends it, and knows no speed.
+        pulsed: it may be fed by pulses.
+        replaces: kinds of drive in whose place a class of this kind is proposed; () for its own.
+        spare: what it can give over the peak load where it is proposed.
+        continuous: share of its rated stall that it may give for ever where the catalogue says none; None: not known.
+        cautions: that it brings with it.
+    """
+
+    title: ClassVar[str] = ""
+    turns: ClassVar[bool] = True
+    direct: ClassVar[bool] = True
+    sized: ClassVar[bool] = True
+    follows: ClassVar[bool] = False
+    pulsed: ClassVar[bool] = False
+    replaces: ClassVar[tuple[str, ...]] = ()
+    spare: ClassVar[float] = 1.5
+    continuous: ClassVar[float | None] = None
+    cautions: ClassVar[tuple[str, ...]] = ()
+    kind: str = ""
+
+    @property
+    def rated(self) -> float:
+        """Rated voltage, V; NaN without one."""
+        return float(getattr(self, "rated_voltage", None) or nan)
+
+    def line(self) -> DcLine | None:
+        """Its straight line at the output, or None where it has none."""
+        return None
+
+    @abstractmethod
+    def able(self, source: Source | None = None, part: float = 1.0) -> Able:
+        """What it can do.
+
+        Args:
+            source: its supply with the wire; None: its rated voltage without loss.
+            part: share of full voltage, 0 to 1.
+        """
+
+    def able_at(self, voltage: float) -> Able | None:
+        """What it can do at a direct voltage; None where that is too much for it or means nothing to it.
+
+        Example:
+            >>> from simprop.drives.kinds import figures_of
+            >>> figures_of("wiper").able_at(5.0).stall_current, figures_of("synchronous 5/6 rpm").able_at(5.0)
+            (6.25, None)
+        """
+        return self.able(Source(voltage)) if self.direct and not self.too_much(voltage) else None
+
+    def too_much(self, voltage: float) -> bool:
+        """Whether it doesn't stand a voltage."""
+        return voltage > MOST_VOLTAGE * self.rated
+
+    def curves(self, voltage: float) -> Curves | None:
+        """Its curves over its speed; None where it has none."""
+        line = self.line()
+        return None if line is None else curves_of(line, voltage)
+
+    @property
+    def limit(self) -> float | None:
+        """Load that it may not be asked to exceed although its line reaches further, N*m or N."""
+        return None
+
+    def carries(self, asked: Demand, continuous: float | None) -> list[Candidate]:
+        """At what voltages a class with these figures would carry what a prop asks.
+
+        Args:
+            asked: what it asks.
+            continuous: share of its rated stall that it may give for ever; None: not known.
+        """
+        can = self.able()
+        if asked.peak_load <= 0 or not asked.peak_load * self.spare <= can.stall:
+            return []
+        return [self._candidate(asked, can)]
+
+    def _candidate(self, asked: Demand, can: Able) -> Candidate:
+        line, speed, current = self.line(), can.speed, nan
+        if line is not None:
+            speed = speed_at(line, can.voltage, asked.mean_load)
+            current = asked.peak_load / line.torque_constant + line.friction_current
+        comparable = asked.speed > 0 and isfinite(speed) and not self.follows
+        pace = speed / asked.speed if comparable else nan
+        return Candidate(can.voltage, speed, pace, 1 - asked.peak_load / can.stall, current)
+
+    def asked(self, seen: Seen, inertia: float) -> tuple[Array, Array]:
+        """What a prop asked of it: the way it drove, 1 or -1, and the load that way, never below zero, each (n,).
+
+        Without its own friction, and without what its own rotor takes.
+
+        Args:
+            seen: its rows.
+            inertia: of its rotor at the output.
+        """
+        way = np.where(seen.given < 0, -1.0, 1.0)
+        return way, np.where(seen.share != 0, np.abs(seen.given), 0.0)
+
+    def thermal_data(self) -> tuple[Thermal, float] | None:
+        """Its heat stores, and the limit of its winding, degC; None where not known."""
+        return None
+
+    def remarks(self, use: Use) -> list[str]:
+        """What a builder should know of how it was used, one sentence each."""
+        return []
+
+
+class MotorDrive(Drive):
+    """Figures of a motor on a joint."""
+
+    @abstractmethod
+    def shaft(self, wiring: Wiring, note: Note) -> Shaft:
+        """Its form for an engine.
+
+        Args:
+            wiring: how the rig wires it.
+            note: takes what was assumed, one sentence each.
+        """
+
+    def position_law(self) -> Servo | None:
+        """How it follows a commanded place; None where it doesn't."""
+        return None
+
+
+class PusherDrive(Drive):
+    """Figures of a straight drive between two points.
+
+    Attributes:
+        electric: it takes current.
+    """
+
+    turns: ClassVar[bool] = False
+    electric: ClassVar[bool] = True
+
+    @abstractmethod
+    def pull(self, mounting: Mounting, note: Note) -> LinePull:
+        """Its form for an engine.
+
+        Args:
+            mounting: how it sits in the start pose.
+            note: takes what was assumed, one sentence each.
+        """
+
+    @property
+    def reach(self) -> float:
+        """How far it can go out, m; inf where its figures don't say."""
+        return float(getattr(self, "stroke", inf))
+
+    def asked(self, seen: Seen, inertia: float) -> tuple[Array, Array]:
+        """As of any drive; what its own ends take isn't asked of it."""
+        way = np.where(seen.share < 0, -1.0, 1.0)
+        return way, np.where(self.within(seen.out), np.maximum(0.0, seen.given * way), 0.0)
+
+    def within(self, out: Array) -> NDArray[np.bool_]:
+        """Where it is between its own ends."""
+        return np.asarray((out >= 0.0) & (out <= self.reach))
+
+
+MOTORS: Kinds[MotorDrive] = Kinds("motor", inside=True)
+"""The kinds of motor."""
+
+PUSHERS: Kinds[PusherDrive] = Kinds("pusher", inside=True)
+"""The kinds of pusher."""
+
+
+def as_law(law: type[Any], figures: Record, **more: Any) -> Any:
+    """A law whose fields are named as the figures', with what is worked out put over them.
+
+    Args:
+        law: its dataclass.
+        figures: of a drive.
+        more: fields worked out.
+    """
+    named = {name: getattr(figures, name) for name in law.__dataclass_fields__ if hasattr(figures, name)}
+    return law(**(named | more))
+
+
+def line_asked(line: DcLine, seen: Seen, way: Array, inertia: float) -> Array:
+    """Load of a straight line by its current, less its own friction and what its rotor takes, (n,).
+
+    Args:
+        line: the motor.
+        seen: its rows.
+        way: that it drove, 1 or -1, (n,).
+        inertia: of its rotor at the output.
+    """
+    gained = np.gradient(seen.speed, seen.time) if len(seen.time) > 1 else np.zeros(len(seen.time))
+    net = line.torque_constant * seen.current * way - friction_torque(line) - inertia * way * gained
+    return np.asarray(np.maximum(0.0, np.where(seen.share != 0, net, 0.0)))
+
+
+def rotor(line: DcLine, run_up: float) -> float:
+    """Inertia of a rotor at the output by its run-up time constant, kg*m^2 or kg.
+
+    Args:
+        line: the motor.
+        run_up: s.
+    """
+    return run_up * line.torque_constant * line.speed_constant / line.resistance

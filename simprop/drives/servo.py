@@ -1,0 +1,94 @@
+"""RC servo."""
+
+from __future__ import annotations
+
+from functools import partial
+from typing import ClassVar, Literal
+
+import numpy as np
+from pydantic import model_validator
+
+from simprop.drives.able import Able, from_line
+from simprop.drives.base import RATIO, MotorDrive, Note, Seen, Wiring, line_asked, rotor
+from simprop.geometry.arrays import Array
+from simprop.laws import servo
+from simprop.laws.dc import DcLine, line_from_figures
+from simprop.laws.forms import Control, Follower, Shaft
+from simprop.laws.supply import Source
+from simprop.reading.fields import Angle, Current, Time, Torque, Voltage, fault
+
+
+class ServoMotor(MotorDrive):
+    """An RC servo: turns to the angle that a cue gives, counted from the start pose.
+
+    Attributes:
+        time_60: time for 60 degrees without load, s.
+        dead_band: error that it ignores, rad to either side.
+        full_band: error from which it drives in full, rad.
+        friction: of its gears, which holds when it isn't driven, N*m.
+        run_up: time constant of its own run-up, s.
+    """
+
+    title: ClassVar[str] = "RC servos"
+    follows: ClassVar[bool] = True
+    continuous: ClassVar[float | None] = 0.25  # 20 to 33 %, from memory
+
+    kind: Literal["servo"] = "servo"
+    rated_voltage: Voltage
+    time_60: Time
+    stall_torque: Torque
+    stall_current: Current
+    idle_current: Current = 0.01
+    dead_band: Angle = 0.01
+    full_band: Angle = 0.09
+    friction: Torque = 0.0
+    run_up: Time = 0.02
+
+    @model_validator(mode="after")
+    def _moves(self) -> ServoMotor:
+        if min(self.time_60, self.run_up, self.stall_torque, self.rated_voltage, self.stall_current) <= 0:
+            raise fault(
+                "a servo's time, run-up, torque, current and voltage are above zero", "time_60: 0.2 s"
+            )
+        if not 0 <= self.dead_band < self.full_band:
+            raise fault(
+                "the dead band lies under the band of full drive", "dead_band: 0.5 deg, full_band: 5 deg"
+            )
+        return self
+
+    def line(self) -> DcLine:
+        """Its motor, whose own friction is that of the gears."""
+        idle = self.stall_current * self.friction / (self.stall_torque + self.friction)
+        speed = servo.speed_from_time(self.time_60)
+        return line_from_figures(self.rated_voltage, speed, self.stall_torque, idle, self.stall_current)
+
+    def able(self, source: Source | None = None, part: float = 1.0) -> Able:
+        """By its line, driven in full."""
+        return from_line(self.line(), source or Source(self.rated_voltage), part)
+
+    def position_law(self) -> servo.Servo:
+        """Its electronics and its line."""
+        return servo.Servo(
+            servo.speed_from_time(self.time_60),
+            self.stall_torque,
+            self.stall_current,
+            self.idle_current,
+            self.rated_voltage,
+            self.dead_band,
+            self.full_band,
+            self.friction,
+            self.run_up,
+        )
+
+    def shaft(self, wiring: Wiring, note: Note) -> Shaft:
+        """Its line, driven by its electronics to the place that it is told."""
+        line = self.line()
+        electronics = partial(servo.drive, self.position_law())
+        follower = Follower(electronics, self.idle_current, wiring.command.pose)
+        control = Control(wiring.command.drive, follower=follower)
+        return Shaft(line, rotor(line, self.run_up), RATIO, control=control)
+
+    def asked(self, seen: Seen, inertia: float) -> tuple[Array, Array]:
+        """By its current, driven the way its electronics send it."""
+        way = np.where(seen.current < 0, -1.0, 1.0)
+        return way, line_asked(self.line(), seen, way, inertia)

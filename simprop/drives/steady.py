@@ -1,0 +1,30 @@
+"""Constant torque."""
+
+from __future__ import annotations
+
+from math import nan
+from typing import ClassVar, Literal
+
+from simprop.drives.able import Able
+from simprop.drives.base import MotorDrive, Note, Wiring
+from simprop.laws.forms import Shaft, Steady
+from simprop.laws.supply import Source
+from simprop.reading.fields import Torque
+
+
+class SteadyTorque(MotorDrive):
+    """A constant torque (a falling weight, a bench test)."""
+
+    direct: ClassVar[bool] = False
+    sized: ClassVar[bool] = False
+
+    kind: Literal["steady"] = "steady"
+    torque: Torque
+
+    def able(self, source: Source | None = None, part: float = 1.0) -> Able:
+        """Not known: a constant torque has no stall."""
+        return Able(nan, nan, nan)
+
+    def shaft(self, wiring: Wiring, note: Note) -> Shaft:
+        """The same torque everywhere."""
+        return Shaft(Steady(self.torque))

@@ -1,0 +1,71 @@
+"""What every pull says, and the sort that the kinds enter."""
+
+from __future__ import annotations
+
+from abc import abstractmethod
+from collections.abc import Callable
+from typing import TYPE_CHECKING, ClassVar
+
+from pydantic import Field
+
+from simprop.errors import Fault, RigError
+from simprop.joints.kinds import Pair
+from simprop.laws.forms import LinePull, Mounting
+from simprop.reading.base import Record
+from simprop.reading.fields import Place
+from simprop.reading.kinds import Kinds
+
+LOSS = 0.7
+"""Damping ratio of ropes, brackets and a motor's own end stops (assumed: greased screws, wood, knots)."""
+
+Note = Callable[[str], None]
+
+
+class PullBase(Record):
+    """What every pull says: where it holds the first body, and where the second; its kind's key names the bodies.
+
+    Attributes:
+        cautions: that it brings with it.
+    """
+
+    cautions: ClassVar[tuple[str, ...]] = ()
+    if TYPE_CHECKING:
+        kind: str
+        between: Pair
+    start: Place = Field(alias="from")
+    end: Place = Field(alias="to")
+
+    @abstractmethod
+    def law(self, mounting: Mounting, note: Note) -> LinePull:
+        """How it pulls.
+
+        Args:
+            mounting: how it sits in the start pose.
+            note: takes what was assumed, one sentence each.
+
+        Raises:
+            RigError: when it can't be drawn as it is.
+        """
+
+
+PULLS: Kinds[PullBase] = Kinds("pull")
+"""The kinds of pull."""
+
+
+def reach(length: float, shortest: float, longest: float) -> None:
+    """Refuse what can't be drawn as it is.
+
+    Args:
+        length: distance of its ends in the start pose, m.
+        shortest: that it can have, m.
+        longest: m.
+    """
+    if not shortest - 1e-6 <= length <= longest + 1e-6:
+        raise RigError(
+            [
+                Fault(
+                    f"in the start pose its ends are {1e3 * length:.4g} mm apart, and it reaches from "
+                    f"{1e3 * shortest:.4g} to {1e3 * longest:.4g} mm"
+                )
+            ]
+        )

@@ -1,0 +1,39 @@
+"""Constant-force spring: a rolled strip."""
+
+from __future__ import annotations
+
+from typing import ClassVar, Literal
+
+from pydantic import Field
+
+from simprop.forces.springs import STORED
+from simprop.joints.kinds import Pair
+from simprop.laws.forms import Mounting
+from simprop.laws.pull import ConstantForceSpring
+from simprop.pulls.base import Note, PullBase, reach
+from simprop.reading.fields import Force, Size
+
+
+class ConstantStrip(PullBase):
+    """A rolled strip that pulls evenly.
+
+    Attributes:
+        force: N.
+        free_length: distance of its ends rolled up, m.
+        take_up: first extension over which the force builds up, m.
+        longest: greatest extension, m.
+    """
+
+    cautions: ClassVar[tuple[str, ...]] = (STORED,)
+
+    kind: Literal["constant_force"] = "constant_force"
+    between: Pair = Field(alias="constant_force")
+    force: Force
+    free_length: Size
+    take_up: Size
+    longest: Size
+
+    def law(self, mounting: Mounting, note: Note) -> ConstantForceSpring:
+        """The same pull, once it is drawn out."""
+        reach(mounting.length, 0.0, self.free_length + self.longest)
+        return ConstantForceSpring(self.force, self.free_length, self.take_up, self.longest)

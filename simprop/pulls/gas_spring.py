@@ -1,0 +1,42 @@
+"""Gas spring."""
+
+from __future__ import annotations
+
+from typing import Annotated, ClassVar, Literal
+
+from pydantic import Field
+
+from simprop.joints.kinds import Pair
+from simprop.laws.forms import Mounting
+from simprop.laws.pull import GasSpring
+from simprop.pulls.base import Note, PullBase, reach
+from simprop.reading.fields import Damping, Force, Number, Size
+
+
+class GasStrut(PullBase):
+    """Pushes its ends apart, harder when compressed.
+
+    Attributes:
+        force: when extended, N.
+        ratio: force when compressed over that.
+        longest: distance of its ends when extended, m.
+        stroke: m.
+    """
+
+    cautions: ClassVar[tuple[str, ...]] = (
+        "A gas strut pushes with the power off: wedge what it lifts before it is taken off, never open or heat it.",
+    )
+
+    kind: Literal["gas_spring"] = "gas_spring"
+    between: Pair = Field(alias="gas_spring")
+    force: Force
+    ratio: Annotated[Number, Field(ge=1.0)] = 1.3
+    longest: Size
+    stroke: Size
+    friction: Force = 0.0
+    damping: Damping = 0.0
+
+    def law(self, mounting: Mounting, note: Note) -> GasSpring:
+        """The gas between its ends of stroke."""
+        reach(mounting.length, self.longest - self.stroke, self.longest)
+        return GasSpring(self.force, self.ratio, self.longest, self.stroke, self.friction, self.damping)
