@@ -20,6 +20,7 @@ ROOMS = [
     "catalog",
     "reading",
     "laws",
+    "elastic",
     "rules",
     "checking",
     "parts",

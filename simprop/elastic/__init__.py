@@ -1,0 +1,1 @@
+"""Bodies and joints that give: how a body answers loads at its joints, and how joints share a load."""
