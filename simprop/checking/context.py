@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal
 
 import numpy as np
@@ -31,6 +31,7 @@ class Part:
         strength: of its material; None where the catalogue has none.
         material: its name.
         plate: thickness of a plate put over each loaded wall, m.
+        grain: direction of its length and so of its grain in the start pose, (3,); zeros where it has none.
     """
 
     body: str
@@ -44,6 +45,7 @@ class Part:
     strength: Strength | None
     material: str
     plate: float = 0.0
+    grain: Array = field(default_factory=lambda: np.zeros(3))
 
 
 @dataclass(frozen=True)
@@ -84,6 +86,22 @@ class Context:
     def sideways(self) -> Array:
         """Size of the load across the fastener, (n,) N."""
         return np.asarray(np.linalg.norm(self.across, axis=1))
+
+    def grain_angle(self, which: int) -> Array:
+        """Angle of the sideways load to the grain of a part, rad (n,): a right angle where either isn't known.
+
+        Args:
+            which: 0 for the part on the first body, 1 for that on the second.
+        """
+        part, square = self.parts[which], np.full(len(self.time), np.pi / 2)
+        if part is None or not part.grain.any() or not self.axis.any():
+            return square
+        one, two = square_to(self.axis)
+        way = self.across[:, :1] * one + self.across[:, 1:] * two
+        grain = np.broadcast_to(part.grain, way.shape) if which == 0 else self.swing @ part.grain
+        size = np.linalg.norm(way, axis=1)
+        share = np.abs(np.einsum("ni,ni->n", way, grain)) / np.maximum(size, 1e-12)
+        return np.where(size > 1e-12, np.arccos(np.minimum(share, 1.0)), square)
 
     @property
     def whole(self) -> Array:
@@ -195,6 +213,22 @@ class Context:
         if arm is None:
             return (shear, pull) if max(peak(self.torque)[0], peak(self.tilt)[0]) <= 1e-3 else None
         return shear + np.abs(self.torque) * arm[0] / arm[1], pull + self.tilt * arm[0] / arm[1]
+
+
+def square_to(axis: Array) -> tuple[Array, Array]:
+    """Two unit directions square to a unit direction and to each other, (3,) each.
+
+    Args:
+        axis: (3,).
+
+    Example:
+        >>> [way.tolist() for way in square_to(np.array([0.0, 0.0, 1.0]))]
+        [[0.0, 1.0, 0.0], [-1.0, 0.0, 0.0]]
+    """
+    least = np.eye(3)[int(np.argmin(np.abs(axis)))]
+    one = np.cross(axis, least)
+    one = one / np.linalg.norm(one)
+    return one, np.cross(axis, one)
 
 
 def peak(values: Array) -> tuple[float, int]:

@@ -134,10 +134,10 @@ class _Nodes:
             cuts[beam].add(at)
         self.rows: list[list[tuple[float, int]]] = []
         self.points: list[Array] = []
-        for beam, row in zip(beams, cuts, strict=True):
-            places_ = [s for i, s in enumerate(sorted(row)) if i == 0 or s - sorted(row)[i - 1] > 1e-9]
-            self.rows.append([(s, len(self.points) + i) for i, s in enumerate(places_)])
-            self.points += [beam.start + s * (beam.end - beam.start) for s in places_]
+        for bar, row in zip(beams, cuts, strict=True):
+            shares = [s for i, s in enumerate(sorted(row)) if i == 0 or s - sorted(row)[i - 1] > 1e-9]
+            self.rows.append([(s, len(self.points) + i) for i, s in enumerate(shares)])
+            self.points += [bar.start + s * (bar.end - bar.start) for s in shares]
         self.group = list(range(len(self.points)))
         for beam, end, other, at in links:
             first = self.rows[beam][0 if np.allclose(end, beams[beam].start) else -1][1]

@@ -16,18 +16,21 @@ from simprop.checking.check import ALLOWABLE, Check, judge, warning
 from simprop.checking.context import Context, Part, peak
 from simprop.checking.life import life_check
 from simprop.checking.setting import least_factor
+from simprop.fasteners import wood_member
 from simprop.fasteners.base import Change, Fastener, known
 from simprop.fasteners.bolt_hole import Loaded, hole_checks
 from simprop.fasteners.hexagon import hexagon_bolt
 from simprop.geometry.arrays import Array
 from simprop.geometry.surface import Surface
 from simprop.reading.fields import Size
-from simprop.rules import bolts, sections, washers
+from simprop.rules import bolts, sections, tube_holes, washers, wood_joints
 from simprop.rules.nuts import Nut, nut_warning
 from simprop.rules.sections import modulus_u
 
 SHEAR_LINE = FatigueLine(50e6, 2e6, 5.0, False, False)
 """Bolts in shear: detail category 100 (range, MPa at 2e6), slope 5; EN 1993-1-9, from memory."""
+BOLT_YIELD = 45e3 * wood_joints.PSI
+"""Bending yield of a bolt in wood, Pa: AWC NDS for ordinary bolts (ASTM A307), from memory."""
 DOUBLER = 3e-3
 """Thickness of an aluminium plate that is tried as a change, m."""
 NO_DIRECTION = "the bolt's direction isn't said (`along`): the whole force counts across and along it"
@@ -87,13 +90,16 @@ class Bolt(Fastener):
         grade = fasteners.grade(self.grade or ("4.6" if size.name.startswith("M") else "2"))
         at = _Bolted(ctx, self, size, grade, *load)
         most, row = peak(at.shear)
-        worn = ctx.moving and not self.sleeve
-        loaded = Loaded(ctx, size.diameter, most, float(ctx.time[row]), at.planes, worn, self.edge, self.gap)
+        loaded = Loaded(
+            ctx, size.diameter, most, float(ctx.time[row]), at.planes, at.worn, self.edge, self.gap
+        )
         found = [at.in_shear()]
         if any(ctx.parts):
             found.append(at.in_bending(loaded))
         for part in ctx.parts:
             found += hole_checks(loaded, part)
+        if any(wood_member.is_wood(ctx, k) for k in (0, 1)):
+            found.append(at.in_wood())
         found.append(at.life(most))
         if self.tightened and not ctx.moving:
             found.append(at.slip(most))
@@ -198,6 +204,11 @@ class _Bolted:
     pull: Array
 
     @property
+    def worn(self) -> bool:
+        """Whether the pivot works in the hole."""
+        return self.ctx.moving and not self.hold.sleeve
+
+    @property
     def planes(self) -> int:
         """How many shear planes the bolt has."""
         return 2 if self.hold.shear == "double" else 1
@@ -245,6 +256,40 @@ class _Bolted:
             factor=least_factor("metal", self.ctx.setting),
             assumed=[f"{gap * 1e3:.1f} mm between the parts, the load in the middle of the nearest walls"],
             source="statics; bending of a rod of the stress area",
+        )
+
+    def in_wood(self) -> Check:
+        """Sideways load by the yield modes of a bolt in wood."""
+        ctx, size, name = self.ctx, self.size.diameter, f"{self.size.name} bolt in wood"
+        one, two = (wood_member.bearing(ctx, k, size) for k in (0, 1))
+        if one is None or two is None:
+            return ctx.not_computed(
+                name, "the strength of both parts that the bolt goes through must be known"
+            )
+        walls = [p.wall for p in ctx.parts if p is not None]
+        middle = 1 if walls[1] >= walls[0] and self.planes == 2 else 0
+        modes = wood_joints.lateral_modes(
+            size,
+            BOLT_YIELD,
+            walls[middle],
+            walls[1 - middle] / (2 if self.planes == 2 else 1),
+            main_bearing=two if middle else one,
+            side_bearing=one if middle else two,
+            angle=wood_member.angle(ctx),
+            shear=self.hold.shear,
+        )
+        allowed = np.min(list(modes.values()), axis=0) * (tube_holes.LOOSE_PIN_CREDIT if self.worn else 1.0)
+        assumed = ["half of the bearing counts: the pivot works in the hole"] if self.worn else []
+        if self.planes == 2:
+            assumed.append("the thicker part in the middle, half of the other on each side")
+        return ctx.against(
+            name,
+            self.shear / allowed,
+            1.0,
+            unit="of its allowable load",
+            factor=ALLOWABLE,
+            assumed=assumed,
+            source="AWC NDS yield limit equations, all modes, at the load's angle to the grain; from memory",
         )
 
     def life(self, most: float) -> Check:

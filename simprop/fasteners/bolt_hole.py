@@ -10,12 +10,9 @@ from simprop.checking.check import ALLOWABLE, Check, judge, not_computed
 from simprop.checking.context import Context, Part
 from simprop.checking.setting import least_factor
 from simprop.rules import tube_holes
-from simprop.rules.wood_screws import dowel_bearing
 
 PLATE_YIELD = 110e6
 """Yield of an aluminium plate that is tried as a change, Pa: 6063-T5 minimum."""
-WOOD_REDUCTION = 4.0
-"""Bearing strength over allowable load of a bolt in wood, AWC NDS yield modes I."""
 
 
 @dataclass(frozen=True)
@@ -44,7 +41,7 @@ class Loaded:
 
 
 def hole_checks(at: Loaded, part: Part | None) -> list[Check]:
-    """Bearing and tear-out of one part's hole.
+    """Bearing and tear-out of one part's hole; how wood bears is told by the bolt's yield modes.
 
     Args:
         at: the load.
@@ -63,7 +60,8 @@ def hole_checks(at: Loaded, part: Part | None) -> list[Check]:
         load = tube_holes.near_wall_load(at.load, part.outside, part.wall, at.gap / 2)
         assumed = ["bolt held on one side: the nearer wall carries all"]
     hole = _Hole(at, part, s, weak, place, walls, load)
-    return [hole.bearing(assumed), *hole.tear_out()]
+    pressed = [] if s.family == "wood" else [hole.bearing(assumed)]
+    return [*pressed, *hole.tear_out()]
 
 
 @dataclass(frozen=True)
@@ -84,15 +82,8 @@ class _Hole:
         credit = tube_holes.LOOSE_PIN_CREDIT if at.worn else 1.0
         if at.worn:
             assumed = [*assumed, "half of the bearing counts: the pivot works in the hole"]
-        if s.family == "wood":
-            if s.gravity is None:
-                reason = f"no specific gravity of {s.name}"
-                return not_computed("fastener", "bearing of the hole", self.place, reason)
-            stress = dowel_bearing(s.gravity, size, along_grain=False) / WOOD_REDUCTION
-            factor, source = ALLOWABLE, "AWC NDS yield mode I across the grain, from memory; " + s.source
-        else:
-            stress = (s.yield_strength or 0.0) * self.weak
-            factor, source = least_factor(s.family, at.ctx.setting), "F / (n d t); " + s.source
+        stress = (s.yield_strength or 0.0) * self.weak
+        factor, source = least_factor(s.family, at.ctx.setting), "F / (n d t); " + s.source
         capacity = tube_holes.bearing_load(stress, size, self.part.wall, self.walls)
         capacity += tube_holes.bearing_load(PLATE_YIELD, size, self.part.plate, self.walls)
         return self._judge("bearing of the hole", capacity * credit, factor, assumed, source)

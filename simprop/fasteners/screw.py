@@ -12,19 +12,18 @@ from simprop.catalog import fasteners
 from simprop.catalog.load import material
 from simprop.catalog.strengths import strength_of
 from simprop.checking.check import ALLOWABLE, Check
-from simprop.checking.context import Context, Part, group_arm
+from simprop.checking.context import Context, group_arm
 from simprop.errors import SimpropError
+from simprop.fasteners import wood_member
 from simprop.fasteners.base import Change, Fastener, known
 from simprop.geometry.arrays import Array
 from simprop.reading.fields import Size
-from simprop.rules import wood_screws
+from simprop.rules import wood_joints
 
 LEAST_LEVER = 0.02
 """Half width that a part pries over where no rows of screws say more, m."""
 END_GRAIN = 0.67
 """Sideways load of screws in end grain; AWC NDS, from memory."""
-STEEL_BEARING = 61.85e3 * wood_screws.PSI
-"""Dowel bearing of a steel side plate, Pa; AWC NDS (A36: 87 ksi / 1.4), from memory."""
 
 
 class Screw(Fastener):
@@ -87,31 +86,20 @@ class Screw(Fastener):
                 return ctx.not_computed(name, "say `through`: the thickness under the head")
             through = side.wall
             assumed.append(f"{through * 1e3:.0f} mm under the head, as drawn")
-        inside = self.length - through
+        inside, lag = self.length - through, screw.sort == "lag"
         try:
-            share = wood_screws.penetration_share(inside, screw.diameter)
+            share = wood_joints.penetration_share(inside, screw.diameter, lag)
         except SimpropError as error:
             return ctx.not_computed(name, str(error))
-        wet = wood_screws.WET_SERVICE if self.wet else 1.0
-        bearing = wood_screws.dowel_bearing(wood.gravity, screw.root)
-        modes = wood_screws.lateral_modes(
-            screw.root,
-            screw.bending_yield,
-            inside,
-            through,
-            main_bearing=bearing,
-            side_bearing=_side_bearing(side, screw.root, bearing),
-        )
-        lateral = min(modes.values()) * share * wet * (END_GRAIN if self.grain == "end" else 1.0)
-        if screw.sort == "drywall":
-            lateral = 0.0
-        pull = wood_screws.screw_withdrawal(wood.gravity, screw.diameter) * inside * wet
-        if screw.sort == "lag":
-            pull = (
-                wood_screws.lag_withdrawal(wood.gravity, screw.diameter, self.grain == "end") * inside * wet
-            )
-        elif self.grain == "end":
-            pull = 0.0
+        wet = wood_joints.WET_SERVICE if self.wet else 1.0
+        lateral = self._lateral(ctx, wood.gravity, inside, through) * share * wet
+        thread = min(inside, wood_joints.thread_length(self.length, screw.diameter, lag))
+        if lag:
+            pull = wood_joints.lag_withdrawal(wood.gravity, screw.diameter, self.grain == "end")
+        else:
+            side_grain = self.grain == "side"
+            pull = wood_joints.screw_withdrawal(wood.gravity, screw.diameter) if side_grain else 0.0
+        pull *= thread * wet
         load = self._each(ctx, assumed)
         if load is None:
             reason = "one screw can't stop the parts from turning: say `count` and `spacing`"
@@ -120,13 +108,35 @@ class Screw(Fastener):
             assumed.append("the screws' direction isn't said (`along`): the force counts across and along")
         return ctx.against(
             name,
-            np.array([_hankinson(float(a), float(b), lateral, pull) for a, b in zip(*load, strict=True)]),
+            np.array([_hankinson(a, b, c, pull) for a, b, c in np.column_stack([*load, lateral]).tolist()]),
             1.0,
             unit="of its allowable load",
             factor=ALLOWABLE,
             assumed=assumed,
             source=f"AWC NDS withdrawal and yield modes, together by Hankinson; {screw.source}",
         )
+
+    def _lateral(self, ctx: Context, gravity: float, inside: float, through: float) -> Array:
+        """Allowable sideways load of one screw by its yield modes at each step, N (n,)."""
+        screw = fasteners.wood_screw(self.size)
+        if screw.sort == "drywall":
+            return np.zeros(len(ctx.time))
+        along = ctx.grain_angle(0) if self.grain == "side" else np.zeros(len(ctx.time))
+        main = wood_joints.dowel_bearing(gravity, screw.diameter, along)
+        side = wood_member.bearing(ctx, 1, screw.diameter)
+        slant = np.maximum(along, ctx.grain_angle(1)) if wood_member.is_wood(ctx, 1) else along
+        modes = wood_joints.lateral_modes(
+            screw.root,
+            screw.bending_yield,
+            inside,
+            through,
+            main_bearing=main,
+            side_bearing=main if side is None else side,
+            angle=slant,
+            nominal=screw.diameter,
+        )
+        weakest = np.min(list(modes.values()), axis=0)
+        return np.asarray(weakest * (END_GRAIN if self.grain == "end" else 1.0))
 
     def _each(self, ctx: Context, assumed: list[str]) -> tuple[Array, Array] | None:
         """Load across and along the worst screw, (n,) N each."""
@@ -141,16 +151,6 @@ class Screw(Fastener):
         if float(ctx.tilt.max()) > 1e-3 or float(torque.max()) > 1e-3:
             assumed.append(f"screws {lever * 1e3:.0f} mm from the middle (`spacing` isn't said)")
         return across + torque / (self.count * lever), along + ctx.tilt / (self.count * lever)
-
-
-def _side_bearing(side: Part | None, root: float, wood: float) -> float:
-    if side is None or side.strength is None:
-        return wood
-    if side.strength.family == "wood" and side.strength.gravity is not None:
-        return wood_screws.dowel_bearing(side.strength.gravity, root)
-    if side.strength.family == "metal":
-        return STEEL_BEARING if "Al" not in side.material else (side.strength.ultimate or wood)
-    return side.strength.yield_strength or wood
 
 
 def _hankinson(across: float, along: float, lateral: float, pull: float) -> float:

@@ -6,7 +6,7 @@ import numpy as np
 
 from simprop.assembly.types import BodyData
 from simprop.catalog.strengths import strength_of
-from simprop.checking.context import Context, Part
+from simprop.checking.context import Context, Part, square_to
 from simprop.checking.setting import Setting
 from simprop.fasteners.base import Fastener
 from simprop.geometry.arrays import Array
@@ -38,7 +38,7 @@ def context(loads: JointLoads, j: int, hold: Fastener, setting: Setting) -> Cont
     force = np.einsum("nji,nj->ni", turn, loads.wrenches.force[:, j])
     moment = np.einsum("nji,nj->ni", turn, loads.wrenches.moment[:, j])
     if axis.any():
-        one, two = _square(axis)
+        one, two = square_to(axis)
         across = np.stack([force @ one, force @ two], axis=1)
         along, torque = force @ axis, moment @ axis
         tilt = np.linalg.norm(moment - torque[:, None] * axis, axis=1)
@@ -65,13 +65,6 @@ def context(loads: JointLoads, j: int, hold: Fastener, setting: Setting) -> Cont
         swing,
         motors[0] if motors and joint.kind == "pin" else "",
     )
-
-
-def _square(axis: Array) -> tuple[Array, Array]:
-    least = np.eye(3)[int(np.argmin(np.abs(axis)))]
-    one = np.cross(axis, least)
-    one = one / np.linalg.norm(one)
-    return one, np.cross(axis, one)
 
 
 def _pipe_direction(first: BodyData, second: BodyData, point: Array) -> Array:
@@ -113,10 +106,22 @@ def _part(body: BodyData, point: Array, axis: Array) -> Part | None:
         outside, inside = shape.size[0], shape.size[1]
         wall = (outside - inside) / 2
         return Part(
-            body.name, label, "tube", outside, wall, edge, outside / 2, middle, strength, shape.material
+            body.name,
+            label,
+            "tube",
+            outside,
+            wall,
+            edge,
+            outside / 2,
+            middle,
+            strength,
+            shape.material,
+            grain=unit,
         )
     size = _size_along(shape.kind, shape.size, shape.direction, piece, axis)
-    return Part(body.name, label, "plate", size, size, edge, size / 2, middle, strength, shape.material)
+    return Part(
+        body.name, label, "plate", size, size, edge, size / 2, middle, strength, shape.material, grain=unit
+    )
 
 
 def _size_along(kind: str, size: tuple[float, ...], direction: Array, piece: Piece, axis: Array) -> float:

@@ -22,7 +22,7 @@ from simprop.rules import (
     tube_holes,
     washers,
     welds,
-    wood_screws,
+    wood_joints,
 )
 
 INCH, PSI, POUND = 0.0254, 6894.757293168, 4.4482216152605
@@ -111,7 +111,7 @@ def test_tear_out_needs_an_edge():
 def test_wood_screw_withdrawal(gravity, gauge, value):
     """AWC NDS, 2850 G^2 D, lbf per inch."""
     screw = fasteners.wood_screw(f"{gauge} wood")
-    found = wood_screws.screw_withdrawal(gravity, screw.diameter) / POUND * INCH
+    found = wood_joints.screw_withdrawal(gravity, screw.diameter) / POUND * INCH
     assert found == pytest.approx(value, abs=0.6)
 
 
@@ -120,7 +120,7 @@ def test_wood_screw_withdrawal(gravity, gauge, value):
 )
 def test_lag_withdrawal(gravity, size, value):
     """AWC NDS, 1800 G^1.5 D^0.75, lbf per inch."""
-    assert wood_screws.lag_withdrawal(gravity, size * INCH) / POUND * INCH == pytest.approx(value, abs=0.6)
+    assert wood_joints.lag_withdrawal(gravity, size * INCH) / POUND * INCH == pytest.approx(value, abs=0.6)
 
 
 @pytest.mark.parametrize(
@@ -137,17 +137,62 @@ def test_lag_withdrawal(gravity, size, value):
 def test_wood_screw_lateral(gauge, gravity, value):
     """NDS yield modes, 3/4 in side member, root diameter, deep penetration, lbf."""
     screw = fasteners.wood_screw(f"{gauge} wood")
-    bearing = wood_screws.dowel_bearing(gravity, screw.root)
-    modes = wood_screws.lateral_modes(
+    bearing = wood_joints.dowel_bearing(gravity, screw.diameter)
+    modes = wood_joints.lateral_modes(
         screw.root, screw.bending_yield, 0.05, 0.75 * INCH, main_bearing=bearing, side_bearing=bearing
     )
     assert min(modes.values()) / POUND == pytest.approx(value, abs=1.5)
 
 
+@pytest.mark.parametrize(
+    ("main_angle", "side_angle", "value"), [(0, 0, 480), (90, 0, 300), (0, 90, 300), (90, 90, 220)]
+)
+def test_bolt_in_two_boards(main_angle, side_angle, value):
+    """AWC NDS table 12A, 1/2 in bolt, two 1-1/2 in boards of Douglas fir-larch, lbf rounded to tens; from memory."""
+    main, side = (wood_joints.dowel_bearing(0.5, 0.5 * INCH, np.radians(a)) for a in (main_angle, side_angle))
+    modes = wood_joints.lateral_modes(
+        0.5 * INCH,
+        45e3 * PSI,
+        1.5 * INCH,
+        1.5 * INCH,
+        main_bearing=main,
+        side_bearing=side,
+        angle=np.radians(max(main_angle, side_angle)),
+    )
+    assert min(modes, key=modes.get) == "II"
+    assert min(modes.values()) / POUND == pytest.approx(value, abs=5)
+
+
+def test_lag_through_a_steel_plate_across_the_grain():
+    """AWC NDS table 12K, 3/8 in lag, 10 gauge steel, spruce-pine-fir, across the grain: 130 lbf; from memory."""
+    lag = fasteners.wood_screw("3/8 in lag")
+    modes = wood_joints.lateral_modes(
+        lag.root,
+        lag.bending_yield,
+        3.5 * INCH,
+        0.134 * INCH,
+        main_bearing=wood_joints.dowel_bearing(0.42, lag.diameter, np.pi / 2),
+        side_bearing=61.85e3 * PSI,
+        angle=np.pi / 2,
+        nominal=lag.diameter,
+    )
+    assert min(modes, key=modes.get) == "IIIs"
+    assert min(modes.values()) / POUND == pytest.approx(130, abs=5)
+
+
+def test_a_lag_holds_by_its_thread_alone():
+    """AWC NDS appendix L: a 3 in lag has 2 in of thread, 5/32 in of it tip; a wood screw has two thirds."""
+    assert wood_joints.thread_length(3 * INCH, 0.25 * INCH, lag=True) == pytest.approx((2 - 5 / 32) * INCH)
+    assert wood_joints.thread_length(1.5 * INCH, 0.19 * INCH) == pytest.approx(1.0 * INCH)
+    with pytest.raises(SimpropError):
+        wood_joints.penetration_share(3.9 * 0.25 * INCH, 0.25 * INCH, lag=True)
+    assert wood_joints.penetration_share(8 * 0.25 * INCH, 0.25 * INCH, lag=True) == 1.0
+
+
 def test_lateral_mode_iv_by_plastic_hinges():
     """An independent form: two plastic hinges at a distance x apart: Z = Fe D x, 2 M = Fe D x^2 / 2 x 2 / 2."""
     d, fyb, fe = 3.3e-3, 600e6, 25e6
-    modes = wood_screws.lateral_modes(d, fyb, 1.0, 1.0, main_bearing=fe, side_bearing=fe)
+    modes = wood_joints.lateral_modes(d, fyb, 1.0, 1.0, main_bearing=fe, side_bearing=fe)
     hinge = fyb * d**3 / 6
     # each member: a hinge at depth x, load Fe D x; moments about the shear plane: 2 M = Fe D x^2
     x = np.sqrt(2 * hinge / (fe * d))
@@ -156,8 +201,8 @@ def test_lateral_mode_iv_by_plastic_hinges():
 
 def test_too_shallow_a_screw_earns_nothing():
     with pytest.raises(SimpropError):
-        wood_screws.penetration_share(0.02, 0.004)
-    assert wood_screws.penetration_share(0.04, 0.004) == 1.0
+        wood_joints.penetration_share(0.02, 0.004)
+    assert wood_joints.penetration_share(0.04, 0.004) == 1.0
 
 
 @pytest.mark.parametrize(("wall", "size", "load"), [(0.060, 0.190, 145), (0.048, 0.250, 153)])
