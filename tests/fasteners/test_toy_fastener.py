@@ -20,8 +20,7 @@ from simprop.report import strength_report as write
 from simprop.rig.load import parse_rig
 from simprop.rig.reference import reference
 from simprop.rig.schema import keys_at
-from simprop.run.simulate import simulate_with_loads
-from simprop.strength.report import strength
+from simprop.run.simulate import simulate
 
 G = 9.80665
 SHEAR = 5e6
@@ -92,8 +91,8 @@ def rig_with(size, weight="3 kg", motor=""):
 
 
 def reported(rig):
-    recording, loads = simulate_with_loads(rig, settle=False)
-    return recording, strength(recording.assembly, recording, loads)
+    run = simulate(rig, settle=False)
+    return run.recording, run.strength
 
 
 @pytest.mark.usefixtures("dowels")
