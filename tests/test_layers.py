@@ -65,7 +65,7 @@ ROOMS = [
 ALONE = {
     "pybullet": {"engine/bullet/engine.py"},
     "mujoco": {"engine/mujoco/engine.py"},
-    "trimesh": {"assembly/mesh.py"},
+    "trimesh": {"parts/mesh.py"},
 }
 FILES = sorted(ROOT.rglob("*.py"))
 

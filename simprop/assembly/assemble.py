@@ -11,15 +11,16 @@ import numpy as np
 from simprop.assembly.closing import Closed, Mobility, count, follow, jacobian
 from simprop.assembly.graph import WORLD, span
 from simprop.assembly.kinematics import STILL, Hinge, Tree, freedom, make_tree, poses, residual, twists
-from simprop.assembly.mass import combine, lump
 from simprop.assembly.nearest_value import nearest_that_closes
-from simprop.assembly.types import Assembly, Axis, BodyData, Closure, JointData, Lumped, Shape
+from simprop.assembly.types import Assembly, Axis, BodyData, Closure, JointData
 from simprop.errors import AssemblyError
 from simprop.geometry.arrays import Array
 from simprop.geometry.placement import AS_DRAWN, Placement
 from simprop.parts.kinds import Body
+from simprop.parts.part import Shape
 from simprop.reading.fields import Point
 from simprop.rig.model import Rig
+from simprop.rules.mass import MassProperties, combined
 
 TOLERANCE = 5e-4
 """Largest disagreement of points measured on two bodies that is taken for a bench error and closed, m."""
@@ -77,12 +78,12 @@ def _assemble(rig: Rig) -> Assembly:
     names = list(rig.bodies)
     notes: list[str] = []
     holds = [_hold(rig, name) for name in names]
-    lumps = [_lumps(rig, name, hold) for name, hold in zip(names, holds, strict=True)]
-    weights = [combine([(item.mass, item.centre, item.inertia) for item in row]) for row in lumps]
+    shapes = [_shapes(rig, name, hold) for name, hold in zip(names, holds, strict=True)]
+    weights = [combined([shape.weight for shape in row]) for row in shapes]
     _weighed(rig, weights)
     nodes = {name: WORLD if rig.bodies[name].still else i for i, name in enumerate(names)}
     order = list(rig.joints)
-    branches, closing = span(rig, nodes, order, [w[0] for w in weights])
+    branches, closing = span(rig, nodes, order, [w.mass for w in weights])
     size = _size(rig)
 
     def build(share: float) -> tuple[Tree, list[Hinge]]:
@@ -99,7 +100,7 @@ def _assemble(rig: Rig) -> Assembly:
     placed = poses(tree, solved.q)
     bodies = tuple(
         _body(name, rig.bodies[name], row, weight, hold, placed[i])
-        for i, (name, row, weight, hold) in enumerate(zip(names, lumps, weights, holds, strict=True))
+        for i, (name, row, weight, hold) in enumerate(zip(names, shapes, weights, holds, strict=True))
     )
     joints = tuple(_joint(rig, name, tree.hinges[i], placed, names) for i, name in enumerate(order))
     closures = tuple(_closure(i, tree.hinges[i], placed, mobility, k) for k, i in enumerate(closing))
@@ -158,15 +159,15 @@ def _hold(rig: Rig, name: str) -> Placement:
     return replace(AS_DRAWN, start=start, unit=(end - start) / drawn, scale=hold.length / drawn - 1.0)
 
 
-def _lumps(rig: Rig, name: str, hold: Placement) -> list[Lumped]:
+def _shapes(rig: Rig, name: str, hold: Placement) -> list[Shape]:
     folder = Path(rig.source.file).parent
     parts = rig.bodies[name].parts
-    return [lump(p, hold, folder, p.name or f"bodies.{name}.parts.{i}") for i, p in enumerate(parts)]
+    return [p.place(hold, folder, p.name or f"bodies.{name}.parts.{i}") for i, p in enumerate(parts)]
 
 
-def _weighed(rig: Rig, weights: Sequence[tuple[float, Array, Array]]) -> None:
-    for (name, body), (mass, _, _) in zip(rig.bodies.items(), weights, strict=True):
-        if not body.still and mass <= 0:
+def _weighed(rig: Rig, weights: Sequence[MassProperties]) -> None:
+    for (name, body), weight in zip(rig.bodies.items(), weights, strict=True):
+        if not body.still and weight.mass <= 0:
             raise AssemblyError(f"bodies.{name}: a body that moves needs a mass")
 
 
@@ -238,37 +239,16 @@ def _not_closed(
 def _body(
     name: str,
     body: Body,
-    lumps: Sequence[Lumped],
-    weight: tuple[float, Array, Array],
+    shapes: Sequence[Shape],
+    weight: MassProperties,
     hold: Placement,
     pose: tuple[Array, Array],
 ) -> BodyData:
     turn, shift = pose
-    mass, centre, inertia = weight
-    com = turn @ centre + shift
+    own = weight.moved(turn, shift)
     placement = replace(hold, turn=turn, shift=shift)
-    shapes = tuple(_shape(item.shape, turn, shift, com) for item in lumps)
-    return BodyData(name, body.still, mass, com, turn @ inertia @ turn.T, shapes, placement, body.scenery)
-
-
-def _shape(shape: Shape, turn: Array, shift: Array, com: Array) -> Shape:
-    def local(points: Array) -> Array:
-        return np.asarray(points @ turn.T + shift - com)
-
-    vertices = None if shape.vertices is None else local(shape.vertices)
-    return Shape(
-        shape.kind,
-        local(shape.path),
-        shape.size,
-        turn @ shape.direction,
-        shape.material,
-        shape.looks,
-        shape.name,
-        shape.mass,
-        vertices,
-        shape.faces,
-        turn,
-    )
+    placed = tuple(shape.moved(turn, shift - own.centre) for shape in shapes)
+    return BodyData(name, body.still, own.mass, own.centre, own.inertia, placed, placement, body.scenery)
 
 
 def _joint(
@@ -347,12 +327,7 @@ def _notes(rig: Rig, solved: Closed, tree: Tree, order: Sequence[str]) -> list[s
     notes = []
     for name, body in rig.bodies.items():
         for i, part in enumerate(body.parts):
-            if part.kind == "ball" and part.of is None:
-                notes.append(f"bodies.{name}.parts.{i}: weighed ball taken for a thin shell (assumed)")
-            if part.kind == "tube" and len(part.through) > 2:
-                notes.append(
-                    f"bodies.{name}.parts.{i}: bent tube weighed as straight pieces, corners not rounded"
-                )
+            notes += [f"bodies.{name}.parts.{i}: {words}" for words in part.notes()]
     moved = float(np.abs(solved.q).max(initial=0.0))
     if moved > 1e-9:
         for branch, start in zip(tree.branches, tree.first_coordinate, strict=True):

@@ -12,58 +12,14 @@ from dataclasses import dataclass
 from typing import Any, Literal
 
 import numpy as np
-from numpy.typing import NDArray
 
 from simprop.geometry.arrays import Array
 from simprop.geometry.placement import Placement
+from simprop.parts.part import Shape
 from simprop.rig.model import Rig
 
 JointKind = Literal["pin", "slider", "cylindrical", "ball", "fixed"]
 Motion = Literal["turn", "slide"]
-
-
-@dataclass(frozen=True)
-class Shape:
-    """A part as something with a place and a look, in the frame of its body.
-
-    Attributes:
-        kind: pipe (also tube, rod: swept round), bar (box along a line), block, disc, ball, mesh, lump, slender.
-        path: points the part runs through, (k, 3) m in the body frame; one point for block, disc, ball, lump, mesh.
-        size: pipe: (outside diameter, inside diameter); bar: (width, thickness); block: (x, y, z);
-            disc: (diameter, thickness); ball: (diameter,); slender, lump: (drawn diameter,); mesh: ().
-        direction: bar: unit direction of the thickness; disc: unit axis; else zeros. Body frame.
-        material: catalogue name, or "" if unknown.
-        looks: how it is dressed, or "plain".
-        vertices: mesh only, (v, 3) m in the body frame.
-        faces: mesh only, (f, 3) integers.
-        name: label of the part.
-        mass: kg.
-        vertices: mesh only, (v, 3) m in the body frame.
-        faces: mesh only, (f, 3) integers.
-        turn: rotation of the part from how it was drawn, (3, 3): the edges of a block lie along its columns.
-    """
-
-    kind: str
-    path: Array
-    size: tuple[float, ...]
-    direction: Array
-    material: str
-    looks: str
-    name: str
-    mass: float
-    vertices: Array | None = None
-    faces: NDArray[np.int64] | None = None
-    turn: Array | None = None
-
-
-@dataclass(frozen=True)
-class Lumped:
-    """Mass, centre (3,) and inertia about that centre (3, 3), in one frame, with the part's shape."""
-
-    mass: float
-    centre: Array
-    inertia: Array
-    shape: Shape
 
 
 @dataclass(frozen=True)

@@ -10,7 +10,7 @@ from typing import Any
 
 from simprop.checking.check import Check, suggest
 from simprop.quantities import show
-from simprop.strength.members.reach import ARM_REACH, STANDING_NOTE
+from simprop.rules.reach import ARM_REACH, STANDING_NOTE
 from simprop.strength.report import StrengthReport
 
 WIDTH = 80

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from simprop.errors import Fault, UnknownNameError, listed
+from simprop.errors import Fault
 from simprop.forces.contacts import contact_faults
 from simprop.reading.looking import mapping, still, strangers, unknown
 from simprop.rig.drive_checks import drive_faults
@@ -142,33 +142,6 @@ def _watch(data: dict[str, Any], bodies: dict[str, Any]) -> list[Fault]:
 
 
 def _body(name: str, body: dict[str, Any]) -> list[Fault]:
-    from simprop.catalog.load import material, pipe
-
-    faults = []
-    parts = body.get("parts")
-    for i, part in enumerate(parts if isinstance(parts, list) else []):
-        part = mapping(part)
-        field = f"bodies.{name}.parts.{i}"
-        for key, look_up in (("pipe", pipe), ("tube", pipe), ("of", material)):
-            value = part.get(key)
-            inner = mapping(value).get("of") if key != "of" else None
-            try:
-                if isinstance(value, str):
-                    look_up(value)
-                elif isinstance(inner, str):
-                    material(inner)
-            except UnknownNameError as error:
-                where = f"{field}.{key}" + (".of" if inner else "")
-                allowed = listed(error.allowed)
-                faults.append(
-                    Fault(
-                        f"not a {error.what} of the catalogue",
-                        field=where,
-                        value=error.value,
-                        allowed=allowed,
-                        nearest=error.nearest,
-                    )
-                )
-    if not still(body) and not parts:
-        faults.append(Fault("a body that moves needs parts, to have a mass", field=f"bodies.{name}"))
-    return faults
+    if still(body) or body.get("parts"):
+        return []
+    return [Fault("a body that moves needs parts, to have a mass", field=f"bodies.{name}")]

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from simprop.geometry.arrays import Array
+from simprop.rules.mass import MassProperties
 
 Masses = tuple[float, Array, Array]
 """Mass kg, first moment (3,) kg*m and second moment about the body's origin (3, 3) kg*m^2."""
@@ -16,22 +17,21 @@ INERTIAL = 30
 _ENTRIES = ((0, 0), (1, 1), (2, 2), (0, 1), (0, 2), (1, 2))
 
 
-def masses_of(mass: float, centre: Array, inertia: Array) -> Masses:
+def masses_of(part: MassProperties) -> Masses:
     """Mass, first moment and second moment about the body's origin.
 
     Args:
-        mass: kg.
-        centre: of the part, (3,) m.
-        inertia: about that centre, (3, 3) kg*m^2.
+        part: of a part, in the frame of the body.
 
     Source: parallel-axis theorem.
 
     Example:
-        >>> masses_of(2.0, np.array([0.5, 0.0, 0.0]), np.zeros((3, 3)))[2].diagonal().tolist()
+        >>> masses_of(MassProperties(2.0, np.array([0.5, 0.0, 0.0]), np.zeros((3, 3))))[2].diagonal().tolist()
         [0.0, 0.5, 0.5]
     """
+    mass, centre = part.mass, part.centre
     square = float(centre @ centre) * np.eye(3) - np.outer(centre, centre)
-    return mass, mass * centre, inertia + mass * square
+    return mass, mass * centre, part.inertia + mass * square
 
 
 def total(parts: Sequence[Masses]) -> Masses:
@@ -41,7 +41,7 @@ def total(parts: Sequence[Masses]) -> Masses:
         parts: about the same origin.
 
     Example:
-        >>> total([NOTHING, masses_of(2.0, np.zeros(3), np.eye(3))])[0]
+        >>> total([NOTHING, masses_of(MassProperties(2.0, np.zeros(3), np.eye(3)))])[0]
         2.0
     """
     mass, first, second = NOTHING
@@ -67,7 +67,8 @@ def inertial_rows(pull: Array, spin: Array, alpha: Array) -> Array:
     Example:
         >>> still = np.zeros((1, 3))
         >>> rows = inertial_rows(still, np.array([[0.0, 0.0, 2.0]]), still)
-        >>> (felt(masses_of(1.5, np.array([0.1, 0.0, 0.0]), np.zeros((3, 3)))) @ rows)[:3, 0].round(9).tolist()
+        >>> part = MassProperties(1.5, np.array([0.1, 0.0, 0.0]), np.zeros((3, 3)))
+        >>> (felt(masses_of(part)) @ rows)[:3, 0].round(9).tolist()
         [0.6, 0.0, 0.0]
     """
     w, a = spin.T.copy(), alpha.T.copy()

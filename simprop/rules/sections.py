@@ -6,16 +6,20 @@ v.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from math import asin, cosh, pi, sqrt, tanh
+from abc import ABC, abstractmethod
+from dataclasses import dataclass, replace
+from math import asin, cosh, pi, sin, sqrt, tanh
+
+import numpy as np
+
+from simprop.geometry.arrays import Array
 
 
-@dataclass(frozen=True)
-class Section:
-    """Figures of a cross-section, all in m and its powers.
+@dataclass(frozen=True, kw_only=True)
+class Section(ABC):
+    """A cross-section; all in m and its powers.
 
     Attributes:
-        kind: "tube" (round, also solid) or "rectangle".
         area: m^2.
         inertia_u: second moment for bending about u, m^4.
         inertia_v: second moment for bending about v, m^4.
@@ -26,7 +30,6 @@ class Section:
         shear_factor: largest shear stress over V / area.
     """
 
-    kind: str
     area: float
     inertia_u: float
     inertia_v: float
@@ -35,6 +38,64 @@ class Section:
     torsion: float
     torsion_modulus: float
     shear_factor: float
+
+    @abstractmethod
+    def bending(self, moment_u: Array, moment_v: Array) -> Array:
+        """Largest bending stress for moments about u and v, N*m: Pa, never negative."""
+
+    @abstractmethod
+    def edge(self, count: int) -> tuple[Array, Array]:
+        """Places u and v, m, around the edge where bending is largest; `count` of them where it is round."""
+
+    @abstractmethod
+    def net(self, hole: float, angle: float) -> tuple[Section, float] | None:
+        """The section less a cross hole, and the angle by which its axes are turned; None: nothing would be left.
+
+        Args:
+            hole: diameter, m.
+            angle: of the hole's axis from v towards u, rad.
+        """
+
+
+@dataclass(frozen=True, kw_only=True)
+class RoundSection(Section):
+    """A tube, or a rod with `inside` 0 (diameter, m)."""
+
+    inside: float
+
+    def bending(self, moment_u: Array, moment_v: Array) -> Array:
+        """By the whole moment."""
+        return np.hypot(moment_u / modulus_u(self), moment_v / modulus_v(self))
+
+    def edge(self, count: int) -> tuple[Array, Array]:
+        """Around the circle."""
+        angle = 2 * pi * np.arange(count) / count
+        return self.half_u * np.cos(angle), self.half_v * np.sin(angle)
+
+    def net(self, hole: float, angle: float) -> tuple[Section, float] | None:
+        """Its axes turned so that v lies along the hole."""
+        outside = 2 * self.half_u
+        return None if hole >= outside else (tube_with_cross_hole(outside, self.inside, hole), angle)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Rectangle(Section):
+    """A flat bar or batten, its width along u."""
+
+    def bending(self, moment_u: Array, moment_v: Array) -> Array:
+        """At the corner."""
+        return np.abs(moment_u) / modulus_u(self) + np.abs(moment_v) / modulus_v(self)
+
+    def edge(self, count: int) -> tuple[Array, Array]:
+        """Its four corners."""
+        u, v = np.array([1.0, -1.0, -1.0, 1.0]), np.array([1.0, 1.0, -1.0, -1.0])
+        return self.half_u * u, self.half_v * v
+
+    def net(self, hole: float, angle: float) -> tuple[Section, float] | None:
+        """Through its thickness, or through its width where the hole lies that way."""
+        across = abs(sin(angle)) > 0.7
+        sides = (2 * self.half_v, 2 * self.half_u) if across else (2 * self.half_u, 2 * self.half_v)
+        return None if hole >= sides[0] else (rectangle_with_hole(*sides, hole), pi / 2 if across else 0.0)
 
 
 def modulus_u(section: Section) -> float:
@@ -63,7 +124,7 @@ def modulus_v(section: Section) -> float:
     return section.inertia_v / section.half_u
 
 
-def tube(outside: float, inside: float = 0.0) -> Section:
+def tube(outside: float, inside: float = 0.0) -> RoundSection:
     """A round tube, or a solid rod with `inside` 0.
 
     Args:
@@ -81,10 +142,20 @@ def tube(outside: float, inside: float = 0.0) -> Section:
     inertia = pi / 4 * (big**4 - small**4)
     shear = 4 / 3 * (big**2 + big * small + small**2) / (big**2 + small**2)
     area = pi * (big**2 - small**2)
-    return Section("tube", area, inertia, inertia, big, big, 2 * inertia, 2 * inertia / big, shear)
+    return RoundSection(
+        area=area,
+        inertia_u=inertia,
+        inertia_v=inertia,
+        half_u=big,
+        half_v=big,
+        torsion=2 * inertia,
+        torsion_modulus=2 * inertia / big,
+        shear_factor=shear,
+        inside=inside,
+    )
 
 
-def rectangle(width: float, thickness: float) -> Section:
+def rectangle(width: float, thickness: float) -> Rectangle:
     """A flat bar or batten: `width` along u, `thickness` along v.
 
     Args:
@@ -99,8 +170,7 @@ def rectangle(width: float, thickness: float) -> Section:
     """
     constant, modulus = rectangle_torsion(max(width, thickness), min(width, thickness))
     area = width * thickness
-    return Section(
-        kind="rectangle",
+    return Rectangle(
         area=area,
         inertia_u=width * thickness**3 / 12,
         inertia_v=thickness * width**3 / 12,
@@ -146,7 +216,7 @@ def _strip(radius: float, half: float) -> tuple[float, float, float]:
     return area, cubes, squares
 
 
-def tube_with_cross_hole(outside: float, inside: float, hole: float) -> Section:
+def tube_with_cross_hole(outside: float, inside: float, hole: float) -> RoundSection:
     """A tube net of a hole drilled right through both walls along v (so that bending about u loses most).
 
     Args:
@@ -164,24 +234,20 @@ def tube_with_cross_hole(outside: float, inside: float, hole: float) -> Section:
     """
     whole = tube(outside, inside)
     out, inn = _strip(outside / 2, hole / 2), _strip(inside / 2, hole / 2) if inside > 0 else (0.0, 0.0, 0.0)
-    area = whole.area - 2 * (out[0] - inn[0])
     inertia_u = whole.inertia_u - 2 * (out[1] - inn[1])
     inertia_v = whole.inertia_v - 2 * (out[2] - inn[2])
     polar = inertia_u + inertia_v
-    return Section(
-        "tube",
-        area,
-        inertia_u,
-        inertia_v,
-        whole.half_u,
-        whole.half_v,
-        polar,
-        polar / whole.half_u,
-        whole.shear_factor,
+    return replace(
+        whole,
+        area=whole.area - 2 * (out[0] - inn[0]),
+        inertia_u=inertia_u,
+        inertia_v=inertia_v,
+        torsion=polar,
+        torsion_modulus=polar / whole.half_u,
     )
 
 
-def rectangle_with_hole(width: float, thickness: float, hole: float) -> Section:
+def rectangle_with_hole(width: float, thickness: float, hole: float) -> Rectangle:
     """A flat bar net of a hole through its thickness, in the middle of its width.
 
     Args:
@@ -198,14 +264,11 @@ def rectangle_with_hole(width: float, thickness: float, hole: float) -> Section:
     whole = rectangle(width, thickness)
     side = (width - hole) / 2
     constant, modulus = rectangle_torsion(max(side, thickness), min(side, thickness))
-    return Section(
-        "rectangle",
-        (width - hole) * thickness,
-        (width - hole) * thickness**3 / 12,
-        thickness * (width**3 - hole**3) / 12,
-        whole.half_u,
-        whole.half_v,
-        2 * constant,
-        2 * modulus,
-        whole.shear_factor,
+    return replace(
+        whole,
+        area=(width - hole) * thickness,
+        inertia_u=(width - hole) * thickness**3 / 12,
+        inertia_v=thickness * (width**3 - hole**3) / 12,
+        torsion=2 * constant,
+        torsion_modulus=2 * modulus,
     )

@@ -12,7 +12,7 @@ from simprop.fasteners.base import Fastener
 from simprop.geometry.arrays import Array
 from simprop.geometry.turning import matrices
 from simprop.loads.joints import JointLoads
-from simprop.strength.members.pieces import Piece, distance_to, nearest_piece, pieces
+from simprop.strength.members.pieces import nearest_piece, pieces
 
 NEAR = 0.03
 """A part further from the joint than this is not what the fastener goes through, m."""
@@ -73,9 +73,8 @@ def _pipe_direction(first: BodyData, second: BodyData, point: Array) -> Array:
         if not found:
             continue
         piece = found[nearest_piece(found, point - body.com)]
-        way = piece.end - piece.start
-        if way.any():
-            return np.asarray(way / np.linalg.norm(way))
+        if piece.length > 0:
+            return piece.unit
     return np.zeros(3)
 
 
@@ -86,51 +85,21 @@ def _part(body: BodyData, point: Array, axis: Array) -> Part | None:
     local = point - body.com
     piece = found[nearest_piece(found, local)]
     shape = body.shapes[piece.shape]
-    if distance_to(piece, local) > NEAR or shape.kind not in ("pipe", "bar", "block", "disc"):
+    through = shape.through(axis)
+    if piece.distance(local) > NEAR or through is None:
         return None
-    way = piece.end - piece.start
-    length = float(np.linalg.norm(way))
-    unit = way / length if length > 0 else np.zeros(3)
-    edge = None
-    if length > 0:
-        s = float((local - piece.start) @ unit)
-        edge = max(min(s, length - s), 0.0)
-    strength = strength_of(shape.material) if shape.material else None
-    word = {"pipe": "pipe", "bar": "bar", "block": "block", "disc": "disc"}[shape.kind]
-    if shape.kind == "pipe" and (len(shape.size) < 2 or shape.size[1] <= 0):
-        word = "rod"
-    label = f"{body.name} {shape.material} {word}".replace("  ", " ")
-    centre = piece.start if length == 0 else piece.start + float((local - piece.start) @ unit) * unit
-    middle = float((centre + body.com - point) @ axis)
-    if word == "pipe":
-        outside, inside = shape.size[0], shape.size[1]
-        wall = (outside - inside) / 2
-        return Part(
-            body.name,
-            label,
-            "tube",
-            outside,
-            wall,
-            edge,
-            outside / 2,
-            middle,
-            strength,
-            shape.material,
-            grain=unit,
-        )
-    size = _size_along(shape.kind, shape.size, shape.direction, piece, axis)
+    place = float((local - piece.start) @ piece.unit)
+    edge = max(min(place, piece.length - place), 0.0) if piece.length > 0 else None
     return Part(
-        body.name, label, "plate", size, size, edge, size / 2, middle, strength, shape.material, grain=unit
+        body=body.name,
+        label=f"{body.name} {shape.material} {shape.word}".replace("  ", " "),
+        kind="tube" if through.tube else "plate",
+        outside=through.size,
+        wall=through.wall,
+        edge=edge,
+        half=through.size / 2,
+        middle=float((piece.start + place * piece.unit - local) @ axis),
+        strength=strength_of(shape.material) if shape.material else None,
+        material=shape.material,
+        grain=piece.unit,
     )
-
-
-def _size_along(kind: str, size: tuple[float, ...], direction: Array, piece: Piece, axis: Array) -> float:
-    if kind == "pipe":
-        return size[0]
-    if kind == "bar":
-        return size[1] if not axis.any() or abs(float(direction @ axis)) > 0.7 else size[0]
-    if kind == "disc":
-        return size[1] if not axis.any() or abs(float(direction @ axis)) > 0.7 else size[0]
-    if not axis.any():
-        return float(2 * piece.half.min())
-    return float(2 * np.abs(piece.turn.T @ axis) @ piece.half)

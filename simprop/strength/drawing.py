@@ -137,7 +137,7 @@ def _view(bent: Bent) -> tuple[int, str]:
 
 def _outline(piece: Piece) -> Array:
     """A piece as a line: its middle line, the edges of a block, a ring for a ball; (k, 3) m, body frame."""
-    if piece.half.any():
+    if piece.boxed:
         x, y, z = np.eye(3) * piece.half
         order = [
             x + y + z,

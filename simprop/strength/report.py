@@ -8,6 +8,7 @@ from simprop.assembly.types import Assembly
 from simprop.checking.check import Check, exit_code, not_computed, ranked
 from simprop.fasteners.base import fastener_checks
 from simprop.loads.joints import JointLoads
+from simprop.parts.kinds import PARTS
 from simprop.strength.checks.member import member_checks
 from simprop.strength.checks.reach import Envelope, reach_checks
 from simprop.strength.checks.stand import Ground, stand_checks
@@ -18,7 +19,6 @@ from simprop.strength.setting import setting_of
 
 NO_FASTENER = ("slider", "cylindrical")
 """Joints that may be a plain guide, held by nothing."""
-NO_SECTION = "a slender part has a weight but no section: describe it as a pipe, rod or bar"
 
 
 @dataclass(frozen=True)
@@ -91,9 +91,9 @@ def strength(loads: JointLoads) -> StrengthReport:
             for one, two in history.frames
         ]
         checks += [
-            not_computed("member", "strength", f"{body.name}: {shape.name}", NO_SECTION)
+            not_computed("member", "strength", f"{body.name}: {shape.name}", shape.no_section)
             for shape in body.shapes
-            if shape.kind == "slender" and not body.fixed
+            if shape.no_section and not body.fixed
         ]
     checks += _fasteners(loads)
     standing, ground = stand_checks(loads)
@@ -141,9 +141,10 @@ def _fasteners(loads: JointLoads) -> list[Check]:
 def _left_out(assembly: Assembly) -> list[str]:
     """What no check looks at, so that nobody takes it for checked."""
     rig = assembly.rig
+    unchecked = [kind.unchecked for kind in PARTS if kind.unchecked]
     found = [
-        "blocks, discs, balls and meshes, and how the parts of one body are fastened to each other, are not checked "
-        "(join two bodies with a `fixed` joint to check what holds them)"
+        f"{', '.join(unchecked[:-1])} and {unchecked[-1]}, and how the parts of one body are fastened to each other, "
+        "are not checked (join two bodies with a `fixed` joint to check what holds them)"
     ]
     if rig.springs:
         found.append("springs, their hooks, ropes and what they hang on are not checked for strength")

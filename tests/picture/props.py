@@ -4,37 +4,62 @@ from __future__ import annotations
 
 import numpy as np
 
-from simprop.assembly.types import Assembly, BodyData, JointData, Shape
+from simprop.assembly.types import Assembly, BodyData, JointData
 from simprop.engine.world import Trajectory
 from simprop.geometry.placement import AS_DRAWN
+from simprop.parts.ball import Sphere
+from simprop.parts.bar import Flat
+from simprop.parts.block import Cuboid
+from simprop.parts.disc import Flange
+from simprop.parts.lump import Mote
+from simprop.parts.round import Round
+from simprop.parts.slender import Line
 from simprop.rig.model import Rig
+from simprop.rules.mass import MassProperties
 
 CRANK, ROD, SHAFT = 0.06, 0.26, 0.30
 PVC = (0.0213, 0.0158)
 X, Y, Z = np.eye(3)
 
 
-def _shape(kind, path, size, material, looks="plain", direction=(0, 0, 0), name="", mass=0.1) -> Shape:
-    path = np.atleast_2d(np.asarray(path, dtype=float))
-    return Shape(kind, path, tuple(size), np.asarray(direction, float), material, looks, name or kind, mass)
+def shape(kind, path, size, material, looks="plain", direction=(0, 0, 0), name="", mass=0.1):
+    """A part of a kind: its sizes in the order of the kind's own, its thickness or axis along `direction`."""
+    path, direction = np.atleast_2d(np.asarray(path, dtype=float)), np.asarray(direction, float)
+    make, sizes = {
+        "pipe": (Round, ("outside", "inside")),
+        "tube": (Round, ("outside", "inside")),
+        "rod": (Round, ("outside", "inside")),
+        "bar": (Flat, ("width", "thick")),
+        "disc": (Flange, ("diameter", "thick")),
+        "ball": (Sphere, ("diameter",)),
+        "lump": (Mote, ("diameter",)),
+        "slender": (Line, ("diameter",)),
+        "block": (Cuboid, ("size",)),
+    }[kind]
+    more = dict(zip(sizes, [tuple(size)] if kind == "block" else size, strict=True))
+    more |= {"bar": {"direction": direction}, "disc": {"axis": direction}}.get(kind, {})
+    if make is Round:
+        more["weighed"] = more["inside"]
+    weight = MassProperties(mass, path.mean(axis=0), np.zeros((3, 3)))
+    return make(
+        name=name or kind, material=material, looks=looks, weight=weight, path=path, turn=np.eye(3), **more
+    )
 
 
 def _body(name, fixed, com, shapes) -> BodyData:
     com = np.asarray(com, dtype=float)
-    moved = tuple(
-        Shape(s.kind, s.path - com, s.size, s.direction, s.material, s.looks, s.name, s.mass) for s in shapes
-    )
+    moved = tuple(s.moved(np.eye(3), -com) for s in shapes)
     return BodyData(name, fixed, sum(s.mass for s in shapes), com, 0.01 * np.eye(3), moved, AS_DRAWN)
 
 
 def _stand():
     parts = [
-        _shape("block", (0, 0.02, 0.009), (0.44, 0.34, 0.018), "plywood"),
-        _shape("block", (0, -0.135, 0.24), (0.52, 0.06, 0.42), "", "wall"),
-        _shape("block", (0.09, 0.09, 0.28), (0.018, 0.12, 0.52), "pine"),
-        _shape("block", (-0.09, 0.09, 0.28), (0.018, 0.12, 0.52), "pine"),
-        _shape("bar", [(-0.1, 0.06, 0.60), (0.1, 0.06, 0.60)], (0.04, 0.005), "aluminium", direction=Z),
-        _shape(
+        shape("block", (0, 0.02, 0.009), (0.44, 0.34, 0.018), "plywood"),
+        shape("block", (0, -0.135, 0.24), (0.52, 0.06, 0.42), "", "wall"),
+        shape("block", (0.09, 0.09, 0.28), (0.018, 0.12, 0.52), "pine"),
+        shape("block", (-0.09, 0.09, 0.28), (0.018, 0.12, 0.52), "pine"),
+        shape("bar", [(-0.1, 0.06, 0.60), (0.1, 0.06, 0.60)], (0.04, 0.005), "aluminium", direction=Z),
+        shape(
             "tube",
             [
                 (0.16, 0.12, 0.018),
@@ -46,21 +71,21 @@ def _stand():
             PVC,
             "PVC",
         ),
-        _shape("disc", (0, 0.05, SHAFT), (0.07, 0.06), "steel", direction=Y),
-        _shape("pipe", [(0, 0, 0.56), (0, 0, 0.63)], (0.0334, 0.027), "PVC"),
-        _shape("block", (0.20, -0.05, 0.05), (0.10, 0.08, 0.07), "ABS"),
-        _shape("block", (-0.21, -0.05, 0.06), (0.10, 0.10, 0.12), "foam"),
-        _shape("block", (-0.33, -0.02, 0.10), (0.12, 0.12, 0.2), "", "lantern"),
-        _shape("pipe", [(0.30, -0.02, 0), (0.30, -0.02, 0.5)], (0.05, 0.0), "pine", "post"),
-        _shape("block", (0.30, -0.02, 0.61), (0.17, 0.17, 0.24), "", "owl"),
+        shape("disc", (0, 0.05, SHAFT), (0.07, 0.06), "steel", direction=Y),
+        shape("pipe", [(0, 0, 0.56), (0, 0, 0.63)], (0.0334, 0.027), "PVC"),
+        shape("block", (0.20, -0.05, 0.05), (0.10, 0.08, 0.07), "ABS"),
+        shape("block", (-0.21, -0.05, 0.06), (0.10, 0.10, 0.12), "foam"),
+        shape("block", (-0.33, -0.02, 0.10), (0.12, 0.12, 0.2), "", "lantern"),
+        shape("pipe", [(0.30, -0.02, 0), (0.30, -0.02, 0.5)], (0.05, 0.0), "pine", "post"),
+        shape("block", (0.30, -0.02, 0.61), (0.17, 0.17, 0.24), "", "owl"),
     ]
     parts += [
-        _shape("rod", [(x, y, 0.018), (x, y, 0.05)], (0.008, 0), "steel")
+        shape("rod", [(x, y, 0.018), (x, y, 0.05)], (0.008, 0), "steel")
         for x in (-0.2, 0.2)
         for y in (-0.08, 0.15)
     ]
     parts += [
-        _shape("disc", (x, 0.08, 0.018 + 0.004), (0.03, 0.008), "brass", direction=Z)
+        shape("disc", (x, 0.08, 0.018 + 0.004), (0.03, 0.008), "brass", direction=Z)
         for x in np.linspace(-0.12, 0.12, 8)
     ]
     return parts
@@ -72,32 +97,32 @@ def prop() -> Assembly:
     wrist = np.array([0, 0, SHAFT + np.sqrt(ROD**2 - CRANK**2)])
     top = wrist + 0.36 * Z
     crank = [
-        _shape("bar", [(0, 0.012, SHAFT), pin + 0.012 * Y], (0.03, 0.005), "steel", direction=Y),
-        _shape("disc", (0, 0.012, SHAFT), (0.045, 0.012), "steel", direction=Y),
-        _shape("rod", [(0, 0.05, SHAFT), (0, -0.01, SHAFT)], (0.01, 0), "steel"),
-        _shape("rod", [pin + 0.02 * Y, pin - 0.02 * Y], (0.007, 0), "brass"),
+        shape("bar", [(0, 0.012, SHAFT), pin + 0.012 * Y], (0.03, 0.005), "steel", direction=Y),
+        shape("disc", (0, 0.012, SHAFT), (0.045, 0.012), "steel", direction=Y),
+        shape("rod", [(0, 0.05, SHAFT), (0, -0.01, SHAFT)], (0.01, 0), "steel"),
+        shape("rod", [pin + 0.02 * Y, pin - 0.02 * Y], (0.007, 0), "brass"),
     ]
     rod = [
-        _shape("pipe", [pin, wrist], PVC, "PVC"),
-        _shape("disc", pin, (0.034, 0.024), "PVC", direction=Y),
-        _shape("disc", wrist, (0.034, 0.024), "PVC", direction=Y),
+        shape("pipe", [pin, wrist], PVC, "PVC"),
+        shape("disc", pin, (0.034, 0.024), "PVC", direction=Y),
+        shape("disc", wrist, (0.034, 0.024), "PVC", direction=Y),
     ]
     mast = [
-        _shape("pipe", [wrist, top], PVC, "PVC"),
-        _shape("pipe", [top - 0.19 * X - 0.08 * Z, top + 0.19 * X - 0.08 * Z], PVC, "PVC"),
-        _shape("ball", top + 0.09 * Z, (0.2,), "", "head"),
-        _shape("block", top + 0.205 * Z, (0.34, 0.34, 0.13), "", "hat"),
-        _shape("block", top - 0.19 * X - 0.15 * Z, (0.09, 0.09, 0.13), "", "hand"),
-        _shape("block", top + 0.19 * X - 0.15 * Z, (0.09, 0.09, 0.13), "", "skull"),
-        _shape("block", top - 0.11 * Z, (0.19, 0.012, 0.12), "cloth"),
-        _shape("ball", top - 0.30 * Z, (0.04,), "rubber"),
+        shape("pipe", [wrist, top], PVC, "PVC"),
+        shape("pipe", [top - 0.19 * X - 0.08 * Z, top + 0.19 * X - 0.08 * Z], PVC, "PVC"),
+        shape("ball", top + 0.09 * Z, (0.2,), "", "head"),
+        shape("block", top + 0.205 * Z, (0.34, 0.34, 0.13), "", "hat"),
+        shape("block", top - 0.19 * X - 0.15 * Z, (0.09, 0.09, 0.13), "", "hand"),
+        shape("block", top + 0.19 * X - 0.15 * Z, (0.09, 0.09, 0.13), "", "skull"),
+        shape("block", top - 0.11 * Z, (0.19, 0.012, 0.12), "cloth"),
+        shape("ball", top - 0.30 * Z, (0.04,), "rubber"),
     ]
     mast += [
-        _shape("disc", top + np.array([x, -0.008, -0.11]), (0.016, 0.006), "copper", direction=Y)
+        shape("disc", top + np.array([x, -0.008, -0.11]), (0.016, 0.006), "copper", direction=Y)
         for x in (-0.05, 0.0, 0.05)
     ]
     mast += [
-        _shape(
+        shape(
             "slender",
             [top + np.array([x, 0, -0.08]), top + np.array([1.15 * x, 0.0, -0.13])],
             (0.004,),

@@ -9,14 +9,16 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from simprop.assembly.types import Assembly, BodyData, Shape
+from simprop.assembly.types import Assembly, BodyData
 from simprop.engine.world import Trajectory
 from simprop.geometry.placement import AS_DRAWN
+from simprop.parts.part import Shape
 from simprop.picture.render.camera import framed, view_axes
 from simprop.picture.render.film import Shot, in_order, painters, prepare
 from simprop.picture.render.frame import Painter
 from simprop.picture.render.scene import build_scene, lighting
 from simprop.rig.model import Rig
+from tests.picture.props import shape
 
 SIZE = (320, 240)
 ROOT = Path(__file__).parent.parent.parent
@@ -32,7 +34,7 @@ def scene_of(*shapes: Shape) -> Assembly:
 
 
 def part(kind: str, at: tuple[float, float, float], size: tuple[float, ...], material: str = "PVC") -> Shape:
-    return Shape(kind, np.array([at]), size, np.array([0.0, 0, 1]), material, "plain", kind, 1.0)
+    return shape(kind, at, size, material)
 
 
 def painted(assembly: Assembly, points: np.ndarray, view: str = "front", light: str = "day"):  # type: ignore[no-untyped-def]

@@ -5,16 +5,16 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from simprop.assembly.types import Shape
 from simprop.fasteners.hexagon import hexagon_bolt as bolt
 from simprop.geometry.finish import Finish, finish_of
 from simprop.geometry.solids import box, cylinder, sphere
 from simprop.geometry.surface import Surface, triangles
 from simprop.geometry.sweep import rounded, swept
+from simprop.parts.looks import LOOKS, dressed
+from simprop.parts.part import Shape
 from simprop.picture.render.fittings import caps, pipe_fittings
 from simprop.picture.render.lines import coil, drawn
-from simprop.picture.render.looks import LOOKS, dressed
-from simprop.picture.render.meshes import shape_surfaces
+from tests.picture.props import shape
 
 WHITE = Finish((1.0, 1.0, 1.0))
 
@@ -36,13 +36,6 @@ def open_edges(surface: Surface) -> int:
     edges = np.sort(faces[:, [[0, 1], [1, 2], [2, 0]]].reshape(-1, 2), axis=1)
     _, count = np.unique(edges, axis=0, return_counts=True)
     return int((count % 2).sum())
-
-
-def shape(
-    kind: str, path: object, size: tuple[float, ...], direction: object = (0, 0, 0), looks: str = "plain"
-) -> Shape:
-    at = np.atleast_2d(np.asarray(path, dtype=float))
-    return Shape(kind, at, size, np.asarray(direction, dtype=float), "PVC", looks, kind, 0.1)
 
 
 CASES = {
@@ -113,7 +106,7 @@ def test_rounded_looks_are_closed(looks: str) -> None:
 
 
 def test_a_look_on_a_mass_at_a_point_has_a_usual_size() -> None:
-    (sheet, _) = shape_surfaces(shape("lump", (0, 0, 1), (0.02,), looks="cloth"))
+    (sheet, _) = shape("lump", (0, 0, 1), (0.02,), "PVC", "cloth").surfaces()
     assert np.ptp(sheet.vertices[:, 2]) > 0.5
 
 
@@ -124,7 +117,7 @@ def test_looks_are_turned_outwards(looks: str) -> None:
 
 
 def test_a_hat_on_a_thin_disc_has_a_crown() -> None:
-    parts = shape_surfaces(shape("disc", (0, 0, 1), (0.3, 0.012), (0, 0, 1), "hat"))
+    parts = shape("disc", (0, 0, 1), (0.3, 0.012), "PVC", "hat", (0, 0, 1)).surfaces()
     high = max(float(p.vertices[:, 2].max()) for p in parts)
     low = min(float(p.vertices[:, 2].min()) for p in parts)
     assert high > 1.1
@@ -133,12 +126,12 @@ def test_a_hat_on_a_thin_disc_has_a_crown() -> None:
 
 def test_block_turns_with_its_body() -> None:
     quarter = np.array([[0.0, -1, 0], [1, 0, 0], [0, 0, 1]])
-    (surface,) = shape_surfaces(shape("block", (0, 0, 0), (0.4, 0.1, 0.2)), quarter)
+    (surface,) = shape("block", (0, 0, 0), (0.4, 0.1, 0.2), "PVC").moved(quarter, np.zeros(3)).surfaces()
     assert np.ptp(surface.vertices, axis=0) == pytest.approx([0.1, 0.4, 0.2])
 
 
 def test_bar_lies_flat_along_its_thin_direction() -> None:
-    (surface,) = shape_surfaces(shape("bar", [(0, 0, 0), (0, 0, 0.3)], (0.03, 0.005), (1, 0, 0)))
+    (surface,) = shape("bar", [(0, 0, 0), (0, 0, 0.3)], (0.03, 0.005), "PVC", direction=(1, 0, 0)).surfaces()
     assert np.ptp(surface.vertices, axis=0) == pytest.approx([0.005, 0.03, 0.3])
 
 
@@ -152,7 +145,7 @@ def test_mesh_keeps_sharp_and_smooth_edges_apart() -> None:
 
 
 def pipe(*path: tuple[float, float, float]) -> Shape:
-    return Shape("pipe", np.array(path, dtype=float), (0.0213, 0.0158), np.zeros(3), "PVC", "plain", "", 0.1)
+    return shape("pipe", path, (0.0213, 0.0158), "PVC")
 
 
 @pytest.mark.parametrize(

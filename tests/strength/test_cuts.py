@@ -187,11 +187,11 @@ def test_mass_of_the_pieces_adds_up_to_the_body():
     _, loads = run(LIMB)
     history = BodyHistory(loads, 1)
     body = history.data
-    assert sum(p.mass for p in history.found) == pytest.approx(body.mass)
-    assert sum(p.mass * p.centre for p in history.found) == pytest.approx(np.zeros(3), abs=1e-9)
+    weights = [p.weight for p in history.found]
+    assert sum(w.mass for w in weights) == pytest.approx(body.mass)
+    assert sum(w.mass * w.centre for w in weights) == pytest.approx(np.zeros(3), abs=1e-9)
     whole = sum(
-        p.inertia + p.mass * (p.centre @ p.centre * np.eye(3) - np.outer(p.centre, p.centre))
-        for p in history.found
+        w.inertia + w.mass * (w.centre @ w.centre * np.eye(3) - np.outer(w.centre, w.centre)) for w in weights
     )
     assert whole == pytest.approx(body.inertia, rel=1e-9, abs=1e-12)
 

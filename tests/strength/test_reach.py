@@ -3,7 +3,8 @@
 import numpy as np
 import pytest
 
-from simprop.strength.members import reach
+from simprop.geometry.convex import segment_gap
+from simprop.rules import reach
 
 
 def test_gaps_of_iso_13854():
@@ -31,7 +32,7 @@ def test_only_what_fits_in_is_crushed():
 def test_segment_gap_against_a_search():
     rng = np.random.default_rng(5)
     a0, a1, b0, b1 = rng.normal(size=(4, 40, 3))
-    found = reach.segment_gap(a0, a1, b0, b1)
+    found = segment_gap(a0, a1, b0, b1)
     s = np.linspace(0, 1, 201)[:, None]
     for k in range(40):
         p = a0[k] + s * (a1[k] - a0[k])
@@ -44,11 +45,11 @@ def test_segment_gap_against_a_search():
 def test_segment_gap_of_points_and_parallels():
     point = np.array([[0.0, 0.0, 1.0]])
     line = np.array([[-1.0, 0.0, 0.0]]), np.array([[1.0, 0.0, 0.0]])
-    assert reach.segment_gap(point, point, *line) == pytest.approx([1.0])
-    assert reach.segment_gap(*line, point, point) == pytest.approx([1.0])
-    assert reach.segment_gap(point, point, point + 2, point + 2) == pytest.approx([np.sqrt(12)])
+    assert segment_gap(point, point, *line) == pytest.approx([1.0])
+    assert segment_gap(*line, point, point) == pytest.approx([1.0])
+    assert segment_gap(point, point, point + 2, point + 2) == pytest.approx([np.sqrt(12)])
     far = line[0] + [3.0, 0.0, 0.0], line[1] + [3.0, 0.0, 0.0]
-    assert reach.segment_gap(*line, *far) == pytest.approx([1.0])
+    assert segment_gap(*line, *far) == pytest.approx([1.0])
 
 
 def test_lever_force_of_an_arm_is_torque_over_radius():

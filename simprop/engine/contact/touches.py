@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from itertools import pairwise
 from math import inf, pi, sqrt
 from typing import Literal
 
 import numpy as np
 
 from simprop.assembly.kinematics import square
-from simprop.assembly.types import Assembly, BodyData, JointData, Shape
+from simprop.assembly.types import Assembly, BodyData, JointData
 from simprop.catalog.friction import Surfaces
 from simprop.catalog.load import Material, material
 from simprop.errors import Fault, RigError
@@ -208,18 +207,7 @@ def _made_of(body: BodyData, point: Array, stated: str | None) -> Material | Non
     if stated is not None:
         return material(stated)
     known = [s for s in body.shapes if s.material]
-    return material(min(known, key=lambda s: _distance(s, point)).material) if known else None
-
-
-def _distance(shape: Shape, point: Array) -> float:
-    """From a point to the line or middle of a part, less its half width, m."""
-    path = shape.path if len(shape.path) > 1 else np.vstack([shape.path, shape.path])
-    best = inf
-    for start, end in pairwise(path):
-        along = end - start
-        share = float(np.clip((point - start) @ along / max(float(along @ along), 1e-18), 0.0, 1.0))
-        best = min(best, float(np.linalg.norm(point - start - share * along)))
-    return best - (max(shape.size) / 2 if shape.size else 0.0)
+    return material(min(known, key=lambda s: s.nearness(point)).material) if known else None
 
 
 def _modulus(of: Material | None, field: str) -> float:

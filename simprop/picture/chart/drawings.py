@@ -12,7 +12,6 @@ from simprop.errors import RenderError
 from simprop.geometry.arrays import Array
 from simprop.geometry.surface import Surface
 from simprop.picture.chart.plots import figure, save
-from simprop.picture.render.meshes import shape_surfaces
 from simprop.picture.render.motion import poses_at
 from simprop.picture.render.watch import follow, watched
 
@@ -83,7 +82,7 @@ def schematic(assembly: Assembly, track: Trajectory | None, path: str | Path, at
     parts: list[Part] = []
     for i, body in enumerate(assembly.bodies):
         for shape in body.shapes:
-            surfaces = shape_surfaces(shape, body.placement.turn)
+            surfaces = shape.surfaces()
             if surfaces:
                 parts.append((i, surfaces))
     if not parts:

@@ -21,7 +21,6 @@ from simprop.geometry.turning import of_matrix
 from simprop.picture.encode import written_beside
 from simprop.picture.render.fittings import hardware
 from simprop.picture.render.lines import FRAMES, line_names, line_surfaces
-from simprop.picture.render.meshes import shape_surfaces
 from simprop.picture.render.motion import poses_at
 
 if TYPE_CHECKING:
@@ -153,7 +152,7 @@ def write_glb(
         raise RenderError("a run of less than two steps can't be written as an animation")
     more = hardware(assembly) if with_hardware else {}
     surfaces = [
-        [s for shape in body.shapes for s in shape_surfaces(shape, body.placement.turn)] + more.get(i, [])
+        [s for shape in body.shapes for s in shape.surfaces()] + more.get(i, [])
         for i, body in enumerate(assembly.bodies)
     ]
     names = [body.name for body in assembly.bodies]

@@ -6,63 +6,69 @@ line a coupling, two at an angle an elbow, three a tee, four a cross; a cap clos
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
 
-from simprop.assembly.types import Assembly, Shape
+from simprop.assembly.types import Assembly
 from simprop.fasteners.base import AXLE
 from simprop.fasteners.hexagon import STEEL, hexagon_bolt
 from simprop.geometry.arrays import Array
-from simprop.geometry.finish import finish_of
+from simprop.geometry.finish import Finish, finish_of
 from simprop.geometry.solids import lathe, sphere
 from simprop.geometry.surface import Surface, frame_along, join
 from simprop.geometry.sweep import swept
-from simprop.picture.render.meshes import extent
+from simprop.parts.part import Shape
+
+
+@dataclass(frozen=True)
+class _Pipe:
+    path: Array
+    size: float  # outside diameter
+    finish: Finish
 
 
 @dataclass(frozen=True)
 class _Leg:
     point: Array
     away: Array  # unit, from the end into the pipe
-    shape: Shape
+    pipe: _Pipe
 
 
-def _pipes(shapes: tuple[Shape, ...]) -> list[Shape]:
-    return [
-        s
-        for s in shapes
-        if s.kind in ("pipe", "tube") and s.looks == "plain" and len(s.size) > 1 and s.size[1] > 0
-    ]
+def _pipes(shapes: Iterable[Shape]) -> list[_Pipe]:
+    return [_Pipe(s.path, s.fitted, finish_of(s.material)) for s in shapes if s.fitted is not None]
 
 
-def _ends(shape: Shape) -> list[_Leg]:
-    path = np.asarray(shape.path, dtype=float)
+def _darker(finish: Finish, shares: tuple[float, float, float]) -> Finish:
+    red, green, blue = (c * share for c, share in zip(finish.colour, shares, strict=True))
+    return replace(finish, colour=(red, green, blue))
+
+
+def _ends(pipe: _Pipe) -> list[_Leg]:
+    path = pipe.path
     out = []
     for end, inner in ((0, 1), (-1, -2)):
         line = path[inner] - path[end]
         length = float(np.linalg.norm(line))
         if length > 1e-6:
-            out.append(_Leg(path[end], line / length, shape))
+            out.append(_Leg(path[end], line / length, pipe))
     return out
 
 
-def _through(shape: Shape, point: Array, near: float) -> list[_Leg]:
+def _through(pipe: _Pipe, point: Array, near: float) -> list[_Leg]:
     """Both directions of a pipe that runs past `point` within `near`, not at its ends."""
-    path = np.asarray(shape.path, dtype=float)
-    for a, b in pairwise(path):
+    for a, b in pairwise(pipe.path):
         line = b - a
         length = float(np.linalg.norm(line))
         if length < 1e-6:
             continue
         unit = line / length
         t = float((point - a) @ unit)
-        if (
-            1.2 * shape.size[0] < t < length - 1.2 * shape.size[0]
-            and np.linalg.norm(a + t * unit - point) < near
-        ):
-            return [_Leg(a + t * unit, unit, shape), _Leg(a + t * unit, -unit, shape)]
+        clear = 1.2 * pipe.size
+        if clear < t < length - clear and np.linalg.norm(a + t * unit - point) < near:
+            return [_Leg(a + t * unit, unit, pipe), _Leg(a + t * unit, -unit, pipe)]
     return []
 
 
@@ -71,12 +77,6 @@ def pipe_fittings(shapes: tuple[Shape, ...]) -> list[Surface]:
 
     Args:
         shapes: parts of the body.
-
-    Example:
-        >>> def pipe(*path):
-        ...     return Shape("pipe", np.array(path, float), (0.021, 0.016), np.zeros(3), "PVC", "plain", "", 0.1)
-        >>> len(pipe_fittings((pipe((0, 0, 0), (0, 0, 1)), pipe((0, 0, 1), (1, 0, 1)))))
-        1
     """
     pipes = _pipes(shapes)
     legs = [(i, leg) for i, s in enumerate(pipes) for leg in _ends(s)]
@@ -85,13 +85,13 @@ def pipe_fittings(shapes: tuple[Shape, ...]) -> list[Surface]:
     for k, (i, leg) in enumerate(legs):
         if k in used:
             continue
-        near = 0.9 * leg.shape.size[0]
+        near = 0.9 * leg.pipe.size
         meet = [leg]
         for q, (j, other) in enumerate(legs):
             if q != k and q not in used and j != i and np.linalg.norm(other.point - leg.point) < near:
                 meet.append(other)
                 used.add(q)
-        taken = {i} | {j for j, s in enumerate(pipes) if any(m.shape is s for m in meet)}
+        taken = {i} | {j for j, s in enumerate(pipes) if any(m.pipe is s for m in meet)}
         for j, s in enumerate(pipes):
             if j not in taken:
                 meet += _through(s, leg.point, near)
@@ -102,15 +102,15 @@ def pipe_fittings(shapes: tuple[Shape, ...]) -> list[Surface]:
         for two in pipes[k + 1 :]:
             point = _crossing(one, two)
             if point is not None:
-                out.append(_fitting([leg for s in (one, two) for leg in _through(s, point, one.size[0])]))
+                out.append(_fitting([leg for s in (one, two) for leg in _through(s, point, one.size)]))
     return out
 
 
-def _crossing(one: Shape, other: Shape) -> Array | None:
+def _crossing(one: _Pipe, other: _Pipe) -> Array | None:
     """Where two straight pipes cross at an angle, away from the ends of both; None where they don't."""
     if len(one.path) != 2 or len(other.path) != 2:
         return None
-    a, b = np.asarray(one.path, dtype=float), np.asarray(other.path, dtype=float)
+    a, b = one.path, other.path
     u, v = a[1] - a[0], b[1] - b[0]
     normal = np.cross(u, v)
     square = float(normal @ normal)
@@ -119,7 +119,7 @@ def _crossing(one: Shape, other: Shape) -> Array | None:
     gap = b[0] - a[0]
     s, t = float(np.cross(gap, v) @ normal) / square, float(np.cross(gap, u) @ normal) / square
     first, second = a[0] + s * u, b[0] + t * v
-    reach = 0.5 * max(one.size[0], other.size[0])
+    reach = 0.5 * max(one.size, other.size)
     if np.linalg.norm(first - second) > reach:
         return None
     inside = all(len(_through(pipe, first, 2 * reach)) == 2 for pipe in (one, other))
@@ -127,17 +127,16 @@ def _crossing(one: Shape, other: Shape) -> Array | None:
 
 
 def _fitting(legs: list[_Leg]) -> Surface:
-    wide = max(leg.shape.size[0] for leg in legs)
+    wide = max(leg.pipe.size for leg in legs)
     middle = (
         legs[0].point
         if len(legs) < 3
         else next((leg.point for leg in legs if _paired(leg, legs)), legs[0].point)
     )
-    base = finish_of(legs[0].shape.material)
-    finish = replace(base, colour=(base.colour[0] * 0.86, base.colour[1] * 0.87, base.colour[2] * 0.89))
+    finish = _darker(legs[0].pipe.finish, (0.86, 0.87, 0.89))
     parts = [sphere(1.26 * wide, finish, 22).moved(np.eye(3), middle)]
     for leg in legs:
-        size = leg.shape.size[0]
+        size = leg.pipe.size
         reach = 0.62 * wide + 0.85 * size
         hub = np.array([middle, middle + leg.away * (reach - 0.28 * size)])
         parts.append(swept(hub, 1.26 * size, 0.0, finish, 22))
@@ -153,10 +152,10 @@ def _paired(leg: _Leg, legs: list[_Leg]) -> bool:
 def caps(shapes: tuple[Shape, ...], floor: float) -> list[Surface]:
     """Caps on pipe ends that stand within 3 mm of the height `floor` (body frame) and point down."""
     out = []
-    for shape in _pipes(shapes):
-        for leg in _ends(shape):
+    for pipe in _pipes(shapes):
+        for leg in _ends(pipe):
             if leg.point[2] - floor < 0.003 and leg.away[2] > 0.5:
-                d = shape.size[0]
+                d = pipe.size
                 profile = np.array(
                     [
                         [0.0, 0.0],
@@ -166,19 +165,18 @@ def caps(shapes: tuple[Shape, ...], floor: float) -> list[Surface]:
                         [0.85 * d, 0.49 * d],
                     ]
                 )
-                base = finish_of(shape.material)
-                finish = replace(base, colour=tuple(0.86 * c for c in base.colour))  # type: ignore[arg-type]
+                finish = _darker(pipe.finish, (0.86, 0.86, 0.86))
                 out.append(lathe(profile, finish, 24).moved(frame_along(leg.away).T, leg.point))
     return out
 
 
-def _span(shapes: tuple[Shape, ...], point: Array, axis: Array, turn: Array) -> tuple[float, float] | None:
+def _span(shapes: tuple[Shape, ...], point: Array, axis: Array) -> tuple[float, float] | None:
     """Least and greatest place along the axis, from `point`, of the part nearest to it; None where none is near."""
     best: tuple[float, float, float] | None = None
     for shape in shapes:
-        if shape.kind in ("ball", "lump", "slender") or shape.looks != "plain":
+        if not shape.bolted or shape.looks != "plain":
             continue
-        middle, axes, half = extent(shape, turn)
+        middle, axes, half = shape.box()
         local = axes.T @ (point - middle)
         gap = float(np.linalg.norm(np.maximum(np.abs(local) - half, 0.0) * (1 - np.abs(axes.T @ axis))))
         reach = (
@@ -208,7 +206,7 @@ def joint_hardware(assembly: Assembly) -> dict[int, list[Surface]]:
         spans = []
         for i in (joint.first, joint.second):
             data = assembly.bodies[i]
-            spans.append(_span(data.shapes, joint.point - data.com, joint.axis, data.placement.turn))
+            spans.append(_span(data.shapes, joint.point - data.com, joint.axis))
         known = [s for s in spans if s is not None]
         low, high = (min(s[0] for s in known), max(s[1] for s in known)) if known else (-0.01, 0.01)
         turn = frame_along(joint.axis).T
@@ -224,10 +222,7 @@ def hardware(assembly: Assembly) -> dict[int, list[Surface]]:
     """Everything that holds the prop together and isn't a part of the rig, by body, in body frames."""
     out = joint_hardware(assembly)
     lows = [
-        float((np.asarray(s.path)[:, 2]).min() + b.com[2])
-        for b in assembly.bodies
-        if b.fixed
-        for s in _pipes(b.shapes)
+        float(s.path[:, 2].min() + b.com[2]) for b in assembly.bodies if b.fixed for s in _pipes(b.shapes)
     ]
     ground = min(lows, default=0.0)
     for i, body in enumerate(assembly.bodies):

@@ -12,7 +12,6 @@ from simprop.assembly.types import Assembly
 from simprop.geometry.arrays import Array
 from simprop.geometry.finish import finish_row, linear
 from simprop.geometry.surface import Surface
-from simprop.picture.render.meshes import shape_surfaces
 from simprop.picture.render.motion import Poses
 from simprop.picture.render.overlay import round_length
 from simprop.picture.render.shade import (
@@ -91,7 +90,7 @@ def build_scene(
     pieces: list[tuple[int, Surface]] = []
     for index in order:
         body = assembly.bodies[index]
-        surfaces = [s for shape in body.shapes for s in shape_surfaces(shape, body.placement.turn)]
+        surfaces = [s for shape in body.shapes for s in shape.surfaces()]
         surfaces += (extra or {}).get(index, [])
         pieces += [(index, s) for s in surfaces]
     pieces += [(count + k, s) for k, own in enumerate(lines) for s in own]

@@ -11,7 +11,6 @@ from simprop.assembly.types import Assembly
 from simprop.errors import RenderError, nearest
 from simprop.geometry.arrays import Array
 from simprop.picture.render.motion import Poses
-from simprop.reading.fields import Point
 
 
 @dataclass(frozen=True)
@@ -72,31 +71,19 @@ def watched(assembly: Assembly, names: Sequence[str] | None = None) -> tuple[Wat
 def _bearer(assembly: Assembly, name: str, point: Array, index: dict[str, int]) -> int:
     for body, record in assembly.rig.bodies.items():
         for part in record.parts:
-            places = [
-                v for v in (getattr(part, k, None) for k in ("start", "end", "at")) if isinstance(v, Point)
-            ]
-            places += [p for p in getattr(part, "through", ()) if isinstance(p, Point)]
-            if not record.fixed and any(p.name == name for p in places):
+            if not record.fixed and any(p.name == name for p in part.points()):
                 return index[body]
     for joint in assembly.joints:
         body_ = joint.first if assembly.bodies[joint.second].fixed else joint.second
         if np.linalg.norm(assembly.bodies[body_].placement.world(point) - joint.point) < 1e-6:
             return body_
-    gaps = []
-    for i, data in enumerate(assembly.bodies):
-        here = data.local(point)
-        least = min((_gap(here, np.asarray(s.path)) for s in data.shapes), default=np.inf)
-        gaps.append((least + (1e3 if data.fixed else 0.0), i))
-    return min(gaps)[1]
+    far = (np.inf, np.inf)
 
+    def nearness(i: int) -> tuple[bool, tuple[float, float]]:
+        body = assembly.bodies[i]
+        return body.fixed, min((s.nearness(body.local(point)) for s in body.shapes), default=far)
 
-def _gap(point: Array, path: Array) -> float:
-    if len(path) < 2:
-        return float(np.linalg.norm(path[0] - point)) if len(path) else np.inf
-    line = np.diff(path, axis=0)
-    square = np.maximum(np.sum(line * line, axis=1), 1e-18)
-    part = np.clip(np.sum((point - path[:-1]) * line, axis=1) / square, 0.0, 1.0)
-    return float(np.linalg.norm(path[:-1] + part[:, None] * line - point, axis=1).min())
+    return min(range(len(assembly.bodies)), key=nearness)
 
 
 def follow(points: Sequence[Watched], poses: Poses) -> Array:

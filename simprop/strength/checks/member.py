@@ -6,16 +6,16 @@ from dataclasses import replace
 
 import numpy as np
 
-from simprop.assembly.types import Shape
-from simprop.catalog.load import material, pipe, table
+from simprop.catalog.load import material
 from simprop.catalog.strengths import Strength, strength_of
 from simprop.checking.check import ALLOWABLE, BUCKLING, Check, Remedy, judge, not_computed, worst
 from simprop.checking.life import life_check
 from simprop.checking.setting import Setting, least_factor, softened, weakened
 from simprop.geometry.arrays import Array
-from simprop.rules import sections
+from simprop.parts.part import Shape
+from simprop.rules import stress as stresses
 from simprop.rules.sections import Section
-from simprop.strength.members import members
+from simprop.rules.stress import CROSS_HOLE_FACTOR, SectionLoads
 from simprop.strength.members.bent import Bent, bending_of
 from simprop.strength.members.cuts import BodyHistory, Member
 from simprop.strength.members.member_cuts import (
@@ -23,14 +23,9 @@ from simprop.strength.members.member_cuts import (
     Governing,
     govern,
     net_of,
-    section_of,
     stress_in,
     swing_in,
 )
-from simprop.strength.members.members import CROSS_HOLE_FACTOR, SectionLoads
-
-STEPS_MM = (2, 3, 4, 5, 6, 8, 10, 12, 15, 18, 20, 25, 30, 38, 50, 64, 75, 100)
-"""Thicknesses that are tried as a change, mm: common stock, no source."""
 
 
 def member_checks(
@@ -44,7 +39,7 @@ def member_checks(
         setting: temperature, season, people.
     """
     shape = history.data.shapes[member.shape]
-    place, section = member.name, section_of(shape)
+    place, section = member.name, shape.section()
     strength = strength_of(shape.material) if shape.material else None
     if section is None or strength is None:
         reason = f"the catalogue has no strength for {shape.material or 'an unnamed material'}"
@@ -54,11 +49,11 @@ def member_checks(
         reason = "it is held to the ground at both ends: statics alone doesn't tell the loads in it"
         return (not_computed("member", "strength", place, reason),), None
     times = history.loads.recording.track
-    make = _Maker(place, strength, setting, times.time, shape)
+    make = _Maker(place, strength, setting, times.time)
     checks = make.all(section, governing)
     failing = [c for c in checks if c.verdict == "fail"]
     if failing:
-        remedies = _remedies(make, shape, section, governing)
+        remedies = _remedies(make, shape, governing)
         checks = [replace(c, remedies=remedies) if c.verdict == "fail" else c for c in checks]
     bent, look = bending_of(history, member, strength, setting, governing)
     return (*checks, *look), bent
@@ -67,9 +62,8 @@ def member_checks(
 class _Maker:
     """Makes the checks of one member for any section, so that changes can be tried."""
 
-    def __init__(self, place: str, strength: Strength, setting: Setting, time: Array, shape: Shape):
+    def __init__(self, place: str, strength: Strength, setting: Setting, time: Array):
         self.place, self.strength, self.setting, self.time = place, strength, setting, time
-        self.shape = shape
         self.modulus = material(strength.name).modulus
 
     def all(self, section: Section, governing: Governing, share: float = 1.0) -> list[Check]:
@@ -123,7 +117,7 @@ class _Maker:
             "member",
             "sustained stress (creep)",
             self._where(cut),
-            float(members.pulling(net, mean)[0]) * cut.factor,
+            float(stresses.pulling(net, mean)[0]) * cut.factor,
             (self.strength.sustained or 0.0) * weak,
             unit="Pa",
             factor=ALLOWABLE,
@@ -175,7 +169,7 @@ class _Maker:
         if self.modulus is None or soft is None:
             return [not_computed("member", "buckling", self.place, f"no modulus of {self.strength.name}")]
         least = min(section.inertia_u, section.inertia_v)
-        load = members.euler_load(self.modulus * soft, least, governing.column, governing.ends)
+        load = stresses.euler_load(self.modulus * soft, least, governing.column, governing.ends)
         crush = self.strength.yield_strength or self.strength.compression or self.strength.design
         if crush is not None:
             load = min(load, crush * section.area)
@@ -196,35 +190,7 @@ class _Maker:
 _FIELDS = ("axial", "shear_u", "shear_v", "torque", "moment_u", "moment_v")
 
 
-def _remedies(make: _Maker, shape: Shape, section: Section, governing: Governing) -> tuple[Remedy, ...]:
-    tried: list[Remedy] = []
-    for text, other, share in _alternatives(shape, section):
-        tried.append(Remedy(text, worst(make.all(other, governing, share))))
-    return tuple(tried)
-
-
-def _alternatives(shape: Shape, section: Section) -> list[tuple[str, Section, float]]:
-    if shape.kind == "pipe" and shape.material == "PVC":
-        result = []
-        for name in table("pipes"):
-            data = pipe(name)
-            if data.material == "PVC" and data.outside > shape.size[0] + 1e-6:
-                size = sections.tube(data.outside, data.outside - 2 * data.wall)
-                result.append((f"{data.name} pipe", size, 1.0))
-        return result
-    if shape.kind == "pipe":
-        solid = len(shape.size) < 2 or shape.size[1] <= 0
-        wall = shape.size[0] / 2 if solid else (shape.size[0] - shape.size[1]) / 2
-        sizes = [s * 1e-3 for s in STEPS_MM if s * 1e-3 > shape.size[0] * 1.02]
-        word = "rod" if solid else f"tube with a {wall * 1e3:.1f} mm wall"
-        return [
-            (f"{d * 1e3:.0f} mm {word}", sections.tube(d, 0.0 if solid else d - 2 * wall), 1.0) for d in sizes
-        ]
-    width, thick = shape.size
-    thicker = [t * 1e-3 for t in STEPS_MM if thick * 1.02 < t * 1e-3 <= 4 * thick]
-    wider = [w * 1e-3 for w in STEPS_MM if width * 1.02 < w * 1e-3 <= 3 * width]
-    return [
-        (f"a second {width * 1e3:.0f} x {thick * 1e3:.0f} mm bar beside it, fastened to it", section, 0.5),
-        *((f"{width * 1e3:.0f} x {t * 1e3:.0f} mm bar", sections.rectangle(width, t), 1.0) for t in thicker),
-        *((f"{w * 1e3:.0f} x {thick * 1e3:.0f} mm bar", sections.rectangle(w, thick), 1.0) for w in wider),
-    ]
+def _remedies(make: _Maker, shape: Shape, governing: Governing) -> tuple[Remedy, ...]:
+    return tuple(
+        Remedy(text, worst(make.all(other, governing, share))) for text, other, share in shape.stronger()
+    )

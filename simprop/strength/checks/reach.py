@@ -9,11 +9,12 @@ import numpy as np
 from simprop.assembly.types import Assembly
 from simprop.checking.check import Check, warning
 from simprop.geometry.arrays import Array
+from simprop.geometry.convex import Convex, gap_over
 from simprop.geometry.turning import matrices
 from simprop.loads.joints import JointLoads
 from simprop.rig.site import Visitors
-from simprop.strength.members import reach
-from simprop.strength.members.pieces import Piece, pieces
+from simprop.rules import reach
+from simprop.strength.members.pieces import pieces
 
 SAMPLES = 240
 """Instants of a run at which gaps are looked at."""
@@ -135,7 +136,7 @@ def _envelope(loads: JointLoads, index: int, visitors: Visitors | None) -> Envel
     spin = track.spin[:, index]
     low, high = np.full(3, np.inf), np.full(3, -np.inf)
     fastest, point_speed = 0.0, np.zeros(len(track.time))
-    for local, radius in _points(pieces(body)):
+    for local, radius in ((spot, p.radius) for p in pieces(body) for spot in p.spots()):
         arm = turn @ local
         at = track.position[:, index] + arm
         low = np.minimum(low, at.min(axis=0) - radius)
@@ -150,17 +151,6 @@ def _envelope(loads: JointLoads, index: int, visitors: Visitors | None) -> Envel
     return Envelope(
         body.name, low, high, fastest, float(energy.max()), force, motor, _reachable(low, high, visitors)
     )
-
-
-def _points(found: tuple[Piece, ...]) -> list[tuple[Array, float]]:
-    result: list[tuple[Array, float]] = []
-    for piece in found:
-        if piece.half.any():
-            signs = np.array(np.meshgrid(*[[-1.0, 1.0]] * 3)).reshape(3, -1).T
-            result += [(piece.start + piece.turn @ (s * piece.half), 0.0) for s in signs]
-        else:
-            result += [(p, piece.radius) for p in (piece.start, piece.end)]
-    return result
 
 
 def _stall(loads: JointLoads, speed: Array) -> tuple[float | None, str]:
@@ -193,14 +183,18 @@ def _gap(loads: JointLoads, a: int, b: int, rows: Array, assumed: tuple[str, ...
         return None
     one, two = (_trimmed(assembly, i, {a, b}) for i in (a, b))
     worst: tuple[float, float, float, tuple[str, ...]] | None = None
-    turns = [matrices(track.rotation[rows, i]) for i in (a, b)]
-    places = [track.position[rows, i] for i in (a, b)]
+    turns = matrices(track.rotation[rows, a]), matrices(track.rotation[rows, b])
+    places = track.position[rows, a], track.position[rows, b]
     for p in one:
         for q in two:
-            gap = _between(p, q, turns, places)
+            gap = gap_over(p, q, turns, places)
             least, most = float(gap.min()), float(gap.max())
             k = int(np.argmin(gap))
-            low = min(_lowest(p, turns[0][k], places[0][k]), _lowest(q, turns[1][k], places[1][k]))
+            low = min(
+                float((turn[k] @ spot + place[k])[2])
+                for solid, turn, place in zip((p, q), turns, places, strict=True)
+                for spot in solid.spots()
+            )
             parts = tuple(
                 x for x in reach.crushed(least, most) if low < LEG_HEIGHT or x not in reach.LOWER_LIMBS
             )
@@ -229,67 +223,11 @@ def _gap(loads: JointLoads, a: int, b: int, rows: Array, assumed: tuple[str, ...
     )
 
 
-def _lowest(piece: Piece, turn: Array, place: Array) -> float:
-    """Lowest point of a piece's middle line, or of a block, m."""
-    ends = [piece.start, piece.end]
-    if piece.half.any():
-        signs = np.array(np.meshgrid(*[[-1.0, 1.0]] * 3)).reshape(3, -1).T
-        ends = list(piece.start + (signs * piece.half) @ piece.turn.T)
-    return min(float((turn @ e + place)[2]) for e in ends)
-
-
-def _trimmed(assembly: Assembly, index: int, pair: set[int]) -> list[Piece]:
+def _trimmed(assembly: Assembly, index: int, pair: set[int]) -> list[Convex]:
     """The pieces of a body without what lies close to the joints that it shares with the other body."""
-    from dataclasses import replace
-
     body = assembly.bodies[index]
-    near = [j.point - body.com for j in assembly.joints if {j.first, j.second} == pair]
-    result = list(pieces(body))
-    for point in near:
-        kept = []
-        for piece in result:
-            way = piece.end - piece.start
-            length = float(np.linalg.norm(way))
-            if length == 0:
-                size = max(piece.radius, float(np.linalg.norm(piece.half)))
-                if float(np.linalg.norm(point - piece.start)) > CLEAR_OF_JOINT + size:
-                    kept.append(piece)
-                continue
-            unit = way / length
-            s = float((point - piece.start) @ unit)
-            off = float(np.linalg.norm(point - piece.start - s * unit))
-            if off >= CLEAR_OF_JOINT:
-                kept.append(piece)
-                continue
-            half = float(np.sqrt(CLEAR_OF_JOINT**2 - off**2))
-            if s - half > 0:
-                kept.append(replace(piece, end=piece.start + min(s - half, length) * unit))
-            if s + half < length:
-                kept.append(replace(piece, start=piece.start + max(s + half, 0.0) * unit))
-        result = kept
+    result: list[Convex] = list(pieces(body))
+    for joint in assembly.joints:
+        if {joint.first, joint.second} == pair:
+            result = [kept for p in result for kept in p.without(joint.point - body.com, CLEAR_OF_JOINT)]
     return result
-
-
-def _between(p: Piece, q: Piece, turns: list[Array], places: list[Array]) -> Array:
-    """Gap between two pieces of two bodies at each row, (r,) m; 0 where they overlap."""
-    if q.half.any() and not p.half.any():
-        return _between(q, p, turns[::-1], places[::-1])
-    tp, tq = turns
-    if not p.half.any():
-        ends = [
-            tp @ p.start + places[0],
-            tp @ p.end + places[0],
-            tq @ q.start + places[1],
-            tq @ q.end + places[1],
-        ]
-        return np.maximum(reach.segment_gap(*ends) - p.radius - q.radius, 0.0)
-    share = np.linspace(0.0, 1.0, 17)[:, None]
-    points = q.start + share * (q.end - q.start)
-    if q.half.any():
-        signs = np.array(np.meshgrid(*[[-1.0, 0.0, 1.0]] * 3)).reshape(3, -1).T
-        points = q.start + (signs * q.half) @ q.turn.T
-    world = np.einsum("nij,kj->nki", tq, points) + places[1][:, None]
-    local = np.einsum("nji,nkj->nki", tp, world - places[0][:, None]) - p.start
-    local = local @ p.turn
-    apart = np.linalg.norm(local - np.clip(local, -p.half, p.half), axis=2) - q.radius
-    return np.asarray(np.maximum(apart.min(axis=1), 0.0))

@@ -7,7 +7,7 @@ from math import ceil
 
 import numpy as np
 
-from simprop.assembly.types import Assembly, BodyData, Shape
+from simprop.assembly.types import Assembly, BodyData
 from simprop.checking.check import Check, Remedy, judge, not_computed, warning
 from simprop.geometry.arrays import Array
 from simprop.geometry.turning import matrices
@@ -142,9 +142,8 @@ def _low_points(body: BodyData) -> Array:
     """Points of a body that may touch the ground, world frame at the start, (k, 3) m."""
     found = []
     for piece in pieces(body):
-        if piece.half.any():
-            signs = np.array(np.meshgrid(*[[-1.0, 1.0]] * 3)).reshape(3, -1).T
-            found.append(piece.start + (signs * piece.half) @ piece.turn.T)
+        if piece.boxed:
+            found.append(piece.spots())
         else:
             ring = np.array([[1, 0, 0], [-1, 0, 0], [0, 1, 0], [0, -1, 0]]) * piece.radius
             ends = np.vstack([piece.start + ring, piece.end + ring])
@@ -227,7 +226,7 @@ def _push(loads: JointLoads, wind: Wind, origin: Array, way: Array) -> tuple[Arr
             continue
         turn = matrices(track.rotation[:, i])
         for shape in body.shapes:
-            one = stability.wind_force(wind.speed, wind.drag * face(shape, way)) * way
+            one = stability.wind_force(wind.speed, wind.drag * shape.face(way)) * way
             at = track.position[:, i] + turn @ shape.path.mean(axis=0)
             force += one
             moment += np.cross(at - origin, np.tile(one, (n, 1)))
@@ -237,39 +236,6 @@ def _push(loads: JointLoads, wind: Wind, origin: Array, way: Array) -> tuple[Arr
 def _middle(assembly: Assembly) -> Array:
     own = [b for b in assembly.bodies if not b.scenery]
     return np.asarray(sum((b.mass * b.com for b in own), np.zeros(3)) / max(sum(b.mass for b in own), 1e-12))
-
-
-def face(shape: Shape, way: Array) -> float:
-    """Area that a part shows to the wind in the start pose, m^2.
-
-    Args:
-        shape: the part.
-        way: unit direction of the wind, (3,).
-    """
-    if len(shape.path) > 1:
-        steps = np.diff(shape.path, axis=0)
-        lengths = np.linalg.norm(steps, axis=1)
-        square = np.linalg.norm(np.cross(steps, way), axis=1)
-        if shape.kind == "bar":
-            thin = shape.direction
-            wide = np.cross(thin, steps[0] / lengths[0])
-            across = shape.size[0] * abs(float(wide @ way)) + shape.size[1] * abs(float(thin @ way))
-            return float((lengths * across).sum())
-        return float((square * shape.size[0]).sum())
-    if shape.kind == "block":
-        turn = np.eye(3) if shape.turn is None else shape.turn
-        x, y, z = shape.size
-        part = np.abs(turn.T @ way)
-        return float(part @ np.array([y * z, x * z, x * y]))
-    if shape.kind == "disc":
-        along = abs(float(shape.direction @ way))
-        flat = np.pi / 4 * shape.size[0] ** 2
-        return float(along * flat + np.sqrt(max(1 - along**2, 0.0)) * shape.size[0] * shape.size[1])
-    if shape.vertices is not None:
-        low, high = shape.vertices.min(axis=0), shape.vertices.max(axis=0)
-        x, y, z = high - low
-        return float(np.abs(way) @ np.array([y * z, x * z, x * y]))
-    return float(np.pi / 4 * shape.size[0] ** 2) if shape.size else 0.0
 
 
 def _tipping(case: _Case) -> Check:

@@ -11,9 +11,9 @@ from simprop.catalog.strengths import Strength
 from simprop.checking.check import ALLOWABLE, Check, judge, not_computed, warning
 from simprop.checking.setting import Setting, softened
 from simprop.geometry.arrays import Array
-from simprop.strength.members import members
+from simprop.rules import stress
 from simprop.strength.members.cuts import BodyHistory, Member
-from simprop.strength.members.member_cuts import Governing, section_of, stress_in, supports
+from simprop.strength.members.member_cuts import Governing, stress_in, supports
 
 SAG_SHARE = 1 / 50
 """Bending beyond this share of the length is worth a look. Assumed."""
@@ -60,7 +60,7 @@ def bending_of(
         setting: temperature.
         governing: its governing cuts.
     """
-    section = section_of(history.data.shapes[member.shape])
+    section = history.data.shapes[member.shape].section()
     modulus, soft = material(strength.name).modulus, softened(strength, setting)
     if modulus is None or soft is None or section is None:
         return None, [not_computed("member", "deflection", member.name, f"no modulus of {strength.name}")]
@@ -101,8 +101,8 @@ def _moved(
     member: Member, at: Array, moments: Array, stiff: Array, held: tuple[float, float | None]
 ) -> Array:
     """Deflection at places along a member from the moments about u and v, (k, 3) m, body frame."""
-    along_v = members.deflection(at, -moments[:, 0], float(stiff[0]), *held)
-    along_u = members.deflection(at, moments[:, 1], float(stiff[1]), *held)
+    along_v = stress.deflection(at, -moments[:, 0], float(stiff[0]), *held)
+    along_u = stress.deflection(at, moments[:, 1], float(stiff[1]), *held)
     return along_u[:, None] * member.u + along_v[:, None] * member.v
 
 

@@ -26,7 +26,7 @@ from simprop.rules.inertia import (
     on_section,
     total,
 )
-from simprop.strength.members.members import SectionLoads
+from simprop.rules.stress import SectionLoads
 from simprop.strength.members.outer import Outer, outer_loads
 from simprop.strength.members.pieces import (
     TOUCH,
@@ -36,7 +36,6 @@ from simprop.strength.members.pieces import (
     links,
     nearest_piece,
     pieces,
-    stretch_inertia,
 )
 
 
@@ -206,9 +205,7 @@ class BodyHistory:
         return group
 
     def _hang(self, place: float, group: set[int]) -> Hang:
-        masses = total(
-            [masses_of(p.mass, p.centre, p.inertia) for k, p in enumerate(self.found) if k in group]
-        )
+        masses = total([masses_of(p.weight) for k, p in enumerate(self.found) if k in group])
         outer = tuple(k for k, piece in enumerate(self._owner) if piece in group)
         joints = tuple(self.outer[k].index for k in outer if self.outer[k].kind == "joint")
         return Hang(place, masses, joints, outer, bool(group & self.floor.keys()))
@@ -276,7 +273,7 @@ class BodyHistory:
         axes = np.array([member.along, member.u, member.v]) * flip
         at = member.start + place * member.along
         masses = total(
-            [self._own(member, self.found[member.piece].mass, *stretch), *[h.masses for h in side]]
+            [self._own(member, self.found[member.piece].weight.mass, *stretch), *[h.masses for h in side]]
         )
         whole = np.zeros((6, len(self.base)))
         whole[:, :INERTIAL] = felt(masses)
@@ -294,8 +291,7 @@ class BodyHistory:
             return NOTHING
         share = mass * length / member.length
         start, end = member.start + low * member.along, member.start + high * member.along
-        inertia = stretch_inertia(self.data.shapes[member.shape], share, start, end)
-        return masses_of(share, (start + end) / 2, inertia)
+        return masses_of(self.data.shapes[member.shape].part_of(share, start, end))
 
 
 def _feet(assembly: Assembly) -> list[Array]:
@@ -309,21 +305,14 @@ def _columns(k: int) -> slice:
 
 
 def _straight(body: BodyData, found: tuple[Piece, ...]) -> list[int]:
-    return [k for k, p in enumerate(found) if body.shapes[p.shape].kind in ("pipe", "bar")]
+    return [k for k, p in enumerate(found) if body.shapes[p.shape].section() is not None]
 
 
 def _member(index: int, body: BodyData, found: tuple[Piece, ...], k: int) -> Member:
     piece = found[k]
     shape = body.shapes[piece.shape]
-    along = piece.end - piece.start
-    length = float(np.linalg.norm(along))
-    along = along / length
-    if shape.kind == "bar":
-        v = np.asarray(shape.direction)
-    else:
-        least = np.eye(3)[int(np.argmin(np.abs(along)))]
-        v = least - float(least @ along) * along
-        v = v / np.linalg.norm(v)
+    length, along = piece.length, piece.unit
+    v = shape.thin(along)
     u = np.cross(v, along)
     last = len(shape.path) - 2
     name = part_name(body, piece.shape)
@@ -354,12 +343,9 @@ def part_name(body: BodyData, index: int) -> str:
     shape = body.shapes[index]
     if not shape.name.startswith("bodies."):
         return shape.name if shape.name == body.name else f"{body.name}: {shape.name}"
-    word = shape.kind
-    if word == "pipe" and (len(shape.size) < 2 or shape.size[1] <= 0):
-        word = "rod"
-    same = [i for i, s in enumerate(body.shapes) if s.kind == shape.kind and s.material == shape.material]
+    same = [i for i, s in enumerate(body.shapes) if (s.word, s.material) == (shape.word, shape.material)]
     number = f" {same.index(index) + 1}" if len(same) > 1 else ""
-    return f"{body.name} {shape.material} {word}{number}".replace("  ", " ")
+    return f"{body.name} {shape.material} {shape.word}{number}".replace("  ", " ")
 
 
 def _rail(body: BodyData, point: Array, axis: Array) -> float:
@@ -368,6 +354,4 @@ def _rail(body: BodyData, point: Array, axis: Array) -> float:
     if not found:
         return 0.0
     piece = found[nearest_piece(found, point - body.com)]
-    way = piece.end - piece.start
-    length = float(np.linalg.norm(way))
-    return length if length > 0 and abs(float(way @ axis)) > 0.99 * length else 0.0
+    return piece.length if abs(float(piece.unit @ axis)) > 0.99 else 0.0

@@ -333,6 +333,10 @@ def dressed(looks: str, centre: Array, turn: Array, half: Array, finish: Finish 
         >>> [round(float(v), 6) for v in parts[0].vertices.max(axis=0)]
         [0.5, 0.1, 0.4]
     """
+    if looks == "hat":  # however thin the part, a hat has a crown that stands on it
+        tall = max(half[2], 0.42 * max(half[0], half[1]))
+        centre = centre + turn[:, 2] * (tall - half[2])
+        half = np.array([half[0], half[1], tall])
     if looks in _FIXED:
         shapes = list(_drawn(looks))
     else:

@@ -63,41 +63,6 @@ def crushed(least: float, most: float) -> tuple[str, ...]:
     return tuple(part for part, gap in CRUSH_GAPS.items() if least < gap <= most)
 
 
-def segment_gap(a0: Array, a1: Array, b0: Array, b1: Array) -> Array:
-    """Distance between two straight segments, m, entry by entry.
-
-    Args:
-        a0: start of the first, (..., 3) m.
-        a1: its end.
-        b0: start of the second.
-        b1: its end.
-
-    Returns:
-        (...,) m.
-
-    Source: Ericson, Real-Time Collision Detection, closest points of two segments.
-
-    Example:
-        >>> x = [np.array([p]) for p in ([0.0, 0, 0], [1.0, 0, 0], [0.5, 1, 1], [0.5, 1, -1])]
-        >>> segment_gap(*x).tolist()
-        [1.0]
-    """
-    d1, d2, r = a1 - a0, b1 - b0, a0 - b0
-    a, e, f = (d1 * d1).sum(-1), (d2 * d2).sum(-1), (d2 * r).sum(-1)
-    c, b = (d1 * r).sum(-1), (d1 * d2).sum(-1)
-    tiny = 1e-18
-    denom = a * e - b * b
-    safe_a, safe_e = np.where(a > tiny, a, 1.0), np.where(e > tiny, e, 1.0)
-    s = np.where(denom > tiny, np.clip((b * f - c * e) / np.where(denom > tiny, denom, 1.0), 0, 1), 0.0)
-    t = np.where(e > tiny, (b * s + f) / safe_e, 0.0)
-    s = np.where(t < 0, np.clip(-c / safe_a, 0, 1), np.where(t > 1, np.clip((b - c) / safe_a, 0, 1), s))
-    s = np.where(e > tiny, s, np.clip(-c / safe_a, 0, 1))
-    s = np.where(a > tiny, s, 0.0)
-    t = np.clip(t, 0, 1)
-    gap = r + d1 * s[..., None] - d2 * t[..., None]
-    return np.asarray(np.sqrt((gap * gap).sum(-1)))
-
-
 def lever_force(torque: float, rate: Array, speed: Array) -> float | None:
     """Force at a point when a motor's stall torque meets a hand there: at the point's fastest moment, N.
 

@@ -1,18 +1,18 @@
-"""Stress, deflection and buckling of a straight member from the loads on its cross-sections.
+"""Stress, bending and buckling of a straight member from the loads on its cross-sections.
 
 All functions take numpy arrays of any one shape, or floats, and work entry by entry.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from math import pi
+from dataclasses import dataclass, replace
+from math import cos, pi, sin
 from math import pow as fpow
 
 import numpy as np
 
 from simprop.geometry.arrays import Array
-from simprop.rules.sections import Section, modulus_u, modulus_v
+from simprop.rules.sections import Section
 
 
 @dataclass(frozen=True)
@@ -34,6 +34,17 @@ class SectionLoads:
     torque: Array
     moment_u: Array
     moment_v: Array
+
+    def turned(self, angle: float) -> SectionLoads:
+        """The same loads on axes turned about the member: v goes by `angle` rad towards u."""
+        c, s = cos(angle), sin(angle)
+        return replace(
+            self,
+            shear_u=c * self.shear_u - s * self.shear_v,
+            shear_v=s * self.shear_u + c * self.shear_v,
+            moment_u=c * self.moment_u - s * self.moment_v,
+            moment_v=s * self.moment_u + c * self.moment_v,
+        )
 
 
 def von_mises(normal: Array, shear: Array) -> Array:
@@ -68,27 +79,6 @@ def largest_principal(normal: Array, shear: Array) -> Array:
     return normal / 2 + np.sqrt((normal / 2) ** 2 + shear**2)
 
 
-def bending(section: Section, loads: SectionLoads) -> Array:
-    """Largest bending stress of the section, Pa, never negative.
-
-    Args:
-        section: the cross-section.
-        loads: on the section.
-
-    Round: by the whole moment. Rectangle: at the corner.
-
-    Example:
-        >>> from simprop.rules.sections import tube
-        >>> zero = np.zeros(1)
-        >>> loads = SectionLoads(zero, zero, zero, zero, np.array([3.0]), np.array([4.0]))
-        >>> bool(np.isclose(bending(tube(0.02), loads)[0], 32 * 5.0 / (pi * 0.02**3)))
-        True
-    """
-    if section.kind == "tube":
-        return np.hypot(loads.moment_u / modulus_u(section), loads.moment_v / modulus_v(section))
-    return np.abs(loads.moment_u) / modulus_u(section) + np.abs(loads.moment_v) / modulus_v(section)
-
-
 def equivalent(section: Section, loads: SectionLoads) -> Array:
     """Largest von Mises stress anywhere on the section, Pa.
 
@@ -110,7 +100,10 @@ def equivalent(section: Section, loads: SectionLoads) -> Array:
     pull = np.abs(loads.axial) / section.area
     twist = np.abs(loads.torque) / section.torsion_modulus
     shear = section.shear_factor * np.hypot(loads.shear_u, loads.shear_v) / section.area
-    return np.maximum(von_mises(pull + bending(section, loads), twist), von_mises(pull, twist + shear))
+    return np.maximum(
+        von_mises(pull + section.bending(loads.moment_u, loads.moment_v), twist),
+        von_mises(pull, twist + shear),
+    )
 
 
 def pulling(section: Section, loads: SectionLoads) -> Array:
@@ -130,7 +123,7 @@ def pulling(section: Section, loads: SectionLoads) -> Array:
     pull = loads.axial / section.area
     twist = np.abs(loads.torque) / section.torsion_modulus
     shear = section.shear_factor * np.hypot(loads.shear_u, loads.shear_v) / section.area
-    outer = largest_principal(pull + bending(section, loads), twist)
+    outer = largest_principal(pull + section.bending(loads.moment_u, loads.moment_v), twist)
     return np.maximum(np.maximum(outer, largest_principal(pull, twist + shear)), 0.0)
 
 
@@ -152,12 +145,7 @@ def fibres(section: Section, loads: SectionLoads, count: int = 8) -> Array:
         >>> (fibres(rectangle(0.02, 0.01), loads) / 1e6).round(6).tolist()
         [[3.0], [3.0], [-3.0], [-3.0]]
     """
-    if section.kind == "tube":
-        angle = 2 * pi * np.arange(count) / count
-        u, v = section.half_u * np.cos(angle), section.half_v * np.sin(angle)
-    else:
-        u = section.half_u * np.array([1.0, -1.0, -1.0, 1.0])
-        v = section.half_v * np.array([1.0, 1.0, -1.0, -1.0])
+    u, v = section.edge(count)
     bend_u = np.multiply.outer(v, loads.moment_u) / section.inertia_u
     bend_v = -np.multiply.outer(u, loads.moment_v) / section.inertia_v
     return bend_u + bend_v + loads.axial / section.area

@@ -1,0 +1,56 @@
+"""A mass at a point."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Literal
+
+import numpy as np
+from pydantic import Field
+
+from simprop.geometry.arrays import Array
+from simprop.geometry.placement import Placement
+from simprop.parts.ball import Sphere
+from simprop.parts.looks import USUAL
+from simprop.parts.part import PartKind
+from simprop.reading.fields import Mass, Moments, Place
+from simprop.rules.mass import MassProperties
+
+DRAWN = 0.016
+"""Diameter at which a lump is drawn, m."""
+
+
+class Lump(PartKind):
+    """A mass at a point, with its own inertia about x, y, z of the start pose if it is known."""
+
+    kind: Literal["lump"] = "lump"
+    weight: Mass = Field(alias="lump")
+    at: Place
+    inertia: Moments | None = None
+
+    def place(self, at: Placement, folder: Path, name: str) -> Mote:
+        """A point."""
+        centre = at.stretched(self.at)
+        inertia = np.diag(self.inertia) if self.inertia is not None else np.zeros((3, 3))
+        return Mote(
+            name=name,
+            material="",
+            looks=self.looks or "plain",
+            weight=MassProperties(self.weight, centre, inertia),
+            path=centre[None, :],
+            turn=np.eye(3),
+            diameter=DRAWN,
+        )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Mote(Sphere):
+    """A mass at a point, as a small ball; dressed at the usual size of its looks."""
+
+    word: str = "lump"
+
+    def box(self) -> tuple[Array, Array, Array]:
+        """Its own, or that of its looks."""
+        middle, turn, half = super().box()
+        return middle, turn, np.array(USUAL[self.looks]) / 2 if self.looks in USUAL else half

@@ -1,0 +1,42 @@
+"""A solid round rod."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Literal
+
+import numpy as np
+from pydantic import Field
+
+from simprop.catalog.load import material
+from simprop.geometry.placement import Placement
+from simprop.parts.part import PartKind, path_of
+from simprop.parts.round import Round, along
+from simprop.reading.catalogue import MaterialName
+from simprop.reading.fields import Place, Size
+
+
+class Rod(PartKind):
+    """A solid round rod."""
+
+    kind: Literal["rod"] = "rod"
+    diameter: Size = Field(alias="rod")
+    of: MaterialName
+    start: Place = Field(alias="from")
+    end: Place = Field(alias="to")
+
+    def place(self, at: Placement, folder: Path, name: str) -> Round:
+        """Round stock without an inside."""
+        path = path_of(at, [self.start, self.end], name)
+        return Round(
+            name=name,
+            word="rod",
+            material=self.of,
+            looks=self.looks or "plain",
+            weight=along(path, self.diameter, 0.0, material(self.of).density, self.mass),
+            path=path,
+            turn=np.eye(3),
+            outside=self.diameter,
+            inside=0.0,
+            weighed=0.0,
+        )
