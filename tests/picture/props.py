@@ -142,7 +142,13 @@ def prop() -> Assembly:
         JointData("wrist", "pin", 2, 3, wrist, Y),
         JointData("tee", "slider", 0, 3, np.array([0, 0, 0.6]), Z),
     )
-    rig = Rig.model_validate({"rig": 1, "name": "Wall peeper", "bodies": {}, "run": {"for": "2 s"}})
+    said = {
+        j.name: {j.kind: ["stand", "mast"], "at": "0 0 0 mm", "along" if j.kind == "slider" else "axis": "z"}
+        for j in joints
+    }
+    rig = Rig.model_validate(
+        {"rig": 1, "name": "Wall peeper", "bodies": {}, "joints": said, "run": {"for": "2 s"}}
+    )
     return Assembly(rig, bodies, joints, (), (), (), 1, 0, np.zeros((4, 3)), np.zeros((4, 3)))
 
 
