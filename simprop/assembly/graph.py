@@ -14,7 +14,7 @@ WORLD = -1
 def acting_joints(rig: Rig) -> set[str]:
     """Names of the joints on which a motor, spring, stop or friction acts."""
     names = {m.joint for m in rig.motors.values() if m.joint is not None}
-    names |= {s.joint for s in rig.springs.values() if s.kind == "torsion"}
+    names |= {about[0] for s in rig.springs.values() if (about := s.about()) is not None}
     names |= {s.joint for s in rig.stops.values()}
     for name, joint in rig.joints.items():
         if any(

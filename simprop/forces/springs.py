@@ -1,12 +1,17 @@
-"""Springs and stops."""
+"""Springs: what the rig says of them, their law, and what is seen of them."""
 
 from __future__ import annotations
 
-from typing import Annotated, ClassVar, Literal
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Annotated, ClassVar, Literal
 
-from pydantic import Field, model_validator
+from pydantic import Field
 
+from simprop.forces.coil import coil
+from simprop.geometry.arrays import Array
+from simprop.geometry.surface import Surface
 from simprop.joints.kinds import Pair
+from simprop.laws.springs import AxisLaw, Coil, Compression, Extension, LineLaw, Torsion, TwoWay
 from simprop.reading.base import Record
 from simprop.reading.fields import (
     Angle,
@@ -19,24 +24,57 @@ from simprop.reading.fields import (
     Torque,
     TurningDamping,
     TurningStiffness,
-    fault,
 )
 from simprop.reading.kinds import Kinds
 
 STORED = "Springs store energy with the power off: let them down before work, shield the ends."
 
 
-class LineSpring(Record):
-    """A spring between a point on each of two bodies.
+@dataclass(frozen=True)
+class Line:
+    """A law between a point on each of two bodies, places of the start pose."""
+
+    between: Pair
+    start: Place
+    end: Place
+    law: LineLaw
+
+
+class Spring(Record):
+    """What any room may ask of a spring; its kind's key names its two bodies, or the joint that it acts about.
+
+    Attributes:
+        JOINTS: kinds of joint that it may act about; () for one between two bodies.
+    """
+
+    kind: str
+    JOINTS: ClassVar[tuple[str, ...]] = ()
+    cautions: ClassVar[tuple[str, ...]] = (STORED,)
+
+    def line(self) -> Line | None:
+        """What it is between two points; None where it acts about a joint."""
+        return None
+
+    def about(self) -> tuple[str, AxisLaw] | None:
+        """The joint that it acts about, and its law; None where it acts between two points."""
+        return None
+
+    def drawn(self, lengths: Array) -> Surface:
+        """What is seen of it along x from 0 to 1, to be stretched to its length; `lengths`: over the run, (n,) m."""
+        return coil(float(lengths.mean()))
+
+
+class LineSpring(Spring):
+    """A coil spring between a point on each of two bodies.
 
     Attributes:
         rate: force per length, N/m.
         free_length: distance of the two points at which the spring (behind its slack) carries no force, m.
         preload: initial tension of a close-wound extension spring, N.
         slack: free play of hooks or rope before the spring is taken up, m.
+        LAW: of its kind.
     """
 
-    cautions: ClassVar[tuple[str, ...]] = (STORED,)
     start: Place = Field(alias="from")
     end: Place = Field(alias="to")
     rate: Stiffness
@@ -44,6 +82,14 @@ class LineSpring(Record):
     preload: Force = 0.0
     slack: Length = 0.0
     damping: Damping = 0.0
+    if TYPE_CHECKING:
+        between: Pair
+    LAW: ClassVar[type[Coil]]
+
+    def line(self) -> Line:
+        """Its law between its two points."""
+        law = self.LAW(self.rate, self.free_length, self.preload, self.slack, self.damping)
+        return Line(self.between, self.start, self.end, law)
 
 
 class ExtensionSpring(LineSpring):
@@ -51,6 +97,11 @@ class ExtensionSpring(LineSpring):
 
     kind: Literal["extension"] = "extension"
     between: Pair = Field(alias="extension")
+    LAW: ClassVar[type[Coil]] = Extension
+
+    def drawn(self, lengths: Array) -> Surface:
+        """With straight hooks at its ends."""
+        return coil(float(lengths.mean()), hook=0.12)
 
 
 class CompressionSpring(LineSpring):
@@ -58,6 +109,7 @@ class CompressionSpring(LineSpring):
 
     kind: Literal["compression"] = "compression"
     between: Pair = Field(alias="compression")
+    LAW: ClassVar[type[Coil]] = Compression
 
 
 class TwoWaySpring(LineSpring):
@@ -65,12 +117,12 @@ class TwoWaySpring(LineSpring):
 
     kind: Literal["two_way"] = "two_way"
     between: Pair = Field(alias="two_way")
+    LAW: ClassVar[type[Coil]] = TwoWay
 
 
-class TorsionSpring(Record):
+class TorsionSpring(Spring):
     """A spring about a pin: torque = -rate * (angle - free_angle) - preload in the sense of the angle."""
 
-    cautions: ClassVar[tuple[str, ...]] = (STORED,)
     kind: Literal["torsion"] = "torsion"
     joint: str = Field(alias="torsion")
     rate: TurningStiffness
@@ -78,63 +130,17 @@ class TorsionSpring(Record):
     preload: Torque = 0.0
     slack: Angle = 0.0
     damping: TurningDamping = 0.0
+    JOINTS: ClassVar[tuple[str, ...]] = ("pin",)
+
+    def about(self) -> tuple[str, AxisLaw]:
+        """Its law about its pin."""
+        return self.joint, Torsion(self.rate, self.free_angle, self.preload, self.slack, self.damping)
 
 
-SPRINGS: Kinds[Record] = Kinds("spring")
+SPRINGS: Kinds[Spring] = Kinds("spring")
 """The kinds of spring."""
 
 for _kind in (ExtensionSpring, CompressionSpring, TwoWaySpring, TorsionSpring):
     SPRINGS.add(_kind)
 
-Spring = Annotated[ExtensionSpring | CompressionSpring | TwoWaySpring | TorsionSpring, SPRINGS]
-
-
-class TurningStop(Record):
-    """End stops of a pin, as angles from the start pose, springy with a loss; never rigid."""
-
-    kind: Literal["pin_stop"] = "pin_stop"
-    joint: str = Field(alias="pin_stop")
-    below: Angle | None = None
-    above: Angle | None = None
-    arm: Size | None = None
-    of: str = "rubber"
-    stiffness: TurningStiffness | None = None
-    damping: TurningDamping | None = None
-
-    @model_validator(mode="after")
-    def _sides(self) -> TurningStop:
-        _check_sides(self.below, self.above)
-        return self
-
-
-class SlidingStop(Record):
-    """End stops of a slider, as distances from the start pose, springy with a loss; never rigid."""
-
-    kind: Literal["slide_stop"] = "slide_stop"
-    joint: str = Field(alias="slide_stop")
-    below: Length | None = None
-    above: Length | None = None
-    of: str = "rubber"
-    stiffness: Stiffness | None = None
-    damping: Damping | None = None
-
-    @model_validator(mode="after")
-    def _sides(self) -> SlidingStop:
-        _check_sides(self.below, self.above)
-        return self
-
-
-def _check_sides(below: float | None, above: float | None) -> None:
-    if below is None and above is None:
-        raise fault("a stop says where it is", "below: -10 deg, above: 80 deg, or both")
-    if below is not None and above is not None and below >= above:
-        raise fault("the stop below must lie under the stop above")
-
-
-STOPS: Kinds[Record] = Kinds("stop")
-"""The kinds of stop."""
-
-STOPS.add(TurningStop)
-STOPS.add(SlidingStop)
-
-Stop = Annotated[TurningStop | SlidingStop, STOPS]
+AnySpring = Annotated[Spring, SPRINGS]

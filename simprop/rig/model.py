@@ -11,7 +11,8 @@ from simprop.cues.records import Cues
 from simprop.drives.kinds import Motor, Pusher
 from simprop.drives.supplies import SupplyField, share_supplies
 from simprop.forces.contacts import Contact
-from simprop.forces.springs import Spring, Stop
+from simprop.forces.springs import AnySpring
+from simprop.forces.stops import AnyStop
 from simprop.joints.kinds import Joint
 from simprop.parts.kinds import Body
 from simprop.pulls.kinds import Pull
@@ -100,8 +101,8 @@ class Rig(Record):
     points: dict[str, Point] = {}
     bodies: dict[str, Body]
     joints: dict[str, Joint] = {}
-    springs: dict[str, Spring] = {}
-    stops: dict[str, Stop] = {}
+    springs: dict[str, AnySpring] = {}
+    stops: dict[str, AnyStop] = {}
     contacts: dict[str, Contact] = {}
     supplies: dict[str, SupplyField] = {}
     motors: dict[str, Motor] = {}

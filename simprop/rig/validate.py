@@ -6,11 +6,12 @@ from typing import Any
 
 from simprop.errors import Fault
 from simprop.forces.contacts import contact_faults
+from simprop.forces.springs import SPRINGS
+from simprop.forces.stops import STOPS
 from simprop.reading.looking import mapping, still, strangers, unknown
 from simprop.rig.drive_checks import drive_faults
 
 _JOINT_KINDS = ("pin", "slider", "cylindrical", "ball", "fixed")
-_LINE_SPRINGS = ("extension", "compression", "two_way")
 
 
 def cross_faults(data: dict[str, Any]) -> list[Fault]:
@@ -106,26 +107,24 @@ def _joint(name: str, joint: dict[str, Any], bodies: dict[str, Any]) -> list[Fau
 
 
 def _spring(name: str, spring: dict[str, Any], bodies: dict[str, Any], joints: dict[str, Any]) -> list[Fault]:
-    faults: list[Fault] = []
-    for kind in _LINE_SPRINGS:
-        if kind in spring:
-            faults += _pair(f"springs.{name}.{kind}", spring[kind], bodies)
-    if "torsion" in spring:
-        faults += _named(f"springs.{name}.torsion", spring["torsion"], joints, "a joint", ("pin",))
-    return faults
+    kind = SPRINGS.key_of(spring)
+    if kind is None:
+        return []
+    field, allowed = f"springs.{name}.{kind}", SPRINGS[kind].JOINTS
+    return (
+        _named(field, spring[kind], joints, "a joint", allowed)
+        if allowed
+        else _pair(field, spring[kind], bodies)
+    )
 
 
 def _stop(name: str, stop: dict[str, Any], joints: dict[str, Any]) -> list[Fault]:
-    faults: list[Fault] = []
-    if "pin_stop" in stop:
-        faults += _named(
-            f"stops.{name}.pin_stop", stop["pin_stop"], joints, "a joint", ("pin", "cylindrical")
-        )
-    if "slide_stop" in stop:
-        faults += _named(
-            f"stops.{name}.slide_stop", stop["slide_stop"], joints, "a joint", ("slider", "cylindrical")
-        )
-    return faults
+    kind = STOPS.key_of(stop)
+    return (
+        []
+        if kind is None
+        else _named(f"stops.{name}.{kind}", stop[kind], joints, "a joint", STOPS[kind].JOINTS)
+    )
 
 
 def _watch(data: dict[str, Any], bodies: dict[str, Any]) -> list[Fault]:

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from simprop.fasteners.hexagon import hexagon_bolt as bolt
+from simprop.forces.coil import coil
 from simprop.geometry.finish import Finish, finish_of
 from simprop.geometry.solids import box, cylinder, sphere
 from simprop.geometry.surface import Surface, triangles
@@ -13,7 +14,7 @@ from simprop.geometry.sweep import rounded, swept
 from simprop.parts.looks import LOOKS, dressed
 from simprop.parts.part import Shape
 from simprop.picture.render.fittings import caps, pipe_fittings
-from simprop.picture.render.lines import coil, drawn
+from simprop.picture.render.lines import drawn
 from tests.picture.props import shape
 
 WHITE = Finish((1.0, 1.0, 1.0))
@@ -188,9 +189,9 @@ def test_bolt_reaches_through() -> None:
     assert points[:, 0].max() > 0.0215
 
 
-@pytest.mark.parametrize("kind", ["extension", "compression", "two_way"])
-def test_coil_runs_from_end_to_end(kind: str) -> None:
-    points = coil(0.15, kind).vertices
+@pytest.mark.parametrize("hook", [0.12, 0.02])
+def test_coil_runs_from_end_to_end(hook: float) -> None:
+    points = coil(0.15, hook).vertices
     assert points[:, 0].min() == pytest.approx(0.0, abs=0.03)
     assert points[:, 0].max() == pytest.approx(1.0, abs=0.03)
     assert np.hypot(points[:, 1], points[:, 2]).max() < 0.02

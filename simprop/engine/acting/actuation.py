@@ -22,17 +22,14 @@ from simprop.engine.acting.stepper import Controlled, LineDrive
 from simprop.engine.contact.gripping import GripData, grips
 from simprop.engine.contact.touches import TouchData, touches
 from simprop.errors import Fault, RigError
-from simprop.forces.springs import SlidingStop, TorsionSpring, TurningStop
+from simprop.forces.stops import Stop
 from simprop.geometry.arrays import Array
 from simprop.laws.cues import Event, on_times
 from simprop.laws.dc import DcLine, friction_torque
 from simprop.laws.forms import Control, HeldSpeed, PlainLoad
-from simprop.laws.springs import LineLaw, TorsionLaw
-from simprop.laws.stops import PADS, StopLaw, pad_pin, pad_slide
+from simprop.laws.springs import AxisLaw
+from simprop.laws.stops import StopLaw
 from simprop.laws.supply import Source
-
-ASSUMED_ARM = 0.1
-"""Distance of a pin's stop from its axis where none is stated, m (assumed)."""
 
 
 @dataclass(frozen=True)
@@ -108,7 +105,7 @@ class Actuation:
 
     friction: Array
     viscous: Array
-    torsion: tuple[tuple[int, TorsionLaw], ...]
+    torsion: tuple[tuple[int, AxisLaw], ...]
     stops: tuple[tuple[int, StopLaw], ...]
     motors: tuple[MotorData, ...]
     lines: tuple[LineData, ...]
@@ -200,14 +197,11 @@ class _Actuate:
                 raise RigError([Fault(message, field=f"motors.{m.name}.joint")])
         torsion, lines = [], Lines(self.assembly, self.notes.append)
         for name, spring in rig.springs.items():
-            if isinstance(spring, TorsionSpring):
-                law = TorsionLaw(spring.rate, spring.free_angle, spring.preload, spring.slack, spring.damping)
-                torsion.append((self.find(f"springs.{name}.torsion", spring.joint, "turn"), law))
-                continue
-            line = LineLaw(
-                spring.kind, spring.rate, spring.free_length, spring.preload, spring.slack, spring.damping
-            )
-            lines.add(name, spring, line)
+            about, line = spring.about(), spring.line()
+            if about is not None:
+                torsion.append((self.find(f"springs.{name}.{spring.kind}", about[0], "turn"), about[1]))
+            if line is not None:
+                lines.add(name, line, line.law)
         stops = tuple(self.stop(name, stop) for name, stop in rig.stops.items())
         met = touches(self.assembly, self.notes.append)
         column = len(motors)
@@ -278,26 +272,14 @@ class _Actuate:
         self.friction[axis] += data.own_friction
         return data
 
-    def stop(self, name: str, stop: TurningStop | SlidingStop) -> tuple[int, StopLaw]:
-        turning = isinstance(stop, TurningStop)
-        axis = self.find(f"stops.{name}", stop.joint, "turn" if turning else "slide")
+    def stop(self, name: str, stop: Stop) -> tuple[int, StopLaw]:
+        axis = self.find(f"stops.{name}", stop.joint, stop.MOTION)
         joint = self.joint[stop.joint]
         body = self.assembly.bodies[joint.first if self.assembly.bodies[joint.second].fixed else joint.second]
-        if isinstance(stop, TurningStop):
-            inertia = _inertia_about(joint, body)
-            arm = ASSUMED_ARM if stop.arm is None else stop.arm
-            moving, (stiffness, damping) = inertia, pad_pin(stop.of, arm, inertia)
-        else:
-            moving, (stiffness, damping) = body.mass, pad_slide(stop.of, body.mass)
-        if stop.stiffness is None:
-            where = f" {arm * 1e3:g} mm from the axis" if turning else ""
-            self.notes.append(f"stops.{name}: stiffness of a {stop.of} pad{where} (assumed)")
-        else:
-            stiffness = stop.stiffness
-            damping = 2.0 * PADS[stop.of].loss * float(np.sqrt(stiffness * moving))
-        if stop.damping is not None:
-            damping = stop.damping
-        return axis, StopLaw(stop.below, stop.above, stiffness, damping)
+        law, assumed = stop.law(_inertia_about(joint, body) if stop.MOTION == "turn" else body.mass)
+        if assumed:
+            self.notes.append(f"stops.{name}: {assumed}")
+        return axis, law
 
 
 def constant(friction: float | Surfaces) -> float:

@@ -11,7 +11,6 @@ from simprop.engine.acting.stepper import Stepper
 from simprop.errors import SimpropError
 from simprop.laws.dc import DcLine, limited
 from simprop.laws.forms import HeldSpeed, Mounted, PlainLoad
-from simprop.laws.springs import tension, torque
 from simprop.laws.stops import force
 
 
@@ -87,7 +86,7 @@ class Actuator:
             for axis, _ in self._springs:
                 spring[axis] = 0.0
             for axis, coil in self._springs:
-                spring[axis] += torque(coil, coordinate[axis], rate[axis])
+                spring[axis] += coil.torque(coordinate[axis], rate[axis])
         if self._stops:
             stop = self.stop
             for axis, _ in self._stops:
@@ -167,7 +166,7 @@ def line_tension(actuation: Actuation, index: int, length: float, rate: float) -
     law = actuation.lines[index].law
     if isinstance(law, Mounted):
         raise SimpropError(f"the pull of {actuation.lines[index].name!r} is decided once a step")
-    return tension(law, length, rate)
+    return law.tension(length, rate)
 
 
 def _within(windows: Sequence[tuple[float, float]], time: float) -> bool:

@@ -15,7 +15,7 @@ from simprop.engine.mujoco.plan import GOAL, IDLE, Feed, Limit, native, row
 from simprop.geometry.arrays import Array
 from simprop.laws.dc import DcLine
 from simprop.laws.forms import Mounted, PlainLoad
-from simprop.laws.springs import LineLaw, TorsionLaw
+from simprop.laws.springs import LineLaw
 
 _FAR = 1e9
 
@@ -47,9 +47,9 @@ class Acting:
         held = sorted({m.axis for m in self.laws.motors if m.holds_speed})
         self.drives = tuple((axis, self._drive(axis)) for axis in held)
         self.torsion = tuple(
-            (axis, self._torsion(k, axis, law))
+            (axis, self._actuator(f"torsion{k}", {"joint": f"q{axis}"}, 0.0, law.affine))
             for k, (axis, law) in enumerate(self.laws.torsion)
-            if law.slack == 0.0
+            if law.affine is not None
         )
         for k, (axis, stop) in enumerate(self.laws.stops):
             low = -_FAR if stop.below is None else stop.below
@@ -63,7 +63,7 @@ class Acting:
         """Actuators for the laws without a native counterpart, and those laws."""
         laws = self.laws
         other = tuple(m for m in laws.motors if not native(m) and isinstance(m.law, PlainLoad))
-        slack = tuple(item for item in laws.torsion if item[1].slack != 0.0)
+        slack = tuple(item for item in laws.torsion if item[1].affine is None)
         for kind, axes in (("motor", {m.axis for m in other}), ("spring", {axis for axis, _ in slack})):
             for axis in sorted(axes):
                 name = self._actuator(f"{kind}-{axis}", {"joint": f"q{axis}"}, 1.0, (0.0, 0.0, 0.0))
@@ -103,19 +103,11 @@ class Acting:
         Xml.SubElement(self.tendons[-1], "joint", {"joint": f"goal{axis}", "coef": "-1"})
         return name
 
-    def _torsion(self, k: int, axis: int, law: TorsionLaw) -> str:
-        bias = (law.rate * law.free_angle - law.preload, -law.rate, -law.damping)
-        return self._actuator(f"torsion{k}", {"joint": f"q{axis}"}, 0.0, bias)
-
     def _line(self, k: int, line: LineData) -> str:
         name, law = f"line{k}", line.law
         limit: dict[str, str] = {}
-        if isinstance(law, LineLaw) and law.kind != "two_way" and law.preload == 0.0:
-            taut = law.free_length + law.slack if law.kind == "extension" else law.free_length - law.slack
-            limit = {
-                "limited": "true",
-                "range": row([-_FAR, taut] if law.kind == "extension" else [taut, _FAR]),
-            }
+        if isinstance(law, LineLaw) and law.idle is not None:
+            limit = {"limited": "true", "range": row([max(law.idle[0], -_FAR), min(law.idle[1], _FAR)])}
             self.limits.append(Limit(name, law.rate, law.damping))
         tendon = Xml.SubElement(self.tendons, "spatial", {"name": name} | limit)
         for end, body, point in ((0, line.first, line.first_point), (1, line.second, line.second_point)):
@@ -128,9 +120,8 @@ class Acting:
             Xml.SubElement(tendon, "site", {"site": place["name"]})
         if isinstance(law, Mounted):
             self.pulls.append((k, self._actuator(name, {"tendon": name}, 1.0, (0.0, 0.0, 0.0))))
-        elif law.kind == "two_way" and law.slack == 0.0:
-            bias = (law.rate * law.free_length - law.preload, -law.rate, -law.damping)
-            self._actuator(name, {"tendon": name}, 0.0, bias)
+        elif law.affine is not None:
+            self._actuator(name, {"tendon": name}, 0.0, law.affine)
         elif not limit:
             self._actuator(name, {"tendon": name}, 1.0, (0.0, 0.0, 0.0))
             self.feeds.append(Feed(name, "line", k))

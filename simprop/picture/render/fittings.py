@@ -212,7 +212,8 @@ def joint_hardware(assembly: Assembly) -> dict[int, list[Surface]]:
         turn = frame_along(joint.axis).T
         if joint.axis @ np.array([-0.5, 1.0, -0.3]) < 0:  # the head towards the viewer
             turn, low, high = frame_along(-joint.axis).T, -high, -low
-        hold = assembly.rig.joints[joint.name].held_by
+        said = assembly.rig.joints.get(joint.name)
+        hold = None if said is None else said.held_by
         axle = hexagon_bolt(low, high, AXLE) if hold is None else hold.drawn(low, high)
         out.setdefault(body, []).append(axle.moved(turn, place))
     return out

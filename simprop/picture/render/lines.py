@@ -11,16 +11,15 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from simprop.assembly.types import Assembly
+from simprop.forces.coil import SPRING, coil
 from simprop.geometry.arrays import Array
 from simprop.geometry.finish import PLAIN, Finish, finish_of, linear
 from simprop.geometry.solids import box, cylinder
 from simprop.geometry.surface import Surface, join
-from simprop.geometry.sweep import swept
 
 if TYPE_CHECKING:
     from simprop.engine.world import Trajectory
 
-SPRING = Finish(linear("#7d8288"), 0.35, 1.0)
 CORD = Finish(linear("#b89a6a"), 0.95)
 DARK = Finish(linear("#33373c"), 0.45, 0.0, PLAIN)
 FRAMES = 3
@@ -30,9 +29,7 @@ FRAMES = 3
 def line_names(assembly: Assembly) -> list[tuple[str, str]]:
     """Name and kind of each line in the order of `Trajectory.line_force`: springs, pushers, pulls."""
     rig = assembly.rig
-    out: list[tuple[str, str]] = [
-        (name, str(s.kind)) for name, s in rig.springs.items() if s.kind != "torsion"
-    ]
+    out = [(name, s.kind) for name, s in rig.springs.items() if s.line() is not None]
     out += [(name, "pusher") for name in rig.pushers]
     out += [(name, str(p.kind)) for name, p in rig.pulls.items()]
     return out
@@ -46,24 +43,27 @@ def line_surfaces(assembly: Assembly, track: Trajectory) -> list[list[Surface]]:
         track: gives the lengths over the run.
     """
     lengths = np.linalg.norm(track.line_end - track.line_start, axis=2)
-    kinds = [kind for _, kind in line_names(assembly)]
+    springs, names = assembly.rig.springs, line_names(assembly)
     out: list[list[Surface]] = []
-    for k in range(lengths.shape[1]):
-        own = lengths[:, k]
-        out += drawn(kinds[k] if k < len(kinds) else "two_way", own)
+    for k, own in enumerate(lengths.T):
+        name, kind = names[k] if k < len(names) else ("", "")
+        if name in springs or not name:
+            out += [[springs[name].drawn(own) if name else coil(float(own.mean()))], [], []]
+        else:
+            out += drawn(kind, own)
     return out
 
 
 def drawn(kind: str, lengths: Array) -> list[list[Surface]]:
-    """One line's surfaces in its three frames.
+    """A pusher's or pull's surfaces in its three frames.
 
     Args:
-        kind: extension, compression, two_way, pusher, gas_spring, constant_force, counterweight or rope.
+        kind: pusher, gas_spring, constant_force, counterweight or rope.
         lengths: its lengths over the run, (n,) m.
 
     Example:
-        >>> [len(own) for own in drawn("extension", np.array([0.1, 0.12]))]
-        [1, 0, 0]
+        >>> [len(own) for own in drawn("gas_spring", np.array([0.1, 0.12]))]
+        [0, 1, 2]
     """
     longest, shortest = max(float(lengths.max()), 1e-3), max(float(lengths.min()), 1e-3)
     if kind in ("pusher", "gas_spring"):
@@ -97,31 +97,5 @@ def drawn(kind: str, lengths: Array) -> list[list[Surface]]:
             ]
         )
         return [[cord], [pulley] if kind == "counterweight" else [], []]
-    if kind == "constant_force":
-        return [
-            [box(np.array([1.0, 0.016, 0.0012]), SPRING, 0.0).moved(np.eye(3), np.array([0.5, 0.0, 0.0]))],
-            [],
-            [],
-        ]
-    return [[coil(float(lengths.mean()), kind)], [], []]
-
-
-def coil(length: float, kind: str) -> Surface:
-    """A helical spring along x from 0 to 1, its radius in m, to be stretched to the distance of its two points.
-
-    Args:
-        length: usual distance of its points, m.
-        kind: extension (with straight hooks at the ends), compression or two_way.
-    """
-    radius = float(np.clip(0.07 * length, 0.004, 0.012))
-    turns = int(np.clip(length / (0.55 * radius), 8, 26))
-    hook = 0.12 if kind == "extension" else 0.02
-    t = np.linspace(0.0, 1.0, 14 * turns + 1)
-    grow = np.clip(np.minimum(t, 1 - t) * turns * 1.4, 0.0, 1.0)
-    x = (hook + (1 - 2 * hook) * t) * length
-    path = np.stack(
-        [x, grow * radius * np.cos(2 * np.pi * turns * t), grow * radius * np.sin(2 * np.pi * turns * t)], 1
-    )
-    path = np.concatenate([[[0.0, 0.0, 0.0]], path, [[length, 0.0, 0.0]]])
-    wire = swept(path, max(0.0016, 0.22 * radius), 0.0, SPRING, 7)
-    return wire.moved(np.diag([1.0 / length, 1.0, 1.0]), np.zeros(3))
+    strip = box(np.array([1.0, 0.016, 0.0012]), SPRING, 0.0)
+    return [[strip.moved(np.eye(3), np.array([0.5, 0.0, 0.0]))], [], []]
