@@ -56,6 +56,18 @@ def check(assembly: Assembly, actuation: Actuation, step: float, looked: Looked)
     """
     rows, moving, first, gap = looked.rows, looked.moving, looked.first, looked.gap
     moves = rows[:, : BODY * len(moving)].reshape(len(rows), len(moving), BODY)
+    if not np.abs(moves[..., 7:13]).max(initial=0.0) < FASTEST / 2:  # true of NaN too
+        _runaway(assembly, actuation, step, looked, moves)
+    if gap is not None and not gap[1] < GAP:
+        raise EngineError(
+            f"the loop through joint {assembly.joints[gap[0]].name!r} is {gap[1] * 1000:.2g} mm apart at "
+            f"{(first + len(rows)) * step:.4g} s; " + likely(assembly, actuation, step)
+        )
+    _stops(assembly, actuation, step, looked)
+
+
+def _runaway(assembly: Assembly, actuation: Actuation, step: float, looked: Looked, moves: Array) -> None:
+    """Tell of a body that has run away; `moves` are the sensors of each, (m, bodies, `BODY`)."""
     with np.errstate(invalid="ignore", over="ignore"):
         speed, spin = (np.linalg.norm(moves[..., at : at + 3], axis=2) for at in (7, 10))
         bad = ~(speed < FASTEST) | ~(spin < FASTEST_SPIN)
@@ -64,17 +76,11 @@ def check(assembly: Assembly, actuation: Actuation, step: float, looked: Looked)
         before = max(row - 1, 0)
         at = bad[row] & (np.isfinite(speed[row]) | np.isnan(speed[row]))
         fast = np.where(np.isfinite(spin[before]), spin[before], np.inf) * at
-        body = assembly.bodies[moving[int(np.argmax(fast))]].name
+        body = assembly.bodies[looked.moving[int(np.argmax(fast))]].name
         raise EngineError(
-            f"the motion runs away at {(first + row) * step:.4g} s, first at body {body!r}; "
+            f"the motion runs away at {(looked.first + row) * step:.4g} s, first at body {body!r}; "
             + likely(assembly, actuation, step)
         )
-    if gap is not None and not gap[1] < GAP:
-        raise EngineError(
-            f"the loop through joint {assembly.joints[gap[0]].name!r} is {gap[1] * 1000:.2g} mm apart at "
-            f"{(first + len(rows)) * step:.4g} s; " + likely(assembly, actuation, step)
-        )
-    _stops(assembly, actuation, step, looked)
 
 
 def _stops(assembly: Assembly, actuation: Actuation, step: float, looked: Looked) -> None:

@@ -13,6 +13,7 @@ A row is recorded at the start of its step, when accelerations, constraint force
 
 from __future__ import annotations
 
+import itertools
 import threading
 from collections.abc import Callable
 from dataclasses import replace
@@ -191,22 +192,55 @@ class _Run:
                 mujoco.set_mju_user_warning(warning)
 
     def _go(self, steps: int, progress: Progress | None) -> Trajectory:
-        mujoco, model, data = self.mj, self.model, self.data
-        forward, runge_kutta = mujoco.mj_forward, mujoco.mj_RungeKutta
-        forward(model, data)
-        sensed, held = data.sensordata, int(data.nf)
-        rows, brakes = np.empty((steps, len(sensed))), np.empty((steps, held))
-        on, changes = self._switches(steps)
-        deciding, friction = self.deciding, slice(int(data.ne), int(data.ne) + held)
-        driven = [axis for axis, _ in self.plan.drives]
-        drives = len(driven)
-        touched, gripped, places = self.touched, self.gripped, len(self.actuation.touches)
+        data, places = self.data, len(self.actuation.touches)
+        self.mj.mj_forward(self.model, data)
+        rows, brakes = np.empty((steps, len(data.sensordata))), np.empty((steps, int(data.nf)))
         touch = np.zeros((2, steps, places, 3))
-        for n in range(steps):
-            if n in changes:
-                self._switch(on[n])
+        on, changes = self._switches(steps)
+        plain = self.deciding is None and self.gripped is None and self.touched is None
+        cuts = sorted({*range(0, steps, _LOOK), *changes, steps})
+        for begin, end in itertools.pairwise(cuts):
+            if begin in changes:
+                self._switch(on[begin])
+            if plain:
+                self._plainly(rows, brakes, begin, end)
+            else:
+                self._with_laws(rows, brakes, touch, begin, end)
+            self._look(rows, begin, end)
+            if progress is not None:
+                progress(end)
+        decided = self.deciding
+        electric = (
+            np.full((steps, 2, self.actuation.columns), np.nan) if decided is None else decided.electric()
+        )
+        extra = None if decided is None else decided.extra
+        raw = Sensed(rows, brakes, on, electric, extra, *self._brake_rows())
+        track = trajectory(self.assembly, self.actuation, self.plan, self.step, raw)
+        return replace(track, touch_force=touch[0], touch_point=touch[1]) if places else track
+
+    def _plainly(self, rows: Array, brakes: Array, begin: int, end: int) -> None:
+        """Steps between which nothing has to be decided."""
+        model, data, sensed = self.model, self.data, self.data.sensordata
+        forward, runge_kutta = self.mj.mj_forward, self.mj.mj_RungeKutta
+        held = brakes.shape[1]
+        friction = slice(int(data.ne), int(data.ne) + held)
+        for n in range(begin, end):
+            forward(model, data)
+            rows[n] = sensed
+            if held:
+                brakes[n] = data.efc_force[friction]
+            runge_kutta(model, data, 4)
+
+    def _with_laws(self, rows: Array, brakes: Array, touch: Array, begin: int, end: int) -> None:
+        """Steps with what is decided once a step, and with what touches and rubs by its load."""
+        model, data, sensed = self.model, self.data, self.data.sensordata
+        forward, runge_kutta = self.mj.mj_forward, self.mj.mj_RungeKutta
+        deciding, touched, gripped = self.deciding, self.touched, self.gripped
+        held, driven = brakes.shape[1], [axis for axis, _ in self.plan.drives]
+        friction = slice(int(data.ne), int(data.ne) + held)
+        for n in range(begin, end):
             if deciding is not None:
-                deciding(n, steps)
+                deciding(n, len(rows))
             if gripped is not None and n == 0:
                 # Friction that goes with the load has no step before the first: that one is tried until it agrees.
                 gripped.brake()
@@ -222,24 +256,13 @@ class _Run:
             rows[n] = sensed
             if held:
                 brakes[n] = data.efc_force[friction]
-                if deciding is not None and drives:
-                    deciding.reaction = dict(zip(driven, brakes[n, -drives:].tolist(), strict=True))
+                if driven and deciding is not None:
+                    deciding.reaction = dict(zip(driven, brakes[n, -len(driven) :].tolist(), strict=True))
             if gripped is not None:
                 gripped.look()
             runge_kutta(model, data, 4)
             if gripped is not None:
                 gripped.brake()
-            if n % _LOOK == _LOOK - 1 or n == steps - 1:
-                self._look(rows, n)
-                if progress is not None:
-                    progress(n + 1)
-        electric = (
-            np.full((steps, 2, self.actuation.columns), np.nan) if deciding is None else deciding.electric()
-        )
-        extra = None if deciding is None else deciding.extra
-        raw = Sensed(rows, brakes, on, electric, extra, *self._brake_rows())
-        track = trajectory(self.assembly, self.actuation, self.plan, self.step, raw)
-        return replace(track, touch_force=touch[0], touch_point=touch[1]) if places else track
 
     def _brake_rows(self) -> tuple[dict[int, int], dict[int, int]]:
         """Where in the recorded friction forces stand those of each axis, and those of each drive."""
@@ -293,13 +316,12 @@ class _Run:
 
         return control
 
-    def _look(self, rows: Array, n: int) -> None:
+    def _look(self, rows: Array, begin: int, end: int) -> None:
         """Stop a run that has gone wrong."""
-        start = n - n % _LOOK
         gaps = np.abs(self.data.efc_pos[: self.data.ne])
         which = self.data.efc_id[: self.data.ne]
         worst = int(np.argmax(gaps)) if len(gaps) else -1
         joint = self.plan.closures[int(which[worst])] if worst >= 0 else -1
         gap = (joint, float(gaps[worst])) if joint >= 0 else None
-        looked = Looked(start, rows[start : n + 1], self.plan.moving, gap)
+        looked = Looked(begin, rows[begin:end], self.plan.moving, gap)
         check(self.assembly, self.actuation, self.step, looked)
