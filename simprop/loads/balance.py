@@ -14,6 +14,7 @@ from simprop.engine.acting.rotors import rotors
 from simprop.engine.world import APPLIED, Trajectory
 from simprop.geometry.arrays import Array
 from simprop.geometry.turning import matrices
+from simprop.loads.kernel import inertia_rows, wrench_columns
 from simprop.loads.least import WIDE, Blocks
 
 
@@ -72,13 +73,7 @@ class Balance:
                 if body not in self.row:
                     continue
                 rows[j, half] = self.row[body]
-                arm = points[:, j] - centre[:, body]
-                top = 6 * half
-                data[:, j, top : top + 3, :k] = sign * forces
-                data[:, j, top + 3 : top + 6, :k] = (
-                    sign / self.size * np.cross(arm[:, None, :], forces.transpose(0, 2, 1)).transpose(0, 2, 1)
-                )
-                data[:, j, top + 3 : top + 6, k : k + m] = sign * moments
+                wrench_columns(data, j, half, sign, forces, moments, points[:, j], centre[:, body], self.size)
         if with_motors:
             self._motor_blocks(data, rows, turn, points, centre)
         return Blocks(data, rows, counts, self.rows)
@@ -136,12 +131,9 @@ class Balance:
         gravity = np.asarray(a.rig.run.gravity)
         for body in self.moving:
             row, data = self.row[body], a.bodies[body]
-            spin, alpha = t.spin[which][:, body], t.spin_acceleration[which][:, body]
-            inertia = turn[:, body] @ self.inertia[body] @ turn[:, body].transpose(0, 2, 1)
-            result[:, row : row + 3] = data.mass * (t.acceleration[which][:, body] - gravity)
-            momentum = np.einsum("nij,nj->ni", inertia, spin)
-            rate = np.einsum("nij,nj->ni", inertia, alpha) + np.cross(spin, momentum)
-            result[:, row + 3 : row + 6] = rate / self.size
+            motion = tuple(v[which][:, body] for v in (t.acceleration, t.spin, t.spin_acceleration))
+            inertia = self.inertia[body]
+            inertia_rows(result, row, data.mass, inertia, self.size, turn[:, body], motion, gravity)
         known = t.applied[which].sum(axis=1)
         if skip_motors:
             known = known - t.applied[which][:, APPLIED.index("motor")]

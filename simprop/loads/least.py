@@ -9,6 +9,7 @@ order A A' is a narrow band, so that the cost of a step grows in proportion to t
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import partial
 from typing import Any
 
 import numpy as np
@@ -18,6 +19,7 @@ from simprop.compiled import compiled
 from simprop.geometry.arrays import Array
 
 DAMPING = 1e-11
+_summed = partial(compiled, fastmath={"reassoc", "contract", "arcp", "nsz"})
 WIDE = 6
 """Most columns of a block."""
 
@@ -116,7 +118,7 @@ def _order(blocks: Blocks) -> tuple[NDArray[np.int64], int]:
     return place, 6 * apart + 6
 
 
-@compiled
+@_summed
 def _solve(data: Any, rows: Any, counts: Any, start: Any, b: Any, columns: int, width: int) -> Any:
     n, height = b.shape
     x_all, rest_all = np.zeros((n, columns)), np.empty((n, height))
@@ -140,61 +142,61 @@ def _solve(data: Any, rows: Any, counts: Any, start: Any, b: Any, columns: int, 
     return x_all, rest_all
 
 
-@compiled
+@_summed
 def _gram(data: Any, rows: Any, counts: Any, band: Any) -> None:
     """A A' as a lower band: entry (i, j) stands at band[i, width - 1 - (i - j)]."""
     band[:] = 0.0
     width = band.shape[1]
     for k in range(len(counts)):
         for one in range(2):
-            if rows[k, one] < 0:
-                continue
             for two in range(2):
-                if rows[k, two] < 0:
+                start, other = rows[k, one], rows[k, two]
+                if other < 0 or start < other:  # the lower half alone
                     continue
                 for p in range(6):
-                    i = rows[k, one] + p
-                    for q in range(6):
-                        j = rows[k, two] + q
-                        if j <= i:
-                            total = 0.0
-                            for c in range(counts[k]):
-                                total += data[k, 6 * one + p, c] * data[k, 6 * two + q, c]
-                            band[i, width - 1 - (i - j)] += total
+                    at = width - 1 - (start + p - other)
+                    for q in range(p + 1 if one == two else 6):
+                        total = 0.0
+                        for c in range(counts[k]):
+                            total += data[k, 6 * one + p, c] * data[k, 6 * two + q, c]
+                        band[start + p, at + q] += total
 
 
-@compiled
+@_summed
 def _factor(band: Any) -> None:
-    """Cholesky factor of a band, in place."""
+    """Cholesky factor of a band, in place, with the inverse of each pivot."""
     height, width = band.shape
-    for i in range(height):
-        first = max(0, i - width + 1)
-        for j in range(first, i + 1):
-            total = band[i, width - 1 - (i - j)]
-            for k in range(max(first, j - width + 1), j):
-                total -= band[i, width - 1 - (i - k)] * band[j, width - 1 - (j - k)]
-            if j < i:
-                band[i, width - 1 - (i - j)] = total / band[j, width - 1]
-            else:
-                band[i, width - 1] = np.sqrt(max(total, 1e-300))
+    column = np.empty(width)
+    for j in range(height):
+        last = min(height, j + width)
+        pivot = 1.0 / np.sqrt(max(band[j, width - 1], 1e-300))
+        band[j, width - 1] = pivot
+        for i in range(j + 1, last):
+            column[i - j] = band[i, width - 1 - (i - j)] * pivot
+            band[i, width - 1 - (i - j)] = column[i - j]
+        for i in range(j + 1, last):
+            scale, at = column[i - j], width - 1 - i
+            for k in range(j + 1, i + 1):
+                band[i, at + k] -= scale * column[k - j]
 
 
-@compiled
+@_summed
 def _back(band: Any, y: Any) -> None:
     """Solve with the factor, in place."""
     height, width = band.shape
     for i in range(height):
-        total = y[i]
+        total, at = y[i], width - 1 - i
         for j in range(max(0, i - width + 1), i):
-            total -= band[i, width - 1 - (i - j)] * y[j]
-        y[i] = total / band[i, width - 1]
+            total -= band[i, at + j] * y[j]
+        y[i] = total * band[i, width - 1]
     for i in range(height - 1, -1, -1):
-        y[i] /= band[i, width - 1]
+        y[i] *= band[i, width - 1]
+        scale, at = y[i], width - 1 - i
         for j in range(max(0, i - width + 1), i):
-            y[j] -= band[i, width - 1 - (i - j)] * y[i]
+            y[j] -= band[i, at + j] * scale
 
 
-@compiled
+@_summed
 def _apply(data: Any, rows: Any, counts: Any, start: Any, y: Any, x: Any, rest: Any) -> None:
     """Add A' y to x and take A (A' y) from the remainder."""
     for k in range(len(counts)):

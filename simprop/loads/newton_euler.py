@@ -20,6 +20,7 @@ from simprop.engine.acting.actuation import Actuation
 from simprop.engine.world import APPLIED, Trajectory
 from simprop.geometry.arrays import Array
 from simprop.loads.balance import Balance, Frame, frame_of
+from simprop.loads.kernel import add_components
 from simprop.loads.least import dense, least
 
 Flags = NDArray[np.bool_]
@@ -216,10 +217,8 @@ class _Solver(Balance):
                 (frame.moments, moment, sure_moment, self.size),
             ):
                 k = len(directions)
-                values = x[:, column : column + k] * scale
-                world = rotation @ directions.T
-                whole[:, j] += np.einsum("nij,nj->ni", world, values)
-                part[:, j] += np.einsum("nij,nj->ni", world, values * sure[column : column + k])
+                here = slice(column, column + k)
+                add_components(whole[:, j], part[:, j], rotation, directions, x[:, here], sure[here], scale)
                 column += k
         for k, axis in enumerate(self.assembly.axes):
             joint = self.assembly.joints[axis.joint]
