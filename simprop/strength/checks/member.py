@@ -14,6 +14,7 @@ from simprop.checking.setting import Setting, least_factor, softened, weakened
 from simprop.geometry.arrays import Array
 from simprop.parts.part import Shape
 from simprop.rules import stress as stresses
+from simprop.rules.columns import column_load
 from simprop.rules.sections import Section
 from simprop.rules.stress import CROSS_HOLE_FACTOR, SectionLoads
 from simprop.strength.members.bent import Bent, bending_of
@@ -172,7 +173,7 @@ class _Maker:
         load = stresses.euler_load(self.modulus * soft, least, governing.column, governing.ends)
         crush = self.strength.yield_strength or self.strength.compression or self.strength.design
         if crush is not None:
-            load = min(load, crush * section.area)
+            load = column_load(load, crush * section.area, self.strength.family == "wood")
         return [
             judge(
                 "member",
@@ -182,7 +183,8 @@ class _Maker:
                 load,
                 unit="N",
                 factor=BUCKLING,
-                source=f"Euler, {governing.ends} column of {governing.column * 1e3:.0f} mm; or crushing, if less",
+                source=f"{governing.ends} column of {governing.column * 1e3:.0f} mm between Euler's load and crushing: "
+                "AISC 360 E3, timber by Ylinen; from memory",
             )
         ]
 
