@@ -14,6 +14,8 @@ from simprop.checking.check import Check, judge
 from simprop.checking.setting import Setting, weakened
 from simprop.geometry.arrays import Array
 
+NO_DIRECTION = "its direction isn't said (`along`): the whole force and moment count along and about it"
+
 
 @dataclass(frozen=True)
 class Part:
@@ -59,7 +61,8 @@ class Context:
         across: load across the fastener, (n, 2) N, in two directions of the first body.
         along: load along it, (n,) N, positive when the second body is pulled along `axis`.
         torque: about it, (n,) N*m.
-        tilt: moment square to it, (n,) N*m, never negative.
+        tilt: moment square to it, (n,) N*m, never negative. Where the axis isn't known, the whole force counts both
+            across and along, and the whole moment both about and square to it.
         time: (n,) s.
         parts: of the first and the second body; None where nothing is drawn at the joint.
         setting: temperature, season, people.
@@ -191,6 +194,8 @@ class Context:
         force, torque = limits
         unit = "of its strength"
         use, limit = np.zeros(len(self.time)), 1.0
+        if not self.axis.any():
+            assumed = [*assumed, NO_DIRECTION]
         for values, most, own, least in ((pull, force, "N", 1e-3), (twist, torque, "N*m", 1e-4)):
             if most > 0:
                 use = use + values / most

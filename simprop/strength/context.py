@@ -45,8 +45,8 @@ def context(loads: JointLoads, j: int, hold: Fastener, setting: Setting) -> Cont
     else:
         size = np.linalg.norm(force, axis=1)
         across = np.stack([size, np.zeros_like(size)], axis=1)
-        along, torque = size, np.zeros_like(size)
-        tilt = np.linalg.norm(moment, axis=1)
+        along = size
+        tilt = torque = np.linalg.norm(moment, axis=1)
     parts = (_part(first, joint.point, axis), _part(second, joint.point, axis))
     swing = np.einsum("nji,njk->nik", turn, matrices(track.rotation[:, joint.second]))
     motors = [name for name, motor in assembly.rig.motors.items() if motor.joint == joint.name]
@@ -79,15 +79,13 @@ def _pipe_direction(first: BodyData, second: BodyData, point: Array) -> Array:
 
 
 def _part(body: BodyData, point: Array, axis: Array) -> Part | None:
-    found = pieces(body)
-    if not found:
-        return None
     local = point - body.com
-    piece = found[nearest_piece(found, local)]
-    shape = body.shapes[piece.shape]
-    through = shape.through(axis)
-    if piece.distance(local) > NEAR or through is None:
+    rows = [(p, body.shapes[p.shape].through(axis)) for p in pieces(body) if p.distance(local) <= NEAR]
+    solid = [(p, through) for p, through in rows if through is not None]
+    if not solid:
         return None
+    piece, through = min(solid, key=lambda row: row[0].nearness(local))
+    shape = body.shapes[piece.shape]
     place = float((local - piece.start) @ piece.unit)
     edge = max(min(place, piece.length - place), 0.0) if piece.length > 0 else None
     return Part(
