@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from functools import cache
 from math import inf
-from typing import Annotated, Any
+from typing import Annotated, Any, ClassVar
 
 from pydantic import BeforeValidator, Field, model_validator
 
@@ -87,6 +87,7 @@ class Pusher(Record):
         extension: how far it is out in the start pose, m (of a solenoid: its gap).
     """
 
+    pwm: ClassVar[None] = None
     between: Pair
     start: Place = Field(alias="from")
     end: Place = Field(alias="to")

@@ -110,7 +110,7 @@ def motor_line(load: MotorLoad) -> str:
     text += (
         " of no stated limit"
         if load.able is None
-        else f" of {number(load.able)} N*m it can give at standstill"
+        else f" of {number(load.able)} N*m it can give {'in a pulse' if load.pulsed else 'at standstill'}"
     )
     if load.current is not None:
         able = "no stated limit" if load.current_able is None else f"{number(load.current_able)} A"

@@ -8,7 +8,6 @@ from math import inf, isfinite
 import numpy as np
 
 from simprop.catalog.motors import motor as catalogue_motor
-from simprop.drives.kinds import Motor
 from simprop.engine.acting.stepper import SLOW
 from simprop.laws.duty import Evening, duty_type, evening, longest_run, rest_needed
 from simprop.laws.thermal import Phase, time_constants
@@ -120,7 +119,7 @@ def continuous(did: Work) -> str | None:
 def _followed(drive: DriveRows, step: float) -> bool:
     """True if the run followed each pulse of the motor, so that its ripple is in the recorded current."""
     spec = drive.spec
-    return isinstance(spec, Motor) and spec.pwm is not None and spec.pwm.frequency * step <= SLOW
+    return spec.pwm is not None and spec.pwm.frequency * step <= SLOW
 
 
 def span(seconds: float) -> str:

@@ -9,7 +9,6 @@ from math import isfinite
 import numpy as np
 
 from simprop.drives.base import Use
-from simprop.drives.kinds import Motor
 from simprop.engine.acting.program import Script
 from simprop.laws import pwm, speech
 from simprop.laws.cues import drive_signal, expand, on_times
@@ -33,14 +32,12 @@ def remarks(script: Script, jaws: Sequence[Jaw], did: Work) -> tuple[str, ...]:
     figures, found = drive.figures, []
     if drive.spec.supply is not None and figures.too_much(volts):
         found.append(f"{volts:g} V is too much for it: it is made for {figures.rated:g} V")
-    if isinstance(drive.spec, Motor):
-        if drive.spec.pwm is not None:
-            found += _pulses(drive, drive.spec)
-        asked = 1 - did.margin if isfinite(did.margin) and drive.line is not None else 0.0
-        if volts <= LOW_VOLTAGE and asked > LOW_SHARE:
-            found.append(
-                f"asks {100 * asked:.0f} % of what {volts:g} V can give: cold grease may keep it from starting"
-            )
+    found += _pulses(drive)
+    asked = 1 - did.margin if isfinite(did.margin) and drive.line is not None else 0.0
+    if drive.turns and volts <= LOW_VOLTAGE and asked > LOW_SHARE:
+        found.append(
+            f"asks {100 * asked:.0f} % of what {volts:g} V can give: cold grease may keep it from starting"
+        )
     stretches = runs(drive)
     found += figures.remarks(Use(drive.seen, stretches, over_time(script, drive, stretches)))
     found += [f"{jaw.file}: {speech.verdict(jaw.spoken)}" for jaw in jaws if jaw.servo == drive.name]
@@ -81,7 +78,7 @@ def pulse_heat(drive: DriveRows) -> float:
     """
     spec = drive.spec
     on = drive.on > 0
-    if not isinstance(spec, Motor) or spec.pwm is None or drive.line is None or not on.any():
+    if spec.pwm is None or drive.line is None or not on.any():
         return 1.0
     emf = max(0.0, drive.line.speed_constant * float(drive.speed[on].mean()))
     got = pwm.chopped(
@@ -95,13 +92,11 @@ def pulse_heat(drive: DriveRows) -> float:
     return got.heat_factor if isfinite(got.heat_factor) else 1.0
 
 
-def _pulses(drive: DriveRows, spec: Motor) -> list[str]:
-    assert spec.pwm is not None
-    found = []
-    hum = pwm.hum(spec.pwm.frequency)
-    if hum is not None:
-        found.append(hum)
-    factor = pulse_heat(drive)
+def _pulses(drive: DriveRows) -> list[str]:
+    if drive.spec.pwm is None:
+        return []
+    hum, factor = pwm.hum(drive.spec.pwm.frequency), pulse_heat(drive)
+    found = [] if hum is None else [hum]
     if factor > 1.05:
         found.append(f"rippled current heats the winding {factor:.2g} times as much as a smooth one")
     return found

@@ -193,7 +193,7 @@ class _Actuate:
         held = [m.axis for m in motors if isinstance(m.law, HeldSpeed)]
         for m in motors:
             if held.count(m.axis) > 1 and isinstance(m.law, HeldSpeed):
-                message = "two synchronous motors can't drive one joint"
+                message = f"two {rig.motors[m.name].figures.kind} motors can't drive one joint"
                 raise RigError([Fault(message, field=f"motors.{m.name}.joint")])
         torsion, lines = [], Lines(self.assembly, self.notes.append)
         for name, spring in rig.springs.items():

@@ -93,8 +93,7 @@ def _command(rig: Rig, happenings: tuple[Event, ...], name: str, drive: Motor | 
     named = _named(rig, name)
     signal: Signal | None = None
     if named & {"on", "off", "forward", "backward", "speed"}:
-        pwm = drive.pwm if isinstance(drive, Motor) else None
-        signal = law.drive_signal(happenings, name, 1.0 if pwm is None else pwm.duty)
+        signal = law.drive_signal(happenings, name, 1.0 if drive.pwm is None else drive.pwm.duty)
     elif drive.on is not None:
         signal = windows_signal(drive.on)
     pose = law.pose_signal(happenings, name) if "pose" in named else None

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from math import degrees, pi
+from math import degrees, isfinite, pi
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -46,8 +46,8 @@ def motor_curves(
     load = "torque, N*m" if figures.turns else "force, N"
     drawn: list[Curves] = []
     left = []
-    for volts in voltages:
-        can, curve = figures.able_at(volts), figures.curves(volts)
+    for volts in voltages if figures.direct else (figures.rated,):
+        can, curve = figures.able_at(volts) if figures.direct else figures.able(), figures.curves(volts)
         if curve is None:
             raise RenderError(f"{name!r} has no speed-torque line to draw")
         if can is None:
@@ -87,9 +87,10 @@ def motor_curves(
 
 def _four(panes: Any, curve: Curves, scale: float, k: int) -> None:
     look = {"color": INKS[k % len(INKS)], "linestyle": DASHES[k % len(DASHES)], "linewidth": 1.6}
+    label = f"{curve.voltage:g} V" if isfinite(curve.voltage) else "at its own"
     rows = (curve.torque, curve.current, curve.power, 100 * curve.efficiency)
     for pane, values in zip(panes.flat, rows, strict=True):
-        pane.plot(scale * curve.speed, values, label=f"{curve.voltage:g} V", **look)
+        pane.plot(scale * curve.speed, values, label=label, **look)
 
 
 def cue_plot(recording: Recording, path: str | Path) -> Path:
