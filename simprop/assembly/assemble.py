@@ -8,10 +8,11 @@ from pathlib import Path
 
 import numpy as np
 
-from simprop.assembly.closing import Closed, Mobility, count, follow, jacobian
+from simprop.assembly.closing import Closed, Mobility, count, follow
 from simprop.assembly.graph import WORLD, span
-from simprop.assembly.kinematics import STILL, Hinge, Tree, freedom, make_tree, poses, residual, twists
+from simprop.assembly.kinematics import STILL, Hinge, Tree, make_tree, poses, residual
 from simprop.assembly.nearest_value import nearest_that_closes
+from simprop.assembly.speeds import start_speeds
 from simprop.assembly.types import Assembly, Axis, BodyData, Closure, JointData
 from simprop.errors import AssemblyError
 from simprop.geometry.arrays import Array
@@ -76,7 +77,6 @@ def _closes(rig: Rig) -> bool:
 
 def _assemble(rig: Rig) -> Assembly:
     names = list(rig.bodies)
-    notes: list[str] = []
     holds = [_hold(rig, name) for name in names]
     shapes = [_shapes(rig, name, hold) for name, hold in zip(names, holds, strict=True)]
     weights = [combined([shape.weight for shape in row]) for row in shapes]
@@ -95,30 +95,27 @@ def _assemble(rig: Rig) -> Assembly:
     solved = follow(build, size, _driven(rig, tree, order))
     if solved.reached < 1.0:
         raise _not_closed(rig, solved, tree, [order[i] for i in closing], loops, size)
-    slack, q = _loosened(rig, tree, order, solved.q)
+    slack = make_tree(_loosened(rig, tree.hinges), branches, len(names))
+    q = np.zeros(slack.size)  # play starts centred
+    q[[k for i, f, _ in slack.coordinates if not f.play for k in range(i, i + f.rates)]] = solved.q
     mobility = count(slack, [slack.hinges[i] for i in closing], q, size)
     placed = poses(tree, solved.q)
     bodies = tuple(
         _body(name, rig.bodies[name], row, weight, hold, placed[i])
         for i, (name, row, weight, hold) in enumerate(zip(names, shapes, weights, holds, strict=True))
     )
-    joints = tuple(_joint(rig, name, tree.hinges[i], placed, names) for i, name in enumerate(order))
     closures = tuple(_closure(i, tree.hinges[i], placed, mobility, k) for k, i in enumerate(closing))
-    axes = tuple(
-        Axis(i, "slide" if motion == "slide" else "turn")
-        for i, joint in enumerate(joints)
-        for motion in freedom(joint.kind)
-        if motion in ("slide", "turn")
-    )
-    velocity, spin = _start_speeds(rig, tree, loops, solved.q, size, bodies, order)
-    notes += _notes(rig, solved, tree, order)
+    axes: list[Axis] = []
+    joints = tuple(_joint(rig, name, slack.hinges[i], placed, names, axes) for i, name in enumerate(order))
+    velocity, spin = start_speeds(rig, tree, loops, solved.q, size=size, bodies=bodies)
+    notes = _notes(rig, solved, tree, order)
     return Assembly(
         rig,
         bodies,
         joints,
         tuple(branches),
         closures,
-        axes,
+        tuple(axes),
         mobility.freedoms,
         mobility.surplus,
         velocity,
@@ -127,25 +124,9 @@ def _assemble(rig: Rig) -> Assembly:
     )
 
 
-def _play(rig: Rig, name: str) -> float:
-    return getattr(rig.joints[name], "clearance", None) or 0.0
-
-
-def _loosened(rig: Rig, tree: Tree, order: Sequence[str], q: Array) -> tuple[Tree, Array]:
-    """The tree with the further coordinates of joints with play (which start centred), and its coordinates."""
-    hinges = [
-        replace(h, kind=f"loose {h.kind}") if _play(rig, name) > 0.0 else h
-        for h, name in zip(tree.hinges, order, strict=True)
-    ]
-    slack = make_tree(hinges, tree.branches, tree.bodies)
-    at = np.zeros(slack.size)
-    pairs = zip(tree.branches, tree.first_coordinate, slack.first_coordinate, strict=True)
-    for branch, old, new in pairs:
-        joint = branch.joint
-        names = freedom(None if joint is None else slack.hinges[joint].kind)
-        for k, name in enumerate(freedom(None if joint is None else tree.hinges[joint].kind)):
-            at[new + names.index(name)] = q[old + k]
-    return slack, at
+def _loosened(rig: Rig, hinges: Sequence[Hinge]) -> list[Hinge]:
+    """The joints with what their play leaves free."""
+    return [replace(h, freedoms=j.loosened) for h, j in zip(hinges, rig.joints.values(), strict=True)]
 
 
 def _hold(rig: Rig, name: str) -> Placement:
@@ -193,10 +174,9 @@ def _hinges(rig: Rig, nodes: dict[str, int], holds: Sequence[Placement], share: 
         if isinstance(joint.at, dict):
             middle = (np.array(at_a[:3]) + np.array(at_b[:3])) / 2
             at_a, at_b = (Point(*(middle + (np.array(p[:3]) - middle) * share)) for p in (at_a, at_b))
-        axis = np.asarray(getattr(joint, "axis", getattr(joint, "along", np.zeros(3))), dtype=float)
         on_a = _partial(holds[index[a]], share).stretched(at_a)
         on_b = _partial(holds[index[b]], share).stretched(at_b)
-        hinges.append(Hinge(joint.kind, nodes[a], nodes[b], on_a, on_b, axis))
+        hinges.append(Hinge(joint.freedoms, nodes[a], nodes[b], on_a, on_b, joint.direction))
     return hinges
 
 
@@ -217,12 +197,9 @@ def _measured_points(rig: Rig) -> None:
 
 
 def _driven(rig: Rig, tree: Tree, order: Sequence[str]) -> list[int]:
-    driven = {m.joint for m in rig.motors.values()}
-    columns = []
-    for branch, start in zip(tree.branches, tree.first_coordinate, strict=True):
-        if branch.joint is not None and order[branch.joint] in driven:
-            columns += [start + k for k in range(len(freedom(tree.hinges[branch.joint].kind)))]
-    return columns
+    driven = {order.index(m.joint) for m in rig.motors.values() if m.joint in order}
+    pairs = [(i, f) for i, f, step in tree.coordinates if step.branch.joint in driven]
+    return [k for i, f in pairs for k in range(i, i + f.rates)]
 
 
 def _not_closed(
@@ -252,19 +229,27 @@ def _body(
 
 
 def _joint(
-    rig: Rig, name: str, hinge: Hinge, placed: Sequence[tuple[Array, Array]], names: Sequence[str]
+    rig: Rig,
+    name: str,
+    hinge: Hinge,
+    placed: Sequence[tuple[Array, Array]],
+    names: Sequence[str],
+    axes: list[Axis],
 ) -> JointData:
-    first, second = (names.index(b) for b in rig.joints[name].between)
-    pose = STILL if hinge.first < 0 else placed[hinge.first]
-    return JointData(
-        name,
-        rig.joints[name].kind,
-        first,
-        second,
-        pose[0] @ hinge.on_first + pose[1],
-        pose[0] @ hinge.axis,
-        _play(rig, name),
-    )
+    """A joint at the start pose; its coordinates are added to `axes`."""
+    index, kind = list(rig.joints).index(name), rig.joints[name]
+    turn, shift = STILL if hinge.first < 0 else placed[hinge.first]
+    freedoms = []
+    for freedom in hinge.freedoms:
+        way, number = turn @ freedom.way, -1
+        if freedom.how != "ball" and not freedom.play:
+            number, motion = len(axes), freedom.how
+            same = sum(a.joint == index and a.motion == motion for a in axes)
+            axes.append(Axis(index, motion, way, f"{motion}{same + 1}" if same else motion))
+        freedoms.append(replace(freedom, way=way, axis=number))
+    first, second = (names.index(b) for b in kind.between)
+    point, axis = turn @ hinge.on_first + shift, turn @ hinge.axis
+    return JointData(name, kind, first, second, point, axis, tuple(freedoms))
 
 
 def _closure(
@@ -276,71 +261,19 @@ def _closure(
     return Closure(index, mobility.enforce[k] @ both.T, mobility.leave[k] @ both.T)
 
 
-def _start_speeds(
-    rig: Rig,
-    tree: Tree,
-    loops: Sequence[Hinge],
-    q: Array,
-    size: float,
-    bodies: Sequence[BodyData],
-    order: Sequence[str],
-) -> tuple[Array, Array]:
-    velocity, spin = np.zeros((len(bodies), 3)), np.zeros((len(bodies), 3))
-    if not rig.run.start_speeds:
-        return velocity, spin
-    at = poses(tree, q)
-    moves = twists(tree, q, at)
-    wanted_rows, wanted = [], []
-    for name, (rate, motion) in rig.run.start_speeds.items():
-        hinge = tree.hinges[order.index(name)]
-        if motion not in freedom(hinge.kind):
-            raise AssemblyError(f"run.start_speeds.{name}: a {hinge.kind} doesn't {motion}")
-        wanted_rows.append(_coordinate_row(hinge, motion, at, moves))
-        wanted.append(rate)
-    rows = np.vstack([jacobian(tree, loops, q, size), np.array(wanted_rows)])
-    right = np.concatenate([np.zeros(rows.shape[0] - len(wanted)), wanted])
-    rates = np.linalg.lstsq(rows, right, rcond=1e-9)[0]
-    if float(np.abs(rows @ rates - right).max()) > 1e-6 * max(1.0, float(np.abs(right).max())):
-        raise AssemblyError("run.start_speeds: the joints can't move at these speeds together")
-    for i, body in enumerate(bodies):
-        twist = moves[i] @ rates
-        spin[i] = twist[:3]
-        velocity[i] = twist[3:] + np.cross(twist[:3], body.com)
-    return velocity, spin
-
-
-def _coordinate_row(hinge: Hinge, motion: str, at: Sequence[tuple[Array, Array]], moves: Array) -> Array:
-    pose = STILL if hinge.first < 0 else at[hinge.first]
-    axis = pose[0] @ hinge.axis
-    point = pose[0] @ hinge.on_first + pose[1]
-    relative = np.zeros(moves.shape[1:])
-    if hinge.second >= 0:
-        relative = relative + moves[hinge.second]
-    if hinge.first >= 0:
-        relative = relative - moves[hinge.first]
-    if motion == "turn":
-        return np.asarray(axis @ relative[:3])
-    return np.asarray(axis @ (relative[3:] + np.cross(relative[:3].T, point).T))
-
-
 def _notes(rig: Rig, solved: Closed, tree: Tree, order: Sequence[str]) -> list[str]:
     notes = []
     for name, body in rig.bodies.items():
         for i, part in enumerate(body.parts):
             notes += [f"bodies.{name}.parts.{i}: {words}" for words in part.notes()]
-    moved = float(np.abs(solved.q).max(initial=0.0))
-    if moved > 1e-9:
-        for branch, start in zip(tree.branches, tree.first_coordinate, strict=True):
-            if branch.joint is None:
-                continue
-            for k, motion in enumerate(freedom(tree.hinges[branch.joint].kind)):
-                value = solved.q[start + k]
-                if motion == "turn" and abs(value) > 1e-4:
-                    notes.append(
-                        f"joint {order[branch.joint]!r} was turned by {np.degrees(value):.2f} deg to close the loops"
-                    )
-                elif motion == "slide" and abs(value) > 1e-5:
-                    notes.append(
-                        f"joint {order[branch.joint]!r} was slid by {value * 1000:.2f} mm to close the loops"
-                    )
+    if float(np.abs(solved.q).max(initial=0.0)) <= 1e-9:
+        return notes
+    for i, freedom, step in tree.coordinates:
+        if step.branch.joint is None:
+            continue
+        name, value = order[step.branch.joint], solved.q[i]
+        if freedom.how == "turn" and abs(value) > 1e-4:
+            notes.append(f"joint {name!r} was turned by {np.degrees(value):.2f} deg to close the loops")
+        elif freedom.how == "slide" and abs(value) > 1e-5:
+            notes.append(f"joint {name!r} was slid by {value * 1000:.2f} mm to close the loops")
     return notes

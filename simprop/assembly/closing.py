@@ -11,7 +11,6 @@ from simprop.assembly.kinematics import (
     Hinge,
     Tree,
     advance,
-    barred,
     constraint_rows,
     poses,
     residual,
@@ -151,7 +150,7 @@ def count(tree: Tree, closing: Sequence[Hinge], q: Array, size: float) -> Mobili
     bases: list[Array] = []
     offset = 0
     for hinge in closing:
-        slides, turns = barred(hinge)
+        slides, turns = hinge.bars
         blocks = []
         for directions, column in ((slides, 0), (turns, 3)):
             n = len(directions)
@@ -172,7 +171,7 @@ def count(tree: Tree, closing: Sequence[Hinge], q: Array, size: float) -> Mobili
     rank = max(ranks, default=0)
     enforce, leave, row = [], [], 0
     for hinge, basis in zip(closing, bases, strict=True):
-        slides, turns = barred(hinge)
+        slides, turns = hinge.bars
         directions = np.zeros((len(slides) + len(turns), 6))
         directions[: len(slides), :3] = slides
         directions[len(slides) :, 3:] = turns

@@ -6,6 +6,7 @@ from collections import deque
 from collections.abc import Mapping, Sequence
 
 from simprop.assembly.types import Branch
+from simprop.joints.kinds import LAST
 from simprop.rig.model import Rig
 
 WORLD = -1
@@ -17,10 +18,7 @@ def acting_joints(rig: Rig) -> set[str]:
     names |= {about[0] for s in rig.springs.values() if (about := s.about()) is not None}
     names |= {s.joint for s in rig.stops.values()}
     for name, joint in rig.joints.items():
-        if any(
-            getattr(joint, field, 0.0)
-            for field in ("friction", "viscous", "turning_friction", "turning_viscous")
-        ):
+        if any(loss.friction or loss.viscous or loss.grip for loss in joint.losses):
             names.add(name)
     return names
 
@@ -30,9 +28,9 @@ def span(
 ) -> tuple[list[Branch], list[int]]:
     """Spanning tree of the prop.
 
-    Sliding joints must be in the tree (engines close loops badly by a slide); joints on which something acts
-    should be, so that their coordinate is at hand; of the rest, those near the motor are taken first, which leaves
-    the far ends (the wrist of a rod) to close the loops. A pin with play closes a loop rather than anything else.
+    Each kind of joint has its place in the order (sliding joints come first). Joints on which something acts should be
+    in the tree, so that their coordinate is at hand; of the rest, those near the motor are taken first, which leaves
+    the far ends (the wrist of a rod) to close the loops.
 
     Args:
         rig: the rig.
@@ -45,16 +43,13 @@ def span(
     """
     acting, driven = acting_joints(rig), {m.joint for m in rig.motors.values()}
     hops = _hops(rig, nodes)
-    rank = {"slider": 0, "cylindrical": 0, "fixed": 0, "pin": 2, "ball": 4}
 
     def weight(name: str) -> tuple[int, int, str]:
         joint = rig.joints[name]
-        first = rank[joint.kind]
-        if joint.kind == "pin" and joint.clearance is not None:
-            return 6, min(hops.get(nodes[b], 10**6) for b in joint.between), name
-        if name in acting:
+        first = joint.order
+        if first < LAST and name in acting:
             first = min(first, 1)
-        if name in driven:
+        if first < LAST and name in driven:
             first = 0
         return first, min(hops.get(nodes[b], 10**6) for b in joint.between), name
 

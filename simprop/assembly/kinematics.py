@@ -7,8 +7,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from simprop.assembly.types import Branch, JointData
+from simprop.assembly.types import Branch
 from simprop.geometry.arrays import Array
+from simprop.geometry.freedom import FLOATING, Freedom, barred, hung, pivot
 from simprop.geometry.turning import matrix_about, multiply, of_matrix, of_vector, to_vector
 
 
@@ -17,48 +18,51 @@ class Hinge:
     """A joint for kinematics: where it sits on each body, in the coordinates that body was drawn in.
 
     Attributes:
-        kind: pin, slider, cylindrical, ball, fixed; loose pin, loose slider for joints with play.
+        freedoms: its free motions.
         first: index of the first body, -1 for the world.
         second: index of the second body, -1 for the world.
         on_first: point on the first body, (3,) m.
         on_second: point on the second body, (3,) m.
-        axis: unit direction, (3,), the same on both bodies as drawn; zeros for ball and fixed.
+        axis: unit direction, (3,), the same on both bodies as drawn; zeros for a joint without one.
     """
 
-    kind: str
+    freedoms: tuple[Freedom, ...]
     first: int
     second: int
     on_first: Array
     on_second: Array
     axis: Array
 
+    @property
+    def bars(self) -> tuple[Array, Array]:
+        """Directions that it bars: translations (k, 3) and rotations (m, 3), as drawn (carried by the first body)."""
+        return barred(self.freedoms, self.axis)
+
 
 Pose = tuple[Array, Array]
 """Rotation (3, 3) and translation (3,): world = rotation @ drawn + translation."""
 
 STILL: Pose = (np.eye(3), np.zeros(3))
+_ORIGIN = np.zeros(3)
 
 
-def freedom(kind: str | None) -> tuple[str, ...]:
-    """The coordinates of a tree joint; None is a body that floats freely.
+@dataclass(frozen=True)
+class Step:
+    """One branch of a tree as motions one after the other.
 
-    Side ways and tilts are along and about the two directions of `square`.
-
-    Example:
-        >>> freedom("cylindrical")
-        ('slide', 'turn')
+    Attributes:
+        branch: of the tree.
+        freedoms: motions from the parent body to the one that hangs on it.
+        coordinates: index of the (first) coordinate of each.
+        near: point on the parent, (3,) m as drawn.
+        far: point on the body, (3,) m as drawn.
     """
-    table: dict[str | None, tuple[str, ...]] = {
-        "pin": ("turn",),
-        "slider": ("slide",),
-        "cylindrical": ("slide", "turn"),
-        "ball": ("rx", "ry", "rz"),
-        "fixed": (),
-        "loose pin": ("side1", "side2", "turn"),
-        "loose slider": ("slide", "side1", "side2", "tilt1", "tilt2"),
-        None: ("tx", "ty", "tz", "rx", "ry", "rz"),
-    }
-    return table[kind]
+
+    branch: Branch
+    freedoms: tuple[Freedom, ...]
+    coordinates: tuple[int, ...]
+    near: Array
+    far: Array
 
 
 @dataclass(frozen=True)
@@ -67,110 +71,94 @@ class Tree:
 
     Attributes:
         hinges: every joint.
-        branches: parents before children.
-        first_coordinate: index of the first coordinate of each branch.
+        steps: parents before children.
         size: number of coordinates.
         bodies: number of bodies.
     """
 
     hinges: tuple[Hinge, ...]
-    branches: tuple[Branch, ...]
-    first_coordinate: tuple[int, ...]
+    steps: tuple[Step, ...]
     size: int
     bodies: int
+
+    @property
+    def coordinates(self) -> list[tuple[int, Freedom, Step]]:
+        """Every motion with the index of its (first) coordinate and its branch."""
+        return [(i, f, s) for s in self.steps for i, f in zip(s.coordinates, s.freedoms, strict=True)]
 
 
 def make_tree(hinges: Sequence[Hinge], branches: Sequence[Branch], bodies: int) -> Tree:
     """A `Tree` with its coordinates numbered in the order of the branches."""
-    starts: list[int] = []
+    steps: list[Step] = []
     count = 0
     for branch in branches:
-        starts.append(count)
-        count += len(freedom(None if branch.joint is None else hinges[branch.joint].kind))
-    return Tree(tuple(hinges), tuple(branches), tuple(starts), count, bodies)
+        freedoms, near, far = FLOATING, _ORIGIN, _ORIGIN
+        if branch.joint is not None:
+            hinge = hinges[branch.joint]
+            freedoms, near, far = hung(hinge.freedoms, branch.forward), hinge.on_first, hinge.on_second
+            if not branch.forward:
+                near, far = far, near
+        starts = []
+        for freedom in freedoms:
+            starts.append(count)
+            count += freedom.rates
+        steps.append(Step(branch, freedoms, tuple(starts), near, far))
+    return Tree(tuple(hinges), tuple(steps), count, bodies)
 
 
 def scales(tree: Tree, size: float) -> Array:
     """Metres for a unit of each coordinate: 1 for slides, `size` for turns, (n,)."""
     result = np.ones(tree.size)
-    for branch, start in zip(tree.branches, tree.first_coordinate, strict=True):
-        kind = None if branch.joint is None else tree.hinges[branch.joint].kind
-        for k, name in enumerate(freedom(kind)):
-            if name == "turn" or name.startswith(("r", "tilt")):
-                result[start + k] = size
+    for i, freedom, _ in tree.coordinates:
+        if freedom.how != "slide":
+            result[i : i + freedom.rates] = size
     return result
+
+
+def _turned(freedom: Freedom, q: Array, i: int) -> Array:
+    """Rotation matrix of a turn or ball."""
+    return matrix_about(q[i : i + 3] if freedom.how == "ball" else q[i] * freedom.way)
 
 
 def poses(tree: Tree, q: Array) -> list[Pose]:
-    """Pose of every body at tree coordinates `q` (turns as angles, balls and free bodies as rotation vectors)."""
+    """Pose of every body at tree coordinates `q` (turns as angles, balls as rotation vectors against the parent)."""
     result: list[Pose] = [STILL] * tree.bodies
-    for branch, start in zip(tree.branches, tree.first_coordinate, strict=True):
-        parent = STILL if branch.parent < 0 else result[branch.parent]
-        if branch.joint is None:
-            turn = matrix_about(q[start + 3 : start + 6])
-            result[branch.body] = (turn, q[start : start + 3].copy())
-            continue
-        hinge = tree.hinges[branch.joint]
-        sign = 1.0 if branch.forward else -1.0
-        near, far = (hinge.on_first, hinge.on_second) if branch.forward else (hinge.on_second, hinge.on_first)
-        turn, shift = np.eye(3), np.zeros(3)
-        for k, name in enumerate(freedom(hinge.kind)):
-            if name == "turn" or name.startswith("tilt"):
-                turn = turn @ matrix_about(sign * q[start + k] * _way(hinge, name))
-            elif name == "slide" or name.startswith("side"):
-                shift = shift + sign * q[start + k] * _way(hinge, name)
-        if hinge.kind == "ball":
-            turn = matrix_about(sign * q[start : start + 3])
-        rotation = parent[0] @ turn
-        result[branch.body] = (rotation, parent[0] @ (near + shift) + parent[1] - rotation @ far)
+    for step in tree.steps:
+        turned, moved = STILL if step.branch.parent < 0 else result[step.branch.parent]
+        place = turned @ step.near + moved
+        for i, freedom in zip(step.coordinates, step.freedoms, strict=True):
+            if freedom.how == "slide":
+                place = place + turned @ (q[i] * freedom.way)
+            else:
+                turned = turned @ _turned(freedom, q, i)
+        result[step.branch.body] = (turned, place - turned @ step.far)
     return result
-
-
-def _way(hinge: Hinge, name: str) -> Array:
-    """Direction of a coordinate of a joint, as drawn."""
-    return hinge.axis if name in ("turn", "slide") else np.asarray(square(hinge.axis)[int(name[-1]) - 1])
 
 
 def twists(tree: Tree, q: Array, at: Sequence[Pose]) -> Array:
     """Twist of every body for unit rates of the coordinates.
 
-    For balls and free bodies the rates are world angular (and linear) velocities relative to the parent, not rates of
-    the rotation vector.
+    For balls the rates are world angular velocities relative to the parent, not rates of the rotation vector.
 
     Returns:
         (B, 6, n): angular velocity, then the velocity of the material point at the world's origin.
     """
     result = np.zeros((tree.bodies, 6, tree.size))
-    for branch, start in zip(tree.branches, tree.first_coordinate, strict=True):
-        parent = STILL if branch.parent < 0 else at[branch.parent]
-        if branch.parent >= 0:
-            result[branch.body] = result[branch.parent]
-        hinge = None if branch.joint is None else tree.hinges[branch.joint]
-        kind = None if hinge is None else hinge.kind
-        sign = 1.0 if branch.forward else -1.0
-        turned, shift = parent[0], np.zeros(3)
-        for k, name in enumerate(freedom(kind)):
-            column = result[branch.body, :, start + k]
-            if hinge is not None and not name.startswith("r"):
-                axis = sign * (turned @ _way(hinge, name))
-                near = hinge.on_first if branch.forward else hinge.on_second
-                if name == "slide" or name.startswith("side"):
-                    column[3:] = axis
-                    shift = shift + q[start + k] * axis
-                    continue
-                column[:3] = axis
-                column[3:] = np.cross(parent[0] @ near + shift + parent[1], axis)
-                turned = turned @ matrix_about(sign * q[start + k] * _way(hinge, name))
-            elif name.startswith("r"):
-                unit = np.eye(3)["xyz".index(name[1])]
-                centre = at[branch.body][1]
-                if hinge is not None:
-                    near = hinge.on_first if branch.forward else hinge.on_second
-                    centre = parent[0] @ near + parent[1]
-                column[:3] = unit
-                column[3:] = np.cross(centre, unit)
-            else:
-                column[3:] = np.eye(3)["xyz".index(name[1])]
+    for step in tree.steps:
+        body, parent = step.branch.body, step.branch.parent
+        turned, moved = STILL if parent < 0 else at[parent]
+        if parent >= 0:
+            result[body] = result[parent]
+        place = turned @ step.near + moved
+        for i, freedom in zip(step.coordinates, step.freedoms, strict=True):
+            if freedom.how == "slide":
+                result[body, 3:, i] = turned @ freedom.way
+                place = place + q[i] * result[body, 3:, i]
+                continue
+            axes = np.eye(3) if freedom.how == "ball" else (turned @ freedom.way)[None]
+            result[body, :3, i : i + freedom.rates] = axes.T
+            result[body, 3:, i : i + freedom.rates] = np.cross(place, axes).T
+            turned = turned @ _turned(freedom, q, i)
     return result
 
 
@@ -178,62 +166,12 @@ def advance(tree: Tree, q: Array, rates: Array) -> Array:
     """Coordinates after moving by `rates` (a small step in the sense of `twists`)."""
     after = q + rates
     at = poses(tree, q)
-    for branch, start in zip(tree.branches, tree.first_coordinate, strict=True):
-        hinge = None if branch.joint is None else tree.hinges[branch.joint]
-        if hinge is not None and hinge.kind != "ball":
-            continue
-        i = start if hinge is not None else start + 3
-        sign = 1.0 if branch.forward or hinge is None else -1.0
-        parent = STILL if branch.parent < 0 else at[branch.parent]
-        inside = parent[0].T @ rates[i : i + 3]
-        now = of_vector(sign * q[i : i + 3])
-        after[i : i + 3] = sign * to_vector(multiply(of_vector(inside), now))
+    for i, freedom, step in tree.coordinates:
+        if freedom.how == "ball":
+            parent = STILL if step.branch.parent < 0 else at[step.branch.parent]
+            inside = of_vector(parent[0].T @ rates[i : i + 3])
+            after[i : i + 3] = to_vector(multiply(inside, of_vector(q[i : i + 3])))
     return np.asarray(after)
-
-
-def square(axis: Array) -> Array:
-    """Two unit directions square to `axis` and to each other, (2, 3)."""
-    other = np.eye(3)[int(np.argmin(np.abs(axis)))]
-    one = np.cross(axis, other)
-    one /= np.linalg.norm(one)
-    return np.array([one, np.cross(axis, one)])
-
-
-def barred(hinge: Hinge) -> tuple[Array, Array]:
-    """Directions that a joint bars: translations (k, 3) and rotations (m, 3), as drawn (carried by the first body)."""
-    return bars(hinge.kind, hinge.axis)
-
-
-def bars(kind: str, axis: Array) -> tuple[Array, Array]:
-    """Directions that a kind of joint (see `Hinge`) bars: translations (k, 3) and rotations (m, 3).
-
-    Example:
-        >>> [len(d) for d in bars("pin", np.array([0.0, 1.0, 0.0]))]
-        [3, 2]
-        >>> [len(d) for d in bars("loose slider", np.array([0.0, 1.0, 0.0]))]
-        [0, 1]
-    """
-    whole, none = np.eye(3), np.zeros((0, 3))
-    if kind == "ball":
-        return whole, none
-    if kind == "fixed":
-        return whole, whole
-    two, one = square(axis), np.asarray(axis, dtype=float)[None]
-    if kind == "loose pin":
-        return one, two
-    if kind == "loose slider":
-        return none, one
-    along = np.vstack([two, one])
-    if kind == "pin":
-        return along, two
-    if kind == "slider":
-        return two, along
-    return two, two
-
-
-def kind_of(joint: JointData) -> str:
-    """Kind of a joint as in `Hinge`."""
-    return f"loose {joint.kind}" if joint.play > 0.0 else joint.kind
 
 
 def gap(hinge: Hinge, at: Sequence[Pose]) -> tuple[Array, Array]:
@@ -242,10 +180,8 @@ def gap(hinge: Hinge, at: Sequence[Pose]) -> tuple[Array, Array]:
     second = STILL if hinge.second < 0 else at[hinge.second]
     apart = second[0] @ hinge.on_second + second[1] - first[0] @ hinge.on_first - first[1]
     relative = first[0].T @ second[0]
-    if hinge.kind in ("pin", "cylindrical", "loose pin"):
-        turned = np.cross(hinge.axis, relative @ hinge.axis)
-    else:
-        turned = to_vector(of_matrix(relative))
+    axis = pivot(hinge.freedoms)
+    turned = np.cross(axis, relative @ axis) if axis.any() else to_vector(of_matrix(relative))
     return first[0].T @ apart, np.asarray(turned)
 
 
@@ -254,7 +190,7 @@ def residual(hinges: Sequence[Hinge], at: Sequence[Pose], size: float) -> Array:
     rows = []
     for hinge in hinges:
         shift, turn = gap(hinge, at)
-        slides, turns = barred(hinge)
+        slides, turns = hinge.bars
         rows.append(np.concatenate([slides @ shift, size * (turns @ turn)]))
     return np.concatenate(rows) if rows else np.zeros(0)
 
@@ -268,6 +204,6 @@ def constraint_rows(hinge: Hinge, at: Sequence[Pose], moves: Array, size: float)
     if hinge.first >= 0:
         relative = relative - moves[hinge.first]
     point = first[0] @ hinge.on_first + first[1]
-    slides, turns = barred(hinge)
+    slides, turns = hinge.bars
     speed = relative[3:] + np.cross(relative[:3].T, point).T
     return np.vstack([slides @ first[0].T @ speed, size * (turns @ first[0].T @ relative[:3])])

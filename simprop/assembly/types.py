@@ -14,11 +14,12 @@ from typing import Any, Literal
 import numpy as np
 
 from simprop.geometry.arrays import Array
+from simprop.geometry.freedom import Freedom, barred
 from simprop.geometry.placement import Placement
+from simprop.joints.kinds import JointKind
 from simprop.parts.part import Shape
 from simprop.rig.model import Rig
 
-JointKind = Literal["pin", "slider", "cylindrical", "ball", "fixed"]
 Motion = Literal["turn", "slide"]
 
 
@@ -57,12 +58,12 @@ class JointData:
 
     Attributes:
         name: as in the rig.
-        kind: pin, slider, cylindrical, ball or fixed.
+        kind: as in the rig, with all that its kind is.
         first: index of the body it is mounted on.
         second: index of the body that moves against the first.
         point: where, (3,) m.
-        axis: unit direction, (3,); zeros for ball and fixed.
-        play: of a loose pin or slider: bore less diameter, m; such a joint bars only what its play leaves no room for.
+        axis: unit direction, (3,); zeros for a joint without one.
+        freedoms: what it leaves free, with what its play leaves free.
     """
 
     name: str
@@ -71,7 +72,12 @@ class JointData:
     second: int
     point: Array
     axis: Array
-    play: float = 0.0
+    freedoms: tuple[Freedom, ...]
+
+    @property
+    def bars(self) -> tuple[Array, Array]:
+        """Directions of force (k, 3) and moment (m, 3) that it can carry, in the first body's start axes."""
+        return barred(self.freedoms, self.axis)
 
 
 @dataclass(frozen=True)
@@ -112,10 +118,14 @@ class Axis:
     Attributes:
         joint: index of the joint.
         motion: turn (rad) or slide (m).
+        way: unit direction, (3,), in the start axes of the joint's first body, which carries it.
+        name: of the coordinate among those of its joint: its motion, with a number from the second on.
     """
 
     joint: int
     motion: Motion
+    way: Array
+    name: str
 
 
 @dataclass(frozen=True)
@@ -128,8 +138,8 @@ class Assembly:
         joints: all joints, in the order of the rig.
         tree: spanning tree, parents before children; holds every body that isn't fixed.
         closures: the joints not in the tree.
-        axes: every turning and sliding coordinate of pins, sliders and cylindrical joints, in the order of the
-            joints (a cylindrical joint gives slide, then turn).
+        axes: every turning and sliding coordinate of the joints, in their order (slides, then turns), without those
+            that are play or part of a ball.
         mobility: degrees of freedom, counted by the rank of the constraint Jacobian.
         surplus: constraint rows beyond that rank (over-constrained by so many).
         velocity: velocity of each body's centre of mass at the start, (B, 3) m/s.

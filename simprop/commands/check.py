@@ -48,7 +48,7 @@ def _joints(assembly: Assembly) -> Table:
         table.add_column(title)
     for joint in assembly.joints:
         pair = f"{assembly.bodies[joint.first].name} - {assembly.bodies[joint.second].name}"
-        table.add_row(joint.name, joint.kind, pair, " ".join(f"{1000 * v:.1f}" for v in joint.point))
+        table.add_row(joint.name, joint.kind.kind, pair, " ".join(f"{1000 * v:.1f}" for v in joint.point))
     return table
 
 

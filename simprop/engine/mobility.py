@@ -6,7 +6,6 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from simprop.assembly.kinematics import bars, kind_of
 from simprop.assembly.types import Assembly, JointData
 from simprop.engine.acting.actuation import Actuation
 from simprop.geometry.arrays import Array
@@ -56,7 +55,7 @@ def effective_mass(
     barred = []
     for joint in assembly.joints:
         held = rotation[joint.first]
-        forces, moments = bars(kind_of(joint), joint.axis)
+        forces, moments = joint.bars
         barred += [speed(joint, rotate(held, f), still) for f in forces]
         barred += [speed(joint, still, rotate(held, m)) for m in moments]
     rows = np.array(barred).reshape(-1, len(root)) @ root
@@ -65,9 +64,9 @@ def effective_mass(
     free = basis[rank:]
 
     def along(axis: int) -> Array:
-        joint = assembly.joints[assembly.axes[axis].joint]
-        unit = rotate(rotation[joint.first], joint.axis)
-        turns = assembly.axes[axis].motion == "turn"
+        data = assembly.axes[axis]
+        joint = assembly.joints[data.joint]
+        unit, turns = rotate(rotation[joint.first], data.way), data.motion == "turn"
         return np.asarray(free @ root.T @ speed(joint, still if turns else unit, unit if turns else still))
 
     inertia: Array = np.eye(len(free))

@@ -41,24 +41,26 @@ def turned(step: float, rotation: Array, first_spin: Array) -> tuple[Array, Arra
 
 def axis_coordinate(assembly: Assembly, axis: int, position: Array, rotation: Array) -> Array:
     """Coordinate of an axis from the poses of its two bodies, unwrapped, (n,) rad or m."""
-    joint = assembly.joints[assembly.axes[axis].joint]
+    data = assembly.axes[axis]
+    joint = assembly.joints[data.joint]
     one, two = joint.first, joint.second
-    if assembly.axes[axis].motion == "turn":
+    if data.motion == "turn":
         relative = multiply(inverse(rotation[:, one]), rotation[:, two])
-        return np.unwrap(twist(relative, joint.axis))
+        return np.unwrap(twist(relative, data.way))
     bodies = assembly.bodies
     at_one = position[:, one] + rotate(rotation[:, one], joint.point - bodies[one].com)
     at_two = position[:, two] + rotate(rotation[:, two], joint.point - bodies[two].com)
-    return np.asarray(np.sum((at_two - at_one) * rotate(rotation[:, one], joint.axis), axis=-1))
+    return np.asarray(np.sum((at_two - at_one) * rotate(rotation[:, one], data.way), axis=-1))
 
 
 def axis_rate(assembly: Assembly, axis: int) -> float:
     """Rate of an axis at the start, rad/s or m/s."""
-    joint = assembly.joints[assembly.axes[axis].joint]
+    data = assembly.axes[axis]
+    joint = assembly.joints[data.joint]
     one, two = joint.first, joint.second
     spin, velocity, bodies = assembly.spin, assembly.velocity, assembly.bodies
-    if assembly.axes[axis].motion == "turn":
-        return float(joint.axis @ (spin[two] - spin[one]))
+    if data.motion == "turn":
+        return float(data.way @ (spin[two] - spin[one]))
     at_one = velocity[one] + np.cross(spin[one], joint.point - bodies[one].com)
     at_two = velocity[two] + np.cross(spin[two], joint.point - bodies[two].com)
-    return float(joint.axis @ (at_two - at_one))
+    return float(data.way @ (at_two - at_one))

@@ -146,6 +146,6 @@ def _moved(assembly: Assembly, axis: int) -> float:
         if data.motion == "slide":
             values.append(body.mass)
         else:
-            arm = np.cross(joint.axis, body.com - joint.point)
-            values.append(float(joint.axis @ body.inertia @ joint.axis + body.mass * (arm @ arm)))
+            arm = np.cross(data.way, body.com - joint.point)
+            values.append(float(data.way @ body.inertia @ data.way + body.mass * (arm @ arm)))
     return max(min(values, default=1.0), 1e-12)

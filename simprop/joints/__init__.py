@@ -1,1 +1,3 @@
-"""Joint kinds."""
+"""Joints between bodies, one kind a file; what a kind must say stands in `kinds`."""
+
+from simprop.joints import pin, slider, cylindrical, ball, fixed  # noqa: F401, I001 - each enters `JOINTS`, in this order

@@ -1,164 +1,170 @@
-"""Joints between bodies. The coordinate of a joint is the motion of the second body against the first,
-positive along (or right-handed about) its axis, and zero in the start pose."""
+"""What a kind of joint is: its record in the rig file, and all that the rooms further on ask of it.
+
+The coordinate of a joint is the motion of the second body against the first, positive along (or right-handed about)
+its axis, and zero in the start pose. A new kind is a class in a file of its own with `@JOINTS.add`; it must say what is
+free (`moves`, `direction`), and may say everything else.
+"""
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from dataclasses import dataclass
+from typing import Annotated, ClassVar, Literal
 
-from pydantic import Field, model_validator
+import numpy as np
 
 from simprop.catalog.friction import Surfaces
 from simprop.fasteners.kinds import Holding
+from simprop.geometry.arrays import Array
+from simprop.geometry.freedom import Freedom, How, square
+from simprop.geometry.surface import Surface
+from simprop.joints.play import Play
 from simprop.reading.base import Record
-from simprop.reading.fields import (
-    Damping,
-    Direction,
-    Number,
-    Places,
-    Size,
-    Stiffness,
-    Torque,
-    TurningDamping,
-    fault,
-)
-from simprop.reading.friction import ForceOrSurfaces, TorqueOrSurfaces
+from simprop.reading.fields import Places
 from simprop.reading.kinds import Kinds
 
 Pair = tuple[str, str]
+LAST = 6
+"""Place in the growth of the spanning tree of what closes a loop rather than anything else."""
 
 
-class JointBase(Record):
-    """What every joint says: where it is, and what holds it.
+@dataclass(frozen=True)
+class Grip:
+    """Dry friction that goes with the load: mu F arm of the force across, or mu (N1 + N2) arm of a guide's two ends.
 
-    `at` is one point, or one point for each body (measured on each); `held_by` names the fastener.
+    Attributes:
+        surfaces: with the coefficients.
+        arm: at which it acts, m; 1 for a slide.
+        length: guided length, m; 0: the force across the joint's axis counts.
     """
+
+    surfaces: Surfaces
+    arm: float
+    length: float = 0.0
+
+
+@dataclass(frozen=True)
+class Loss:
+    """What one free motion loses.
+
+    Attributes:
+        friction: Coulomb friction, N or N*m.
+        viscous: N*s/m or N*m*s/rad.
+        grip: friction that goes with the load, or None; comes on top.
+    """
+
+    friction: float = 0.0
+    viscous: float = 0.0
+    grip: Grip | None = None
+
+
+def surfaces_of(friction: float | Surfaces) -> Surfaces | None:
+    """The surfaces that rub; None where friction is a figure."""
+    return friction if isinstance(friction, Surfaces) else None
+
+
+def rubbing(friction: float | Surfaces, viscous: float, arm: float = 1.0, length: float = 0.0) -> Loss:
+    """The loss of a motion whose friction is a figure, or goes with the load at an arm (see `Grip`)."""
+    if isinstance(friction, Surfaces):
+        return Loss(0.0, viscous, Grip(friction, arm, length))
+    return Loss(friction, viscous)
+
+
+@dataclass(frozen=True)
+class Guide:
+    """What a slide is guided by, and so how it can bind.
+
+    Attributes:
+        length: guided length, m; None where the rig doesn't say.
+        friction: of the surfaces; None where the rig states none.
+    """
+
+    length: float | None
+    friction: Surfaces | None
+
+
+class JointKind(Record):
+    """A joint as the rig says it, and all that it is.
+
+    `at` is one point, or one point for each body (measured on each); `held_by` names the fastener. A kind adds `kind`
+    (the key that names it) and `between` (with that key as its alias).
+
+    Attributes:
+        moves: what is free, in order: slides before turns. Coordinates of slides and turns are recorded, and laws act
+            on them.
+        needs_fastener: whether something must hold it; not so for what may be a plain guide.
+        pivot: whether a fastener through it is a pivot, which carries no torque.
+        mark: its sign on the drawing sheet; a hinge is a circle seen along its axis and a dash else.
+    """
+
+    moves: ClassVar[tuple[How, ...]] = ()
+    needs_fastener: ClassVar[bool] = True
+    pivot: ClassVar[bool] = False
+    mark: ClassVar[Literal["hinge", "circle", "square", "diamond", "cross"]] = "circle"
 
     at: Places
     held_by: Holding | None = None
+    kind: str = ""
+    between: Pair
+
+    @property
+    def direction(self) -> Array:
+        """Unit direction of its axis as drawn, (3,); zeros for a joint without one."""
+        return np.zeros(3)
+
+    @property
+    def ways(self) -> tuple[Array, ...]:
+        """Unit direction of each of `moves` as drawn, (3,)."""
+        return (self.direction,) * len(self.moves)
+
+    @property
+    def losses(self) -> tuple[Loss, ...]:
+        """What each of `moves` loses."""
+        return (Loss(),) * len(self.moves)
+
+    @property
+    def play(self) -> Play | None:
+        """How it is loose; None where it isn't."""
+        return None
+
+    @property
+    def guide(self) -> Guide | None:
+        """What it is guided by where it can bind; None where it can't."""
+        return None
+
+    @property
+    def order(self) -> int:
+        """Its place when the spanning tree is grown, least first; from `LAST` on it rather closes a loop.
+
+        Engines close loops badly by a slide.
+        """
+        return 0 if "slide" in self.moves else 2
+
+    def drawn(self, start: float, end: float) -> Surface | None:
+        """What is seen at it besides the parts of its bodies, along x about its point; None for nothing.
+
+        Args:
+            start: where the bodies' parts begin along its axis, m.
+            end: where they end, m.
+        """
+        return None
+
+    @property
+    def freedoms(self) -> tuple[Freedom, ...]:
+        """Its free motions as drawn, without play."""
+        return tuple(Freedom(how, way) for how, way in zip(self.moves, self.ways, strict=True))
+
+    @property
+    def loosened(self) -> tuple[Freedom, ...]:
+        """Its free motions with its play: a ring leaves room to both sides, two rings for tilting as well."""
+        if self.play is None:
+            return self.freedoms
+        hows: tuple[How, ...] = ("slide", "turn") if len(self.play.rings) > 1 else ("slide",)
+        room = [Freedom(how, way, play=True) for how in hows for way in square(self.direction)]
+        slides = [f for f in self.freedoms if f.how == "slide"]
+        return (*slides, *room, *self.freedoms[len(slides) :])
 
 
-class Pin(JointBase):
-    """A hinge: turns about its axis.
-
-    Attributes:
-        friction: a torque, or a coefficient or pair of surfaces: then mu * F * r with the force across the pin.
-        diameter: of the pin, m; None: that of the bolt or pin it is held by.
-        bearing: length of the pin in its hole, m; None: its diameter (assumed; counts for a loose pin alone).
-        clearance: of a loose pin: diameter of the hole less that of the pin, m.
-        stiffness: of pin and wall of a loose pin where they touch, N/m; None: from their materials.
-        loss: damping ratio of that contact; None: from the materials.
-    """
-
-    kind: Literal["pin"] = "pin"
-    between: Pair = Field(alias="pin")
-    axis: Direction
-    friction: TorqueOrSurfaces = 0.0
-    viscous: TurningDamping = 0.0
-    diameter: Size | None = None
-    bearing: Size | None = None
-    clearance: Size | None = None
-    stiffness: Stiffness | None = None
-    loss: Number | None = None
-
-    @model_validator(mode="after")
-    def _sized(self) -> Pin:
-        if pin_diameter(self) is None and (isinstance(self.friction, Surfaces) or self.clearance is not None):
-            why = "friction by a coefficient" if self.clearance is None else "a loose pin"
-            raise fault(f"{why} needs the diameter of the pin", "diameter: 6 mm, or held_by: {bolt: 1/4-20}")
-        _play(self.clearance, self.stiffness, self.loss, self.friction)
-        return self
-
-
-def pin_diameter(pin: Pin) -> float | None:
-    """Diameter of a pin as stated, else of what holds it, m; None where neither is known."""
-    if pin.diameter is not None:
-        return pin.diameter
-    return None if pin.held_by is None else pin.held_by.diameter
-
-
-class Slider(JointBase):
-    """Slides along a line and doesn't turn.
-
-    Attributes:
-        bearing: guided length, centred on `at` and carried by the first body, m.
-        friction: a force, or a coefficient or pair of surfaces: then mu (N1 + N2) with the reactions at the two ends
-            of the bearing.
-        clearance: of a loose guide: its bore less the diameter of what slides in it, m.
-        stiffness: of each end of a loose guide where it touches, N/m; None: from the materials.
-        loss: damping ratio of that contact; None: from the materials.
-        diameter: of what slides, m; counts for a loose guide with friction.
-    """
-
-    kind: Literal["slider"] = "slider"
-    between: Pair = Field(alias="slider")
-    along: Direction
-    bearing: Size | None = None
-    friction: ForceOrSurfaces = 0.0
-    viscous: Damping = 0.0
-    diameter: Size | None = None
-    clearance: Size | None = None
-    stiffness: Stiffness | None = None
-    loss: Number | None = None
-
-    @model_validator(mode="after")
-    def _guided(self) -> Slider:
-        if self.bearing is None and (isinstance(self.friction, Surfaces) or self.clearance is not None):
-            why = "friction by a coefficient" if self.clearance is None else "a loose guide"
-            raise fault(f"{why} needs the guided length", "bearing: 40 mm")
-        _play(self.clearance, self.stiffness, self.loss, self.friction)
-        return self
-
-
-class Cylindrical(JointBase):
-    """Slides along its axis and turns about it; `bearing` and `friction` as for a slider.
-
-    Where `friction` is by a coefficient and a `diameter` is given, it also acts on the turn: mu (N1 + N2) r.
-    """
-
-    kind: Literal["cylindrical"] = "cylindrical"
-    between: Pair = Field(alias="cylindrical")
-    axis: Direction
-    bearing: Size | None = None
-    friction: ForceOrSurfaces = 0.0
-    viscous: Damping = 0.0
-    turning_friction: Torque = 0.0
-    turning_viscous: TurningDamping = 0.0
-    diameter: Size | None = None
-
-    @model_validator(mode="after")
-    def _guided(self) -> Cylindrical:
-        if self.bearing is None and isinstance(self.friction, Surfaces):
-            raise fault("friction by a coefficient needs the guided length", "bearing: 40 mm")
-        return self
-
-
-def _play(clearance: float | None, stiffness: float | None, loss: float | None, friction: object) -> None:
-    if clearance is None and (stiffness is not None or loss is not None):
-        raise fault("stiffness and loss belong to a joint with play", "clearance: 0.3 mm")
-    if clearance is not None and isinstance(friction, float) and friction > 0.0:
-        raise fault("friction of a joint with play is a coefficient or a pair of surfaces", "friction: 0.35")
-    if loss is not None and not 0.0 <= loss < 1.0:
-        raise fault("a damping ratio lies from 0 to below 1", "loss: 0.08")
-
-
-class BallJoint(JointBase):
-    """A ball joint: turns every way."""
-
-    kind: Literal["ball"] = "ball"
-    between: Pair = Field(alias="ball")
-
-
-class Fixed(JointBase):
-    """Fastened together: no motion; the load through it is reported."""
-
-    kind: Literal["fixed"] = "fixed"
-    between: Pair = Field(alias="fixed")
-
-
-JOINTS: Kinds[Record] = Kinds("joint")
+JOINTS: Kinds[JointKind] = Kinds("joint")
 """The kinds of joint."""
 
-for _kind in (Pin, Slider, Cylindrical, BallJoint, Fixed):
-    JOINTS.add(_kind)
-
-Joint = Annotated[Pin | Slider | Cylindrical | BallJoint | Fixed, JOINTS]
+Joint = Annotated[JointKind, JOINTS]

@@ -7,8 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from simprop.assembly.kinematics import bars, kind_of, square
-from simprop.assembly.types import Assembly, JointData
+from simprop.assembly.types import Assembly, Axis, JointData
 from simprop.engine.acting.actuation import Actuation, MotorData
 from simprop.engine.acting.rotors import rotors
 from simprop.engine.world import APPLIED, Trajectory
@@ -28,7 +27,7 @@ class Frame:
 
 def frame_of(joint: JointData) -> Frame:
     """What a joint bars, as directions in its first body's start axes."""
-    return Frame(*bars(kind_of(joint), joint.axis))
+    return Frame(*joint.bars)
 
 
 class Balance:
@@ -66,8 +65,9 @@ class Balance:
             k, m = len(frame.forces), len(frame.moments)
             forces = turn[:, joint.first] @ frame.forces.T
             moments = turn[:, joint.first] @ frame.moments.T
-            if joint.kind == "slider" and joint.play > 0.0:
-                moments = self._keyed(j, joint, turn)[:, :, None]
+            turns = [f.way for f in joint.freedoms if f.how == "turn"]
+            if len(turns) == 2:
+                moments = _keyed(turn[:, joint.first] @ turns[0], turn[:, joint.second] @ turns[1])
             counts[j] = k + m
             for half, (body, sign) in enumerate(((joint.second, 1.0), (joint.first, -1.0))):
                 if body not in self.row:
@@ -83,8 +83,8 @@ class Balance:
     ) -> None:
         """Balance of a unit axis load of each motor."""
         for k, motor in enumerate(self.laws.motors, len(self.frames)):
-            axis = self._axis_of(motor.axis)
-            joint = self.assembly.joints[axis[0]]
+            axis = self.assembly.axes[motor.axis]
+            joint = self.assembly.joints[axis.joint]
             whole = np.zeros((len(turn), self.rows))
             self._axis_load(whole, axis, np.ones(len(turn)), turn, points, centre)
             for half, body in enumerate((joint.second, joint.first)):
@@ -92,34 +92,23 @@ class Balance:
                     rows[k, half] = self.row[body]
                     data[:, k, 6 * half : 6 * half + 6, 0] = whole[:, self.row[body] : self.row[body] + 6]
 
-    def _keyed(self, j: int, joint: JointData, turn: Array) -> Array:
-        """About what a loose guide bars turning: square to its two tilts, one carried by each body, (n, 3)."""
-        one, two = square(joint.axis)
-        outer = any(b.joint == j and not b.forward for b in self.assembly.tree)
-        held, hung = (joint.second, joint.first) if outer else (joint.first, joint.second)
-        way = np.cross(turn[:, held] @ one, turn[:, hung] @ two)
-        return np.asarray(way / np.linalg.norm(way, axis=1, keepdims=True))
-
-    def _axis_of(self, axis: int) -> tuple[int, str]:
-        data = self.assembly.axes[axis]
-        return data.joint, data.motion
-
     def _axis_load(
-        self, into: Array, axis: tuple[int, str], load: Array, turn: Array, points: Array, centre: Array
+        self, into: Array, axis: Axis, load: Array, turn: Array, points: Array, centre: Array
     ) -> None:
         """Add the balance of an axis load on the second body and its counterpart on the first; `into` is (n, rows)."""
-        j, motion = axis
-        joint = self.assembly.joints[j]
-        way = (turn[:, joint.first] @ joint.axis) * load[:, None]
+        joint = self.assembly.joints[axis.joint]
+        way = (turn[:, joint.first] @ axis.way) * load[:, None]
         for body, sign in ((joint.second, 1.0), (joint.first, -1.0)):
             if body not in self.row:
                 continue
             row = self.row[body]
-            if motion == "turn":
+            if axis.motion == "turn":
                 into[:, row + 3 : row + 6] += sign / self.size * way
             else:
                 into[:, row : row + 3] += sign * way
-                into[:, row + 3 : row + 6] += sign / self.size * np.cross(points[:, j] - centre[:, body], way)
+                into[:, row + 3 : row + 6] += (
+                    sign / self.size * np.cross(points[:, axis.joint] - centre[:, body], way)
+                )
 
     def right(
         self, which: Array | slice, turn: Array, points: Array, skip_motors: bool
@@ -141,8 +130,8 @@ class Balance:
         for motor in self.laws.motors:
             known = known.copy()
             known[:, motor.axis] += self._rotor(motor, which, turn, taken)
-        for k in range(len(a.axes)):
-            self._axis_load(taken, self._axis_of(k), known[:, k], turn, points, centre)
+        for k, axis in enumerate(a.axes):
+            self._axis_load(taken, axis, known[:, k], turn, points, centre)
         self._lines(taken, which, centre)
         self._touches(taken, which, centre)
         return result - taken, known
@@ -151,11 +140,11 @@ class Balance:
         """Axis load that the rotor's inertia takes (and what its spin asks of the body it is mounted on)."""
         if motor.reflected_inertia == 0.0:
             return np.zeros(len(turn))
-        j, _ = self._axis_of(motor.axis)
-        joint = self.assembly.joints[j]
+        data = self.assembly.axes[motor.axis]
+        joint = self.assembly.joints[data.joint]
         t = self.track
-        axis = turn[:, joint.first] @ joint.axis
-        rate = self._rate(motor.axis, which)
+        axis = turn[:, joint.first] @ data.way
+        rate = t.rate[which][:, motor.axis]
         accel = self._acceleration(motor.axis, which, axis)
         cross = motor.reflected_inertia / motor.gear_ratio
         load = -motor.reflected_inertia * accel
@@ -169,16 +158,13 @@ class Balance:
             taken[:, row + 3 : row + 6] -= asked / self.size
         return load
 
-    def _rate(self, axis: int, which: Array | slice) -> Array:
-        return np.asarray(self.track.rate[which][:, axis])
-
     def _acceleration(self, axis: int, which: Array | slice, way: Array) -> Array:
         """Second rate of an axis from the bodies' accelerations, (n,)."""
-        j, motion = self._axis_of(axis)
-        joint = self.assembly.joints[j]
+        data = self.assembly.axes[axis]
+        joint = self.assembly.joints[data.joint]
         t = self.track
         alpha = t.spin_acceleration[which]
-        if motion == "turn":
+        if data.motion == "turn":
             spin = t.spin[which]
             relative = alpha[:, joint.second] - alpha[:, joint.first]
             turning = np.cross(spin[:, joint.first], spin[:, joint.second])
@@ -207,3 +193,9 @@ class Balance:
                     row = self.row[body]
                     taken[:, row : row + 3] += sign * force
                     taken[:, row + 3 : row + 6] += sign / self.size * np.cross(place - centre[:, body], force)
+
+
+def _keyed(one: Array, two: Array) -> Array:
+    """What a joint with two turns bars turning about: square to both, one carried by each body, (n, 3, 1)."""
+    way = np.cross(one, two)
+    return np.asarray(way / np.linalg.norm(way, axis=1, keepdims=True))[:, :, None]

@@ -18,11 +18,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from simprop.catalog.friction import Surfaces
 from simprop.engine.world import APPLIED
 from simprop.geometry.arrays import Array
 from simprop.geometry.turning import matrices
-from simprop.joints.kinds import Cylindrical, Slider
 from simprop.loads.newton_euler import Wrenches
 from simprop.recording import Recording
 
@@ -55,7 +53,7 @@ class Binding:
 
 
 def binding(recording: Recording, wrenches: Wrenches) -> tuple[Binding, ...]:
-    """Binding margin of every sliding and cylindrical joint, in the order of the rig.
+    """Binding margin of every joint that is guided, in the order of the rig.
 
     Args:
         recording: a run.
@@ -63,15 +61,15 @@ def binding(recording: Recording, wrenches: Wrenches) -> tuple[Binding, ...]:
     """
     found = []
     for index, joint in enumerate(recording.assembly.joints):
-        spec = recording.assembly.rig.joints[joint.name]
-        if not isinstance(spec, Slider | Cylindrical):
+        guide = joint.kind.guide
+        if guide is None:
             continue
-        mu = spec.friction.static if isinstance(spec.friction, Surfaces) else None
-        if spec.bearing is None:
+        mu = None if guide.friction is None else guide.friction.static
+        if guide.length is None:
             reason = "its guided length isn't stated (bearing: 40 mm)"
             found.append(Binding(joint.name, None, None, mu, None, reason))
             continue
-        found.append(_slide(recording, wrenches, index, spec.bearing, mu))
+        found.append(_slide(recording, wrenches, index, guide.length, mu))
     return tuple(found)
 
 

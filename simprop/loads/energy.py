@@ -172,9 +172,10 @@ def _rotor(recording: Recording, motor: MotorData) -> Array:
     track, assembly = recording.track, recording.assembly
     rate = track.rate[:, motor.axis]
     total = 0.5 * motor.reflected_inertia * rate**2
-    joint = assembly.joints[assembly.axes[motor.axis].joint]
+    data = assembly.axes[motor.axis]
+    joint = assembly.joints[data.joint]
     if motor.reflected_inertia and not assembly.bodies[joint.first].fixed:
-        axis = matrices(track.rotation[:, joint.first]) @ joint.axis
+        axis = matrices(track.rotation[:, joint.first]) @ data.way
         carried = np.einsum("ni,ni->n", track.spin[:, joint.first], axis)
         total = total + motor.reflected_inertia / motor.gear_ratio * rate * carried
     return np.asarray(total)

@@ -222,7 +222,7 @@ class _Solver(Balance):
                 column += k
         for k, axis in enumerate(self.assembly.axes):
             joint = self.assembly.joints[axis.joint]
-            way = (turn[:, joint.first] @ joint.axis) * known[:, k, None]
+            way = (turn[:, joint.first] @ axis.way) * known[:, k, None]
             for whole in (moment, sure_moment) if axis.motion == "turn" else (force, sure_force):
                 whole[:, axis.joint] += way
 

@@ -8,10 +8,9 @@ from simprop.errors import Fault
 from simprop.forces.contacts import contact_faults
 from simprop.forces.springs import SPRINGS
 from simprop.forces.stops import STOPS
+from simprop.joints.kinds import JOINTS
 from simprop.reading.looking import mapping, still, strangers, unknown
 from simprop.rig.drive_checks import drive_faults
-
-_JOINT_KINDS = ("pin", "slider", "cylindrical", "ball", "fixed")
 
 
 def cross_faults(data: dict[str, Any]) -> list[Fault]:
@@ -44,12 +43,10 @@ def cross_faults(data: dict[str, Any]) -> list[Fault]:
             mapping(motor).get("joint"),
             joints,
             "a joint",
-            ("pin", "cylindrical"),  # what pushes along a slider is a pusher
+            _moving("turn"),  # what pushes along a slide is a pusher
         )
     for name in mapping(mapping(data.get("run")).get("start_speeds")):
-        faults += _named(
-            f"run.start_speeds.{name}", name, joints, "a joint", ("pin", "slider", "cylindrical")
-        )
+        faults += _named(f"run.start_speeds.{name}", name, joints, "a joint", _moving("turn", "slide"))
     faults += drive_faults(data)
     faults += contact_faults(data)
     faults += _watch(data, bodies)
@@ -59,7 +56,12 @@ def cross_faults(data: dict[str, Any]) -> list[Fault]:
 
 
 def _kind(joint: Any) -> str | None:
-    return next((k for k in _JOINT_KINDS if k in mapping(joint)), None)
+    return next((k for k in JOINTS.names if k in mapping(joint)), None)
+
+
+def _moving(*hows: str) -> tuple[str, ...]:
+    """Kinds of joint that move in one of some ways."""
+    return tuple(name for name in JOINTS.names if any(how in JOINTS[name].moves for how in hows))
 
 
 def _named(field: str, value: Any, joints: dict[str, Any], what: str, kinds: tuple[str, ...]) -> list[Fault]:

@@ -52,7 +52,7 @@ def context(loads: JointLoads, j: int, hold: Fastener, setting: Setting) -> Cont
     motors = [name for name, motor in assembly.rig.motors.items() if motor.joint == joint.name]
     return Context(
         joint.name,
-        joint.kind != "fixed",
+        bool(joint.freedoms),
         axis,
         across,
         along,
@@ -63,7 +63,7 @@ def context(loads: JointLoads, j: int, hold: Fastener, setting: Setting) -> Cont
         setting,
         loads.wrenches.shared[j],
         swing,
-        motors[0] if motors and joint.kind == "pin" else "",
+        motors[0] if motors and joint.kind.pivot else "",
     )
 
 

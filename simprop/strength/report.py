@@ -17,9 +17,6 @@ from simprop.strength.members.bent import Bent
 from simprop.strength.members.cuts import BodyHistory
 from simprop.strength.setting import setting_of
 
-NO_FASTENER = ("slider", "cylindrical")
-"""Joints that may be a plain guide, held by nothing."""
-
 
 @dataclass(frozen=True)
 class StrengthReport:
@@ -129,10 +126,10 @@ def _fasteners(loads: JointLoads) -> list[Check]:
     setting = setting_of(assembly.rig)
     found: list[Check] = []
     for j, joint in enumerate(assembly.joints):
-        hold = assembly.rig.joints[joint.name].held_by
+        hold = joint.kind.held_by
         if hold is not None:
             found += fastener_checks(hold, context(loads, j, hold, setting))
-        elif joint.kind not in NO_FASTENER:
+        elif joint.kind.needs_fastener:
             reason = "the rig doesn't say what holds it (`held_by: {bolt: 1/4-20, ...}`)"
             found.append(not_computed("fastener", "fastener", joint.name, reason))
     return found

@@ -125,7 +125,9 @@ def pinocchio_scipy(problem: Problem, assembly: Assembly, tolerance: float) -> f
             joint, body = assembly.joints[branch.joint], assembly.bodies[branch.body]
             axis = joint.axis if branch.forward else -joint.axis
             kind = (
-                pin.JointModelRevoluteUnaligned if joint.kind == "pin" else pin.JointModelPrismaticUnaligned
+                pin.JointModelRevoluteUnaligned
+                if joint.kind.kind == "pin"
+                else pin.JointModelPrismaticUnaligned
             )
             place = pin.SE3(np.eye(3), joint.point - origin[parent])
             added = model.addJoint(index[parent], kind(axis), place, body.name)

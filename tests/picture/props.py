@@ -7,6 +7,7 @@ import numpy as np
 from simprop.assembly.types import Assembly, BodyData, JointData
 from simprop.engine.world import Trajectory
 from simprop.geometry.placement import AS_DRAWN
+from simprop.joints.kinds import JOINTS
 from simprop.parts.ball import Sphere
 from simprop.parts.bar import Flat
 from simprop.parts.block import Cuboid
@@ -14,6 +15,7 @@ from simprop.parts.disc import Flange
 from simprop.parts.lump import Mote
 from simprop.parts.round import Round
 from simprop.parts.slender import Line
+from simprop.reading.fields import Point
 from simprop.rig.model import Rig
 from simprop.rules.mass import MassProperties
 
@@ -50,6 +52,13 @@ def _body(name, fixed, com, shapes) -> BodyData:
     com = np.asarray(com, dtype=float)
     moved = tuple(s.moved(np.eye(3), -com) for s in shapes)
     return BodyData(name, fixed, sum(s.mass for s in shapes), com, 0.01 * np.eye(3), moved, AS_DRAWN)
+
+
+def _joint(name, kind, first, second, point, axis) -> JointData:
+    ends = [["stand", "crank", "rod", "mast"][i] for i in (first, second)]
+    way = "along" if kind == "slider" else "axis"
+    record = JOINTS.read({kind: ends, "at": Point(*point), way: axis.tolist()})
+    return JointData(name, record, first, second, point, axis, record.freedoms)
 
 
 def _stand():
@@ -137,15 +146,12 @@ def prop() -> Assembly:
         _body("mast", False, (wrist + top) / 2, mast),
     )
     joints = (
-        JointData("shaft", "pin", 0, 1, np.array([0, 0, SHAFT]), Y),
-        JointData("crankpin", "pin", 1, 2, pin, Y),
-        JointData("wrist", "pin", 2, 3, wrist, Y),
-        JointData("tee", "slider", 0, 3, np.array([0, 0, 0.6]), Z),
+        _joint("shaft", "pin", 0, 1, np.array([0, 0, SHAFT]), Y),
+        _joint("crankpin", "pin", 1, 2, pin, Y),
+        _joint("wrist", "pin", 2, 3, wrist, Y),
+        _joint("tee", "slider", 0, 3, np.array([0, 0, 0.6]), Z),
     )
-    said = {
-        j.name: {j.kind: ["stand", "mast"], "at": "0 0 0 mm", "along" if j.kind == "slider" else "axis": "z"}
-        for j in joints
-    }
+    said = {j.name: j.kind for j in joints}
     rig = Rig.model_validate(
         {"rig": 1, "name": "Wall peeper", "bodies": {}, "joints": said, "run": {"for": "2 s"}}
     )

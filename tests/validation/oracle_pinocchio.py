@@ -70,12 +70,12 @@ class Twin:
             kind: Any
             if joint is None:
                 kind = pin.JointModelFreeFlyer()
-            elif joint.kind == "ball":
+            elif joint.kind.kind == "ball":
                 kind = pin.JointModelSpherical()
-            elif joint.kind == "pin":
+            elif joint.kind.kind == "pin":
                 kind = pin.JointModelRevoluteUnaligned(sign * joint.axis)
             else:
-                assert joint.kind == "slider", "no other kinds in the oracle"
+                assert joint.kind.kind == "slider", "no other kinds in the oracle"
                 kind = pin.JointModelPrismaticUnaligned(sign * joint.axis)
             index = self.model.addJoint(self.joint_of[branch.parent], kind, place, f"body{branch.body}")
             inertia = pin.Inertia(body.mass, body.com - origin, body.inertia)
@@ -92,7 +92,7 @@ class Twin:
 
     def _loop(self, index: int) -> Any:
         joint = self.a.joints[index]
-        assert joint.kind == "ball", "no other closures in the oracle"
+        assert joint.kind.kind == "ball", "no other closures in the oracle"
         ends = []
         for body in (joint.first, joint.second):
             node = self._node(body)
@@ -113,7 +113,7 @@ class Twin:
                 q[joint.idx_q + 3 : joint.idx_q + 7] = track.rotation[row, branch.body]
                 v[joint.idx_v : joint.idx_v + 3] = turn.T @ track.velocity[row, branch.body]
                 v[joint.idx_v + 3 : joint.idx_v + 6] = turn.T @ track.spin[row, branch.body]
-            elif self.a.joints[branch.joint].kind == "ball":
+            elif self.a.joints[branch.joint].kind.kind == "ball":
                 held = np.eye(3) if branch.parent < 0 else matrix(track.rotation[row, branch.parent])
                 spin = track.spin[row, branch.body] - (
                     0 if branch.parent < 0 else track.spin[row, branch.parent]

@@ -11,8 +11,7 @@ from math import nan
 
 import numpy as np
 
-from simprop.assembly.types import Assembly, BodyData, JointData, Motion
-from simprop.catalog.friction import Surfaces
+from simprop.assembly.types import Assembly, BodyData, Motion
 from simprop.drives.able import Able
 from simprop.drives.base import Wiring
 from simprop.drives.kinds import Motor
@@ -177,9 +176,7 @@ class _Actuate:
         self.assembly = assembly
         self.joint = {joint.name: joint for joint in assembly.joints}
         self.body = {body.name: i for i, body in enumerate(assembly.bodies)}
-        self.axis: dict[tuple[str, Motion], int] = {
-            (assembly.joints[a.joint].name, a.motion): i for i, a in enumerate(assembly.axes)
-        }
+        self.axis = {(assembly.joints[a.joint].name, a.name): i for i, a in enumerate(assembly.axes)}
         self.friction = np.zeros(len(assembly.axes))
         self.viscous = np.zeros(len(assembly.axes))
         self.notes: list[str] = []
@@ -233,14 +230,11 @@ class _Actuate:
         raise RigError([Fault(f"joint {joint!r} doesn't {' or '.join(motions)}", field=field, value=joint)])
 
     def joint_friction(self) -> None:
-        for name, joint in self.assembly.rig.joints.items():
-            if joint.kind in ("pin", "slider"):
-                axis = self.find(name, name, "turn", "slide")
-                self.friction[axis], self.viscous[axis] = constant(joint.friction), joint.viscous
-            elif joint.kind == "cylindrical":
-                slide, turn = self.axis[name, "slide"], self.axis[name, "turn"]
-                self.friction[slide], self.viscous[slide] = constant(joint.friction), joint.viscous
-                self.friction[turn], self.viscous[turn] = joint.turning_friction, joint.turning_viscous
+        for joint in self.assembly.joints:
+            own = [f.axis for f in joint.freedoms if not f.play]
+            for axis, loss in zip(own, joint.kind.losses, strict=True):
+                if axis >= 0:
+                    self.friction[axis], self.viscous[axis] = loss.friction, loss.viscous
 
     def motor(self, name: str, motor: Motor) -> MotorData:
         rig, command = self.assembly.rig, self.script.commands[name]
@@ -276,19 +270,18 @@ class _Actuate:
         axis = self.find(f"stops.{name}", stop.joint, stop.MOTION)
         joint = self.joint[stop.joint]
         body = self.assembly.bodies[joint.first if self.assembly.bodies[joint.second].fixed else joint.second]
-        law, assumed = stop.law(_inertia_about(joint, body) if stop.MOTION == "turn" else body.mass)
+        if stop.MOTION == "turn":
+            moved = _inertia_about(self.assembly.axes[axis].way, joint.point, body)
+        else:
+            moved = body.mass
+        law, assumed = stop.law(moved)
         if assumed:
             self.notes.append(f"stops.{name}: {assumed}")
         return axis, law
 
 
-def constant(friction: float | Surfaces) -> float:
-    """Friction that doesn't go with the load: N or N*m, 0 where the rig gives a coefficient."""
-    return friction if isinstance(friction, float) else 0.0
-
-
-def _inertia_about(joint: JointData, body: BodyData) -> float:
-    """Inertia of a body about the axis of a pin, kg*m^2."""
-    arm = body.com - joint.point
-    across = arm - joint.axis * float(joint.axis @ arm)
-    return float(joint.axis @ body.inertia @ joint.axis + body.mass * (across @ across))
+def _inertia_about(axis: Array, point: Array, body: BodyData) -> float:
+    """Inertia of a body about an axis through a point, kg*m^2."""
+    arm = body.com - point
+    across = arm - axis * float(axis @ arm)
+    return float(axis @ body.inertia @ axis + body.mass * (across @ across))

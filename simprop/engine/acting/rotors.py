@@ -100,14 +100,15 @@ def rotors(assembly: Assembly, motors: Sequence[MotorData]) -> Rotors:
     armature = np.zeros(len(assembly.axes))
     riding = []
     for motor in motors:
-        joint = assembly.joints[assembly.axes[motor.axis].joint]
+        axis = assembly.axes[motor.axis]
+        joint = assembly.joints[axis.joint]
         if motor.reflected_inertia == 0.0:
             continue
         if assembly.bodies[joint.first].fixed:
             armature[motor.axis] += motor.reflected_inertia
             continue
         own = motor.reflected_inertia / motor.gear_ratio**2
-        riding.append(Rotor(motor.axis, joint.first, own, motor.gear_ratio, joint.axis))
+        riding.append(Rotor(motor.axis, joint.first, own, motor.gear_ratio, axis.way))
     bare = np.array([body.inertia for body in assembly.bodies]).reshape(-1, 3, 3)
     whole = bare.copy()
     for body in {r.carrier for r in riding}:

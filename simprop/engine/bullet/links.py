@@ -9,13 +9,13 @@ from typing import Literal
 
 import numpy as np
 
-from simprop.assembly.kinematics import kind_of, square
-from simprop.assembly.types import Assembly, Branch, Motion
+from simprop.assembly.types import Assembly, Branch
 from simprop.engine.acting.rotors import Rotor
 from simprop.geometry.arrays import Array
+from simprop.geometry.freedom import FLOATING, How, hung, pivot
 from simprop.geometry.turning import inverse, multiply, of_axis, rotate, to_vector
 
-LinkKind = Literal["turn", "slide", "ball", "fixed"]
+LinkKind = How | Literal["fixed"]
 
 
 @dataclass(frozen=True)
@@ -50,10 +50,9 @@ def chain(assembly: Assembly, rotors: Sequence[Rotor] = ()) -> tuple[Link, ...]:
     """
     links: list[Link] = []
     of_body = {-1: -1}
-    axes = {(a.joint, a.motion): i for i, a in enumerate(assembly.axes)}
     for branch in assembly.tree:
         parent = of_body[branch.parent]
-        steps = _joint_links(assembly, branch, axes)
+        steps = _joint_links(assembly, branch)
         for k, step in enumerate(steps):
             body = branch.body if k == len(steps) - 1 else -1
             links.append(Link(parent, step.kind, step.point, step.axis, body, step.axis_index))
@@ -65,26 +64,14 @@ def chain(assembly: Assembly, rotors: Sequence[Rotor] = ()) -> tuple[Link, ...]:
     return _depth_first(links)
 
 
-def _joint_links(assembly: Assembly, branch: Branch, axes: dict[tuple[int, Motion], int]) -> list[Link]:
-    com = assembly.bodies[branch.body].com
-    if branch.joint is None:
-        return [*(Link(-1, "slide", com, unit) for unit in np.eye(3)), Link(-1, "ball", com, np.zeros(3))]
-    joint = assembly.joints[branch.joint]
-    axis = joint.axis if branch.forward else -joint.axis
-    slide = Link(-1, "slide", joint.point, axis, axis_index=axes.get((branch.joint, "slide"), -1))
-    turn = Link(-1, "turn", joint.point, axis, axis_index=axes.get((branch.joint, "turn"), -1))
-    still = np.zeros(3)
-    sides = [Link(-1, "slide", joint.point, way) for way in square(joint.axis)] if joint.play > 0.0 else []
-    tilts = [Link(-1, "turn", joint.point, way) for way in square(joint.axis)] if joint.play > 0.0 else []
-    return {
-        "loose pin": [*sides, turn],
-        "loose slider": [slide, *sides, *tilts],
-        "pin": [turn],
-        "slider": [slide],
-        "cylindrical": [slide, turn],
-        "ball": [Link(-1, "ball", joint.point, still)],
-        "fixed": [Link(-1, "fixed", joint.point, still)],
-    }[kind_of(joint)]
+def _joint_links(assembly: Assembly, branch: Branch) -> list[Link]:
+    """One link for each motion of a joint, or of a body that floats freely."""
+    point, freedoms = assembly.bodies[branch.body].com, FLOATING
+    if branch.joint is not None:
+        joint = assembly.joints[branch.joint]
+        point, freedoms = joint.point, hung(joint.freedoms, branch.forward)
+    links = [Link(-1, f.how, point, f.way, axis_index=f.axis) for f in freedoms]
+    return links or [Link(-1, "fixed", point, np.zeros(3))]
 
 
 def _depth_first(links: Sequence[Link]) -> tuple[Link, ...]:
@@ -114,7 +101,7 @@ class Tie:
         second: link of its second body.
         point: of the joint, (3,) m at the start.
         rows: (force; moment) directions that it holds, carried by the first body, (k, 6).
-        axis: about which it turns (pin, cylindrical), (3,) at the start; zeros for others.
+        axis: the one about which it turns, (3,) at the start; zeros where there is none.
     """
 
     joint: int
@@ -132,9 +119,8 @@ def ties(assembly: Assembly, links: Sequence[Link]) -> tuple[Tie, ...]:
     for closure in assembly.closures:
         joint = assembly.joints[closure.joint]
         ends = of_body.get(joint.first, -1), of_body.get(joint.second, -1)
-        turns = joint.kind in ("pin", "cylindrical")
-        axis = joint.axis if turns else np.zeros(3)
-        found.append(Tie(closure.joint, *ends, joint.point, closure.rows.reshape(-1, 6), axis))
+        rows = closure.rows.reshape(-1, 6)
+        found.append(Tie(closure.joint, *ends, joint.point, rows, pivot(joint.freedoms)))
     return tuple(found)
 
 

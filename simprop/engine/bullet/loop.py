@@ -10,7 +10,17 @@ import numpy as np
 from simprop.engine.acting.actuation import Actuation
 from simprop.engine.acting.actuator import Actuator, line_tension
 from simprop.engine.bullet.holds import Gear, Hold, rate_indices
-from simprop.engine.bullet.outside import Frames, LineProbe, Quat, TurnProbe, Vec, back, compose, turn
+from simprop.engine.bullet.outside import (
+    Frames,
+    LineProbe,
+    Quat,
+    TurnProbe,
+    Vec,
+    back,
+    closing_turn,
+    compose,
+    turn,
+)
 from simprop.engine.bullet.result import Log, check_rates
 from simprop.engine.bullet.touch import Gripped, Touched
 from simprop.engine.contact.gripping import TRIES
@@ -179,13 +189,15 @@ def _holds(world: World, first: Sequence[int]) -> list[tuple[int, bool, Hold]]:
     driven = {m.axis for m in actuation.motors if m.holds_speed}
     found = []
     for axis in range(len(assembly.axes)):
-        joint = assembly.joints[assembly.axes[axis].joint]
+        rubs = actuation.friction[axis] > 0.0 or axis in {g.axis for g in actuation.grips}
+        if not rubs and axis not in driven:
+            continue
+        rate = first[world.of_axis[axis]] if axis in world.of_axis else -1
+        data = assembly.axes[axis] if rate >= 0 else closing_turn(assembly, axis)
+        joint = assembly.joints[data.joint]
         ends = world.of_body.get(joint.first, -1), world.of_body.get(joint.second, -1)
-        hold = Hold(first[world.of_axis[axis]] if axis in world.of_axis else -1, *ends, joint.axis)
-        if axis in driven:
-            found.append((axis, True, hold))
-        if actuation.friction[axis] > 0.0 or axis in {g.axis for g in actuation.grips}:
-            found.append((axis, False, hold))
+        hold = Hold(rate, *ends, data.way)
+        found += [(axis, drives, hold) for drives, there in ((True, axis in driven), (False, rubs)) if there]
     return found
 
 

@@ -10,9 +10,10 @@ from math import atan2, pi, sqrt
 
 import numpy as np
 
-from simprop.assembly.types import Assembly
+from simprop.assembly.types import Assembly, Axis
 from simprop.engine.acting.lines import LineData
 from simprop.engine.track import axis_rate
+from simprop.errors import EngineError
 
 Vec = tuple[float, float, float]
 Quat = tuple[float, float, float, float]
@@ -103,13 +104,29 @@ class LineProbe:
         return one, two, unit, length, self._ahead.rate(length)
 
 
+def closing_turn(assembly: Assembly, axis: int) -> Axis:
+    """A coordinate of a joint that closes a loop, on which something acts.
+
+    Raises:
+        EngineError: for a slide.
+    """
+    data = assembly.axes[axis]
+    if data.motion == "slide":
+        name = assembly.joints[data.joint].name
+        raise EngineError(
+            f"something acts along the slide of joint {name!r}, which closes a loop; use --engine mujoco"
+        )
+    return data
+
+
 class TurnProbe:
     """Angle, rate and direction of a pin that closes a loop, from its two bodies."""
 
     def __init__(self, assembly: Assembly, axis: int, step: float):
-        joint = assembly.joints[assembly.axes[axis].joint]
+        data = closing_turn(assembly, axis)
+        joint = assembly.joints[data.joint]
         self.axis, self.first, self.second = axis, joint.first, joint.second
-        self._direction = _vec(joint.axis)
+        self._direction = _vec(data.way)
         self._angle = 0.0
         self._ahead = Ahead(step, axis_rate(assembly, axis))
 

@@ -89,10 +89,9 @@ def _rates(assembly: Assembly, links: Sequence[Link]) -> tuple[Array, dict[int, 
     velocity, spin = assembly.velocity, assembly.spin
     for branch in assembly.tree:
         run = _run(links, branch.body)
-        com = assembly.bodies[branch.body].com
         relative_spin, speed = spin[branch.body], velocity[branch.body]
         if branch.parent >= 0:
-            arm = com - assembly.bodies[branch.parent].com
+            arm = assembly.bodies[branch.body].com - assembly.bodies[branch.parent].com
             relative_spin = relative_spin - spin[branch.parent]
             speed = speed - velocity[branch.parent] - np.cross(spin[branch.parent], arm)
         for i in run:
@@ -103,7 +102,8 @@ def _rates(assembly: Assembly, links: Sequence[Link]) -> tuple[Array, dict[int, 
             elif link.axis_index >= 0 and link.kind == "turn":
                 rate[i] = link.axis @ relative_spin
             elif link.axis_index >= 0 or floats:
-                rate[i] = link.axis @ speed
+                arm = link.point - assembly.bodies[branch.body].com
+                rate[i] = link.axis @ (speed + np.cross(relative_spin, arm))
     of_axis = {k.axis_index: i for i, k in enumerate(links) if k.axis_index >= 0}
     for i, link in enumerate(links):
         if link.rotor is not None:

@@ -202,7 +202,7 @@ def _linked(assembly: Assembly, found: Rotors) -> tuple[Rotor, ...]:
                 f"joint {name!r} has a motor with inertia but closes a loop; use --engine mujoco"
             )
     slides = [
-        Rotor(k, -1, float(found.armature[k]), 1.0, assembly.joints[axis.joint].axis)
+        Rotor(k, -1, float(found.armature[k]), 1.0, axis.way)
         for k, axis in enumerate(assembly.axes)
         if axis.motion == "slide" and found.armature[k] > 0.0
     ]
@@ -215,6 +215,5 @@ def _on_fixed(assembly: Assembly, found: Rotors, body: int) -> Array:
     joints = {b.joint for b in assembly.tree if b.body == body}
     for k, axis in enumerate(assembly.axes):
         if axis.motion == "turn" and axis.joint in joints:
-            unit = assembly.joints[axis.joint].axis
-            total += found.armature[k] * np.outer(unit, unit)
+            total += found.armature[k] * np.outer(axis.way, axis.way)
     return total

@@ -34,14 +34,11 @@ def _kept(part: Any, v: Any) -> Any:
 
 
 @compiled
-def limits(
-    kinds: Any, scalars: Any, vectors: Any, wrench: Any, turn: Any, rate: Any, fresh: Any, limit: Any
-) -> None:
+def limits(scalars: Any, vectors: Any, wrench: Any, turn: Any, rate: Any, fresh: Any, limit: Any) -> None:
     """Set `limit` from the wrenches of the step just done, as the mean with the limits before it.
 
     Args:
-        kinds: 0 pin, 1 slide, 2 turning, (G,).
-        scalars: static and kinetic coefficient, radius m, length m; (G, 4).
+        scalars: static and kinetic coefficient, arm m, guided length m (0: the force across the axis); (G, 4).
         vectors: projectors on the determined force and moment (G, 3, 3) each, and axes (G, 3), first body's start axes.
         wrench: force and moment about the joint's point, world, (G, 6).
         turn: rotations of the first bodies, (G, 3, 3).
@@ -50,16 +47,15 @@ def limits(
         limit: (G,); overwritten.
     """
     forces, moments, axes = vectors
-    for k in range(len(kinds)):
+    for k in range(len(scalars)):
         f = _kept(forces[k], _inside(turn[k], (wrench[k, 0], wrench[k, 1], wrench[k, 2])))
         axis = (axes[k, 0], axes[k, 1], axes[k, 2])
-        static, kinetic, radius, length = scalars[k]
-        arm = 1.0 if kinds[k] == 1 else radius
+        static, kinetic, arm, length = scalars[k]
         mu = _coefficient(static, kinetic, rate[k] * arm)
-        if kinds[k] == 0:
+        if length == 0.0:
             along = f[0] * axis[0] + f[1] * axis[1] + f[2] * axis[2]
             across = max(0.0, f[0] * f[0] + f[1] * f[1] + f[2] * f[2] - along * along) ** 0.5
-            new = _pin_torque(mu, across, radius)
+            new = _pin_torque(mu, across, arm)
         else:
             m = _kept(moments[k], _inside(turn[k], (wrench[k, 3], wrench[k, 4], wrench[k, 5])))
             new = arm * _slide_force(mu, _end_reactions(f, m, axis, length))

@@ -11,16 +11,13 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import partial
-from typing import Literal
 
 import numpy as np
 
-from simprop.assembly.kinematics import bars, kind_of
 from simprop.assembly.types import Assembly
-from simprop.catalog.friction import Surfaces
 from simprop.engine.track import axis_rate
 from simprop.geometry.arrays import Array
-from simprop.joints.kinds import Cylindrical, Pin, Slider, pin_diameter
+from simprop.joints.kinds import Grip
 
 STICKS = 1e9
 """A limit that holds anything, N*m or N."""
@@ -36,22 +33,14 @@ class GripData:
     Attributes:
         axis: index into `Assembly.axes`.
         joint: index of the joint.
-        kind: pin (torque by the force across it), slide, or turning (of what also slides).
-        static: coefficient of friction at rest.
-        kinetic: coefficient of friction while sliding.
-        radius: of the pin, m; 0 for a slide.
-        length: guided length, m; 0 for a pin.
+        law: by what it goes.
         force: projector on the part of the force that rigid bodies determine, (3, 3), first body's start axes.
         moment: the same for the moment.
     """
 
     axis: int
     joint: int
-    kind: Literal["pin", "slide", "turning"]
-    static: float
-    kinetic: float
-    radius: float
-    length: float
+    law: Grip
     force: Array
     moment: Array
 
@@ -60,24 +49,14 @@ def grips(assembly: Assembly) -> tuple[GripData, ...]:
     """Friction by coefficients of all joints without play, in the order of the axes."""
     found: list[GripData] = []
     parts: list[tuple[Array, Array]] = []
-    for index, axis in enumerate(assembly.axes):
-        joint = assembly.joints[axis.joint]
-        spec = assembly.rig.joints[joint.name]
-        rub = getattr(spec, "friction", None)
-        if not isinstance(rub, Surfaces) or joint.play > 0.0:
-            continue
-        parts = parts or determined(assembly)
-        own = index, axis.joint
-        pair = rub.static, rub.kinetic
-        if isinstance(spec, Pin):
-            found.append(
-                GripData(*own, "pin", *pair, (pin_diameter(spec) or 0.0) / 2, 0.0, *parts[axis.joint])
-            )
-        elif isinstance(spec, Slider | Cylindrical) and axis.motion == "slide":
-            found.append(GripData(*own, "slide", *pair, 0.0, spec.bearing or 0.0, *parts[axis.joint]))
-        elif isinstance(spec, Cylindrical) and spec.diameter is not None:
-            lengths = spec.diameter / 2, spec.bearing or 0.0
-            found.append(GripData(*own, "turning", *pair, *lengths, *parts[axis.joint]))
+    for index, joint in enumerate(assembly.joints):
+        if joint.kind.play is not None:
+            continue  # it rubs where it touches
+        own = [f.axis for f in joint.freedoms]
+        for axis, loss in zip(own, joint.kind.losses, strict=True):
+            if loss.grip is not None:
+                parts = parts or determined(assembly)
+                found.append(GripData(axis, index, loss.grip, *parts[index]))
     return tuple(found)
 
 
@@ -92,7 +71,7 @@ def determined(assembly: Assembly) -> list[tuple[Array, Array]]:
     columns: list[Array] = []
     blocks: list[tuple[int, Array]] = []
     for joint in assembly.joints:
-        for directions, turning in zip(bars(kind_of(joint), joint.axis), (False, True), strict=True):
+        for directions, turning in zip(joint.bars, (False, True), strict=True):
             blocks.append((len(columns), directions))
             for way in directions:
                 column = np.zeros(6 * len(moving))
@@ -134,8 +113,8 @@ class Grips:
         self.wrench, self.turn = np.zeros((count, 6)), np.tile(np.eye(3), (count, 1, 1))
         self.rate = np.array([axis_rate(assembly, g.axis) for g in self.data])
         self.limit = np.where(self.rate == 0.0, STICKS, 0.0)
-        kinds = np.array([("pin", "slide", "turning").index(g.kind) for g in self.data])
-        scalars = np.array([(g.static, g.kinetic, g.radius, g.length) for g in self.data])
+        laws = [g.law for g in self.data]
+        scalars = np.array([(k.surfaces.static, k.surfaces.kinetic, k.arm, k.length) for k in laws])
         vectors = (
             np.array([g.force for g in self.data]),
             np.array([g.moment for g in self.data]),
@@ -143,7 +122,7 @@ class Grips:
         )
         fresh = np.full(count, -1.0)
         self._update: Callable[[], None] = partial(
-            limits, kinds, scalars, vectors, self.wrench, self.turn, self.rate, fresh, self.limit
+            limits, scalars, vectors, self.wrench, self.turn, self.rate, fresh, self.limit
         )
 
     def update(self) -> None:

@@ -9,14 +9,13 @@ from typing import Literal
 
 import numpy as np
 
-from simprop.assembly.kinematics import square
-from simprop.assembly.types import Assembly, BodyData, JointData
-from simprop.catalog.friction import Surfaces
+from simprop.assembly.types import Assembly, BodyData
 from simprop.catalog.load import Material, material
 from simprop.errors import Fault, RigError
 from simprop.forces.contacts import ArcContact, BallContact, PointContact
 from simprop.geometry.arrays import Array
-from simprop.joints.kinds import Pin, Slider, pin_diameter
+from simprop.geometry.freedom import square
+from simprop.joints.play import Play
 from simprop.laws import contact as law
 from simprop.quantities import show
 
@@ -80,8 +79,8 @@ def touches(assembly: Assembly, note: Callable[[str], None]) -> tuple[TouchData,
     """
     found = [_contact(assembly, name, c, note) for name, c in assembly.rig.contacts.items()]
     for index, joint in enumerate(assembly.joints):
-        if joint.play > 0.0:
-            found += _walls(assembly, index, joint, note)
+        if joint.kind.play is not None:
+            found += _walls(assembly, index, joint.kind.play, note)
     return tuple(found)
 
 
@@ -151,32 +150,25 @@ def _contact(
     )
 
 
-def _walls(assembly: Assembly, index: int, joint: JointData, note: Callable[[str], None]) -> list[TouchData]:
-    """The wall of a loose pin's hole, or the two ends of a loose guide."""
-    spec = assembly.rig.joints[joint.name]
-    if not isinstance(spec, Pin | Slider):
-        return []
+def _walls(assembly: Assembly, index: int, play: Play, note: Callable[[str], None]) -> list[TouchData]:
+    """The rings of a loose joint."""
+    joint = assembly.joints[index]
     field = f"joints.{joint.name}"
     one, two = assembly.bodies[joint.first], assembly.bodies[joint.second]
-    diameter = pin_diameter(spec) if isinstance(spec, Pin) else spec.diameter
-    length = spec.bearing or diameter or 0.0
     materials = [_made_of(b, joint.point - b.com, None) for b in (one, two)]
-    stiffness = spec.stiffness
+    stiffness = play.stiffness
     if stiffness is None:
         moduli = [_modulus(m, f"{field}.stiffness") for m in materials]
-        if spec.held_by is not None and spec.held_by.diameter is not None:
+        if joint.kind.held_by is not None and joint.kind.held_by.diameter is not None:
             moduli = [_modulus(material("steel"), field), min(moduli)]
-        whole = law.bearing_stiffness(moduli[0], moduli[1], length)
-        stiffness = whole if isinstance(spec, Pin) else whole / 2
-        ends = "" if isinstance(spec, Pin) else " at each end"
+        stiffness = law.bearing_stiffness(moduli[0], moduli[1], play.length) / len(play.rings)
+        ends = " at each end" if len(play.rings) > 1 else ""
         note(
-            f"{field}: play {show(joint.play, 'length')}, walls of {show(stiffness, 'stiffness')}{ends} "
-            f"(t / (1/E1 + 1/E2) over {show(length, 'length')}); starts centred"
+            f"{field}: play {show(play.clearance, 'length')}, walls of {show(stiffness, 'stiffness')}{ends} "
+            f"(t / (1/E1 + 1/E2) over {show(play.length, 'length')}); starts centred"
         )
-    loss = _loss(spec.loss, materials)
-    rub = spec.friction if isinstance(spec.friction, Surfaces) else Surfaces("", 0.0, 0.0, "")
-    offsets = [0.0] if isinstance(spec, Pin) else [-0.5 * length, 0.5 * length]
-    places = [joint.point + offset * joint.axis for offset in offsets]
+    loss = _loss(play.loss, materials)
+    places = [joint.point + ring * joint.axis for ring in play.rings]
     masses = [_meeting(assembly, joint.first, joint.second, p, square(joint.axis)) for p in places]
     return [
         TouchData(
@@ -191,12 +183,12 @@ def _walls(assembly: Assembly, index: int, joint: JointData, note: Callable[[str
             joint.axis,
             np.zeros(3),
             pi,
-            (diameter or 0.0) / 2,
-            joint.play / 2,
+            play.diameter / 2,
+            play.clearance / 2,
             stiffness,
             law.damping(stiffness, loss, mass),
-            rub.static,
-            rub.kinetic,
+            play.friction.static if play.friction is not None else 0.0,
+            play.friction.kinetic if play.friction is not None else 0.0,
         )
         for place, mass in zip(places, masses, strict=True)
     ]

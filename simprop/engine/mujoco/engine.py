@@ -162,13 +162,13 @@ class _Run:
                 relative = assembly.spin[joint.second] - assembly.spin[joint.first]
             else:
                 relative = at(joint.second, joint.point) - at(joint.first, joint.point)
-            rate[model.joint(f"q{k}").dofadr[0]] = relative @ joint.axis
+            rate[model.joint(f"q{k}").dofadr[0]] = relative @ axis.way
         for branch in assembly.tree:
             if branch.joint is None:
                 start = model.joint(f"free{branch.body}").dofadr[0]
                 rate[start : start + 3] = assembly.velocity[branch.body]
                 rate[start + 3 : start + 6] = assembly.spin[branch.body]
-            elif assembly.joints[branch.joint].kind == "ball":
+            elif any(f.how == "ball" for f in assembly.joints[branch.joint].freedoms):
                 start = model.joint(f"ball{branch.joint}").dofadr[0]
                 parent = np.zeros(3) if branch.parent < 0 else assembly.spin[branch.parent]
                 rate[start : start + 3] = assembly.spin[branch.body] - parent

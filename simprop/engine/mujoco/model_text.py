@@ -22,13 +22,13 @@ from xml.etree import ElementTree as Xml
 
 import numpy as np
 
-from simprop.assembly.kinematics import square
-from simprop.assembly.types import Assembly, Branch, Closure, JointData, Motion
+from simprop.assembly.types import Assembly, Branch, Closure, JointData
 from simprop.engine.acting.actuation import Actuation
 from simprop.engine.acting.rotors import Rotor, rotors
 from simprop.engine.mujoco.model_laws import Acting
 from simprop.engine.mujoco.plan import IDLE, Plan, principal, row
 from simprop.geometry.arrays import Array
+from simprop.geometry.freedom import hung
 
 RELAX = 10.0
 """Time constant of the loop closures, in steps: they only take up the integrator's own error."""
@@ -45,7 +45,6 @@ class _Writer:
 
     def __init__(self, assembly: Assembly, actuation: Actuation, step: float):
         self.a, self.laws, self.step = assembly, actuation, step
-        self.axis_of = {(axis.joint, axis.motion): i for i, axis in enumerate(assembly.axes)}
         self.root = Xml.Element("mujoco")
         self.world = Xml.Element("worldbody")
         self.equalities, self.sensors = Xml.Element("equality"), Xml.Element("sensor")
@@ -66,7 +65,7 @@ class _Writer:
 
     def _to_cut(self, joint: JointData) -> int | None:
         """Which body of a closing joint is cut in two; None for joints without a coordinate."""
-        if joint.kind in ("ball", "fixed"):
+        if all(freedom.how == "ball" for freedom in joint.freedoms):
             return None
         return joint.first if self.a.bodies[joint.second].fixed else joint.second
 
@@ -162,37 +161,22 @@ class _Writer:
             self._joints(element, branch.joint, branch.forward)
 
     def _joints(self, element: Xml.Element, index: int, forward: bool) -> None:
-        """The coordinates of a joint, counted as the motion of its second body against its first."""
-        joint = self.a.joints[index]
-        if joint.kind == "ball":
-            Xml.SubElement(element, "joint", {"name": f"ball{index}", "type": "ball"})
-        axis = joint.axis if forward else -joint.axis
-        motions: tuple[tuple[Motion, str], ...] = (("slide", "slide"), ("turn", "hinge"))
-        for motion, kind in motions:
-            k = self.axis_of.get((index, motion))
-            if kind == "hinge" and joint.play > 0.0:
-                self._room(element, joint, "slide")
-            if k is None:
+        """The motions of a joint; coordinates count that of its second body against its first."""
+        for freedom in hung(self.a.joints[index].freedoms, forward):
+            if freedom.how == "ball":
+                Xml.SubElement(element, "joint", {"name": f"ball{index}", "type": "ball"})
                 continue
-            Xml.SubElement(
-                element,
-                "joint",
-                {
+            kind = {"type": "slide" if freedom.how == "slide" else "hinge", "axis": row(freedom.way)}
+            k = freedom.axis
+            if k >= 0:
+                kind = {
                     "name": f"q{k}",
-                    "type": kind,
-                    "axis": row(axis),
+                    **kind,
                     "frictionloss": repr(float(self.brakes[k])),
                     "damping": repr(float(self.laws.viscous[k])),
                     "armature": repr(float(self.rotors.armature[k])),
-                },
-            )
-
-    def _room(self, element: Xml.Element, joint: JointData, kind: str) -> None:
-        """What the play of a joint leaves free besides: side ways, and for a guide tilts."""
-        for way in square(joint.axis):
-            Xml.SubElement(element, "joint", {"type": kind, "axis": row(way)})
-        if joint.kind == "slider" and kind == "slide":
-            self._room(element, joint, "hinge")
+                }
+            Xml.SubElement(element, "joint", kind)
 
     def _close(self, index: int) -> None:
         joint, cut = self.a.joints[index], self.cut[index]
@@ -200,7 +184,7 @@ class _Writer:
         if cut is None:
             one, other = (first, second) if first >= 0 else (second, first)
             ends = {"body1": f"b{one}"} | ({"body2": f"b{other}"} if other >= 0 else {})
-            if joint.kind == "ball":
+            if joint.freedoms:
                 Xml.SubElement(
                     self.equalities, "connect", ends | {"anchor": row(joint.point - self.origin[one])}
                 )
@@ -276,7 +260,7 @@ def _contradicts(assembly: Assembly, closure: Closure) -> bool:
     larger the more rigid the closure.
     """
     joint = assembly.joints[closure.joint]
-    if joint.play > 0.0 and not len(closure.rows):
+    if joint.kind.play is not None and not len(closure.rows):
         return False
     planar = len(closure.rows) == 2 and not np.abs(closure.rows[:, 3:]).max(initial=0.0) > 1e-9
     planar = planar and not np.abs(closure.rows[:, :3] @ joint.axis).max(initial=0.0) > 1e-9

@@ -92,7 +92,7 @@ def schematic(assembly: Assembly, track: Trajectory | None, path: str | Path, at
     high = 1000 * np.max([c.max(axis=0) for c in corners], axis=0)
     size = high - low
     views: list[tuple[str, tuple[int, int]]] = [("Front", (0, 2)), ("Side", (1, 2))]
-    if any(j.kind == "pin" and abs(j.axis[2]) > 0.7 for j in assembly.joints):
+    if any(j.kind.mark == "hinge" and abs(j.axis[2]) > 0.7 for j in assembly.joints):
         views.append(("From above", (0, 1)))
     widths = [float(size[plane[0]]) + 0.35 * float(size.max()) for _, plane in views]
     tallest = max(float(size[plane[1]]) for _, plane in views) * 1.3
@@ -150,7 +150,7 @@ def _joints(
     low: Array,
     high: Array,
 ) -> None:
-    places: list[tuple[float, float, str, bool]] = []
+    places: list[tuple[float, float, str]] = []
     for joint in assembly.joints:
         point = joint.point
         if track is not None and at > 0:
@@ -158,20 +158,20 @@ def _joints(
             body = joint.first
             point = poses.turn[0, body] @ (joint.point - assembly.bodies[body].com) + poses.shift[0, body]
         x, z = float(1000 * point[plane[0]]), float(1000 * point[plane[1]])
-        along = bool(abs(joint.axis[3 - sum(plane)]) > 0.7) if joint.kind == "pin" else False
-        marker = {"pin": "o" if along else "_", "slider": "s", "cylindrical": "D", "ball": "o", "fixed": "x"}[
-            joint.kind
+        along = bool(abs(joint.axis[3 - sum(plane)]) > 0.7)
+        marker = {"hinge": "o" if along else "_", "circle": "o", "square": "s", "diamond": "D", "cross": "x"}[
+            joint.kind.mark
         ]
         axes.plot(
             [x], [z], marker, color=MARK, markersize=5, markerfacecolor="white", markeredgewidth=1.2, zorder=5
         )
-        places.append((x, z, joint.name, joint.kind == "slider"))
+        places.append((x, z, joint.name))
     if not places:
         return
     right = float(high[plane[0]]) + 0.08 * float(max(high - low))
     gap = 0.03 * float(max(high - low)) + 4
     heights: list[float] = []
-    for x, z, name, _ in sorted(places, key=lambda p: p[1]):
+    for x, z, name in sorted(places, key=lambda p: p[1]):
         height = max(z, heights[-1] + gap) if heights else z
         heights.append(height)
         axes.annotate(

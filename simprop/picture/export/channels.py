@@ -54,11 +54,11 @@ def all_channels(assembly: Assembly, track: Trajectory, loads: JointLoads | None
     for a, axis_ in enumerate(assembly.axes):
         name = f"joint.{assembly.joints[axis_.joint].name}"
         unit, load = ("rad", "N*m") if axis_.motion == "turn" else ("m", "N")
-        out[f"{name}.{axis_.motion} [{unit}]"] = track.coordinate[:, a]
-        out[f"{name}.{axis_.motion}_rate [{unit}/s]"] = track.rate[:, a]
+        out[f"{name}.{axis_.name} [{unit}]"] = track.coordinate[:, a]
+        out[f"{name}.{axis_.name}_rate [{unit}/s]"] = track.rate[:, a]
         for k, kind in enumerate(APPLIED):
             if np.any(track.applied[:, k, a]):
-                out[f"{name}.{axis_.motion}_{kind} [{load}]"] = track.applied[:, k, a]
+                out[f"{name}.{axis_.name}_{kind} [{load}]"] = track.applied[:, k, a]
     for m, motor in enumerate(assembly.rig.motors):
         for label, unit, values in (("voltage", "V", track.voltage), ("current", "A", track.current)):
             if np.isfinite(values[:, m]).any():

@@ -13,8 +13,6 @@ from itertools import pairwise
 import numpy as np
 
 from simprop.assembly.types import Assembly
-from simprop.fasteners.base import AXLE
-from simprop.fasteners.hexagon import STEEL, hexagon_bolt
 from simprop.geometry.arrays import Array
 from simprop.geometry.finish import Finish, finish_of
 from simprop.geometry.solids import lathe, sphere
@@ -193,29 +191,24 @@ def _span(shapes: tuple[Shape, ...], point: Array, axis: Array) -> tuple[float, 
 
 
 def joint_hardware(assembly: Assembly) -> dict[int, list[Surface]]:
-    """Bolts through pins and balls at ball joints, by the body they are drawn with, in its body frame."""
+    """What each kind of joint is drawn with, by the body it is drawn with, in its body frame."""
     out: dict[int, list[Surface]] = {}
     for joint in assembly.joints:
-        if joint.kind not in ("pin", "ball"):
-            continue
         body = joint.first if assembly.bodies[joint.second].fixed else joint.second
-        place = joint.point - assembly.bodies[body].com
-        if joint.kind == "ball":
-            out.setdefault(body, []).append(sphere(0.02, STEEL).moved(np.eye(3), place))
-            continue
-        spans = []
-        for i in (joint.first, joint.second):
-            data = assembly.bodies[i]
-            spans.append(_span(data.shapes, joint.point - data.com, joint.axis))
-        known = [s for s in spans if s is not None]
-        low, high = (min(s[0] for s in known), max(s[1] for s in known)) if known else (-0.01, 0.01)
-        turn = frame_along(joint.axis).T
-        if joint.axis @ np.array([-0.5, 1.0, -0.3]) < 0:  # the head towards the viewer
-            turn, low, high = frame_along(-joint.axis).T, -high, -low
-        said = assembly.rig.joints.get(joint.name)
-        hold = None if said is None else said.held_by
-        axle = hexagon_bolt(low, high, AXLE) if hold is None else hold.drawn(low, high)
-        out.setdefault(body, []).append(axle.moved(turn, place))
+        turn, low, high = np.eye(3), 0.0, 0.0
+        if joint.axis.any():
+            spans = []
+            for i in (joint.first, joint.second):
+                data = assembly.bodies[i]
+                spans.append(_span(data.shapes, joint.point - data.com, joint.axis))
+            known = [s for s in spans if s is not None]
+            low, high = (min(s[0] for s in known), max(s[1] for s in known)) if known else (-0.01, 0.01)
+            turn = frame_along(joint.axis).T
+            if joint.axis @ np.array([-0.5, 1.0, -0.3]) < 0:  # the head towards the viewer
+                turn, low, high = frame_along(-joint.axis).T, -high, -low
+        surface = joint.kind.drawn(low, high)
+        if surface is not None:
+            out.setdefault(body, []).append(surface.moved(turn, joint.point - assembly.bodies[body].com))
     return out
 
 

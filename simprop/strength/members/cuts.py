@@ -177,7 +177,7 @@ class BodyHistory:
             return None
         if load.kind == "joint":
             joint = assembly.joints[load.index]
-            if joint.kind not in ("slider", "cylindrical"):
+            if joint.kind.guide is None:
                 return None
             one, two = (
                 _rail(assembly.bodies[i], joint.point, joint.axis) for i in (joint.first, joint.second)

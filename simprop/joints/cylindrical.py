@@ -1,0 +1,61 @@
+"""A cylindrical joint."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+import numpy as np
+from pydantic import Field, model_validator
+
+from simprop.catalog.friction import Surfaces
+from simprop.geometry.arrays import Array
+from simprop.joints.kinds import JOINTS, Grip, Guide, JointKind, Loss, Pair, rubbing, surfaces_of
+from simprop.reading.fields import Damping, Direction, Size, Torque, TurningDamping, fault
+from simprop.reading.friction import ForceOrSurfaces
+
+
+@JOINTS.add
+class Cylindrical(JointKind):
+    """Slides along its axis and turns about it; `bearing` and `friction` as for a slider.
+
+    Where `friction` is by a coefficient and a `diameter` is given, it also acts on the turn: mu (N1 + N2) r.
+    """
+
+    moves = ("slide", "turn")
+    needs_fastener = False
+    mark = "diamond"
+
+    kind: Literal["cylindrical"] = "cylindrical"
+    between: Pair = Field(alias="cylindrical")
+    axis: Direction
+    bearing: Size | None = None
+    friction: ForceOrSurfaces = 0.0
+    viscous: Damping = 0.0
+    turning_friction: Torque = 0.0
+    turning_viscous: TurningDamping = 0.0
+    diameter: Size | None = None
+
+    @model_validator(mode="after")
+    def _guided(self) -> Cylindrical:
+        if self.bearing is None and isinstance(self.friction, Surfaces):
+            raise fault("friction by a coefficient needs the guided length", "bearing: 40 mm")
+        return self
+
+    @property
+    def direction(self) -> Array:
+        """Of the slide and of the turn."""
+        return np.array(self.axis)
+
+    @property
+    def losses(self) -> tuple[Loss, ...]:
+        """Of the slide, and of the turn."""
+        grip = None
+        if isinstance(self.friction, Surfaces) and self.diameter is not None:
+            grip = Grip(self.friction, self.diameter / 2, self.bearing or 0.0)
+        slide = rubbing(self.friction, self.viscous, length=self.bearing or 0.0)
+        return slide, Loss(self.turning_friction, self.turning_viscous, grip)
+
+    @property
+    def guide(self) -> Guide:
+        """Its bearing."""
+        return Guide(self.bearing, surfaces_of(self.friction))

@@ -1,0 +1,43 @@
+"""Play between a round thing and its hole, as a joint's record says it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from simprop.catalog.friction import Surfaces
+from simprop.reading.fields import fault
+
+
+@dataclass(frozen=True)
+class Play:
+    """How a joint is loose: rings of a round thing in a round hole, along the joint's axis.
+
+    Attributes:
+        clearance: bore less diameter, m.
+        diameter: of what is in the hole, m; 0 where it isn't known.
+        length: over which the two can touch, m.
+        rings: places of the rings along the axis from the joint's point, m.
+        stiffness: of each ring, N/m; None: from the materials.
+        loss: damping ratio of a ring; None: from the materials.
+        friction: of the surfaces; None: they don't rub.
+    """
+
+    clearance: float
+    diameter: float
+    length: float
+    rings: tuple[float, ...]
+    stiffness: float | None
+    loss: float | None
+    friction: Surfaces | None
+
+
+def check_play(
+    clearance: float | None, stiffness: float | None, loss: float | None, friction: float | Surfaces
+) -> None:
+    """Raises a fault where the figures of play in a joint's record contradict each other."""
+    if clearance is None and (stiffness is not None or loss is not None):
+        raise fault("stiffness and loss belong to a joint with play", "clearance: 0.3 mm")
+    if clearance is not None and isinstance(friction, float) and friction > 0.0:
+        raise fault("friction of a joint with play is a coefficient or a pair of surfaces", "friction: 0.35")
+    if loss is not None and not 0.0 <= loss < 1.0:
+        raise fault("a damping ratio lies from 0 to below 1", "loss: 0.08")
