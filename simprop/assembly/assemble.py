@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from pathlib import Path
 
 import numpy as np
 
@@ -141,9 +140,8 @@ def _hold(rig: Rig, name: str) -> Placement:
 
 
 def _shapes(rig: Rig, name: str, hold: Placement) -> list[Shape]:
-    folder = Path(rig.source.file).parent
-    parts = rig.bodies[name].parts
-    return [p.place(hold, folder, p.name or f"bodies.{name}.parts.{i}") for i, p in enumerate(parts)]
+    parts, read = rig.bodies[name].parts, rig.source.read
+    return [p.place(hold, read, p.name or f"bodies.{name}.parts.{i}") for i, p in enumerate(parts)]
 
 
 def _weighed(rig: Rig, weights: Sequence[MassProperties]) -> None:

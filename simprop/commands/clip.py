@@ -69,4 +69,4 @@ def draw_clip(run: Run, folder: Path, options: ClipOptions, report: Report) -> N
         progress=lambda done, total: report("drawing the clip", done, total),
     )
     if extras is None or options.slow_peak == 1.0:  # else picture and sound would drift apart
-        add_sound(paths.mp4, sounds(run.rig, run.laws.events), options.speed)
+        add_sound(paths.mp4, run.rig.source, sounds(run.laws.events), options.speed)

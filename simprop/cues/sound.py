@@ -2,46 +2,43 @@
 
 from __future__ import annotations
 
+import io
 import wave
-from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
 
 
-def read_sound(path: str | Path) -> tuple[NDArray[np.float64], float]:
+def read_sound(content: bytes, name: str) -> tuple[NDArray[np.float64], float]:
     """Samples of a sound file between -1 and 1, and how many there are a second.
 
     Args:
-        path: a WAV file (8, 16, 24 or 32 bit whole numbers), or anything that soundfile reads where it is
+        content: of a WAV file (8, 16, 24 or 32 bit whole numbers), or of anything that soundfile reads where it is
             installed.
+        name: of the file, for messages.
 
     Returns:
         ((n,) for one channel or (n, channels), samples a second).
 
     Raises:
-        OSError: when the file isn't there or isn't a sound that can be read here.
+        OSError: when it isn't a sound that can be read here.
 
     Example:
-        >>> import os, tempfile
-        >>> name = os.path.join(tempfile.mkdtemp(), "tick.wav")
-        >>> with wave.open(name, "wb") as file:
-        ...     file.setparams((1, 2, 8000, 0, "NONE", ""))
-        ...     file.writeframes(np.array([0, 16384], dtype="<i2").tobytes())
-        >>> read_sound(name)[0].tolist()
+        >>> file = io.BytesIO()
+        >>> with wave.open(file, "wb") as writer:
+        ...     writer.setparams((1, 2, 8000, 0, "NONE", ""))
+        ...     writer.writeframes(np.array([0, 16384], dtype="<i2").tobytes())
+        >>> read_sound(file.getvalue(), "tick.wav")[0].tolist()
         [0.0, 0.5]
     """
-    path = Path(path)
-    if not path.is_file():
-        raise FileNotFoundError(f"there is no file {path}")
     try:
-        return _read_wav(path)
+        return _read_wav(content)
     except (wave.Error, EOFError):
-        return _read_other(path)
+        return _read_other(content, name)
 
 
-def _read_wav(path: Path) -> tuple[NDArray[np.float64], float]:
-    with wave.open(str(path), "rb") as file:
+def _read_wav(content: bytes) -> tuple[NDArray[np.float64], float]:
+    with wave.open(io.BytesIO(content), "rb") as file:
         width, channels, rate = file.getsampwidth(), file.getnchannels(), file.getframerate()
         raw = file.readframes(file.getnframes())
     if width == 1:
@@ -55,13 +52,13 @@ def _read_wav(path: Path) -> tuple[NDArray[np.float64], float]:
     return (samples if channels == 1 else samples.reshape(-1, channels)), float(rate)
 
 
-def _read_other(path: Path) -> tuple[NDArray[np.float64], float]:
+def _read_other(content: bytes, name: str) -> tuple[NDArray[np.float64], float]:
     try:
         import soundfile
     except ImportError:
-        raise OSError(f"{path} isn't a plain WAV file; pip install soundfile reads more kinds") from None
+        raise OSError(f"{name} isn't a plain WAV file; pip install soundfile reads more kinds") from None
     try:
-        samples, rate = soundfile.read(str(path), dtype="float64")
+        samples, rate = soundfile.read(io.BytesIO(content), dtype="float64")
     except RuntimeError as error:
-        raise OSError(f"{path} isn't a sound that can be read: {error}") from None
+        raise OSError(f"{name} isn't a sound that can be read: {error}") from None
     return np.asarray(samples, dtype=np.float64), float(rate)

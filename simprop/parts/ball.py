@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from pathlib import Path
 from typing import ClassVar, Literal
 
 import numpy as np
@@ -16,7 +15,7 @@ from simprop.geometry.finish import Finish
 from simprop.geometry.placement import Placement
 from simprop.geometry.solids import sphere
 from simprop.geometry.surface import Surface
-from simprop.parts.part import PartKind, Shape
+from simprop.parts.part import PartKind, Read, Shape
 from simprop.reading.catalogue import MaterialName
 from simprop.reading.fields import Place, Size, fault
 from simprop.rules import mass as masses
@@ -39,7 +38,7 @@ class Ball(PartKind):
             raise fault("a ball says what it is of, or its mass", "of: foam, or mass: 0.25 kg")
         return self
 
-    def place(self, at: Placement, folder: Path, name: str) -> Sphere:
+    def place(self, at: Placement, read: Read, name: str) -> Sphere:
         """A solid or hollow ball; a thin shell where only its weight is known."""
         outer = self.diameter / 2
         inner = outer - self.wall if self.wall is not None else 0.0

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from pathlib import Path
 from typing import Literal
 
 import numpy as np
@@ -16,7 +15,7 @@ from simprop.geometry.finish import Finish
 from simprop.geometry.placement import Placement
 from simprop.geometry.solids import box
 from simprop.geometry.surface import Surface, frame_along
-from simprop.parts.part import PartKind, Shape, Through, long_box, path_of
+from simprop.parts.part import PartKind, Read, Shape, Through, long_box, path_of
 from simprop.parts.stock import larger
 from simprop.reading.catalogue import MaterialName
 from simprop.reading.fields import Direction, Extents2, Place
@@ -34,7 +33,7 @@ class Bar(PartKind):
     end: Place = Field(alias="to")
     thin: Direction | None = None
 
-    def place(self, at: Placement, folder: Path, name: str) -> Flat:
+    def place(self, at: Placement, read: Read, name: str) -> Flat:
         """A long box."""
         path = path_of(at, [self.start, self.end], name)
         width, thick = self.section

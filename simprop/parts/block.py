@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from pathlib import Path
 from typing import ClassVar, Literal
 
 import numpy as np
@@ -15,7 +14,7 @@ from simprop.geometry.finish import Finish
 from simprop.geometry.placement import Placement
 from simprop.geometry.solids import box
 from simprop.geometry.surface import Surface
-from simprop.parts.part import PartKind, Shape, Through
+from simprop.parts.part import PartKind, Read, Shape, Through
 from simprop.reading.catalogue import MaterialName
 from simprop.reading.fields import Extents3, Place
 from simprop.rules.mass import MassProperties, cuboid
@@ -30,7 +29,7 @@ class Block(PartKind):
     of: MaterialName
     at: Place
 
-    def place(self, at: Placement, folder: Path, name: str) -> Cuboid:
+    def place(self, at: Placement, read: Read, name: str) -> Cuboid:
         """A solid box."""
         centre = at.stretched(self.at)
         x, y, z = self.size

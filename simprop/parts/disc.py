@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from pathlib import Path
 from typing import ClassVar, Literal
 
 import numpy as np
@@ -15,7 +14,7 @@ from simprop.geometry.finish import Finish
 from simprop.geometry.placement import Placement
 from simprop.geometry.solids import cylinder
 from simprop.geometry.surface import Surface, frame_along
-from simprop.parts.part import PartKind, Shape, Through
+from simprop.parts.part import PartKind, Read, Shape, Through
 from simprop.reading.catalogue import MaterialName
 from simprop.reading.fields import Direction, Place, Size
 from simprop.rules.mass import MassProperties, about, hollow_cylinder
@@ -32,7 +31,7 @@ class Disc(PartKind):
     at: Place
     axis: Direction
 
-    def place(self, at: Placement, folder: Path, name: str) -> Flange:
+    def place(self, at: Placement, read: Read, name: str) -> Flange:
         """A solid cylinder."""
         centre, axis = at.stretched(self.at), np.asarray(self.axis)
         radius = self.diameter / 2

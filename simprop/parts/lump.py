@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from pathlib import Path
 from typing import Literal
 
 import numpy as np
@@ -13,7 +12,7 @@ from simprop.geometry.arrays import Array
 from simprop.geometry.placement import Placement
 from simprop.parts.ball import Sphere
 from simprop.parts.looks import USUAL
-from simprop.parts.part import PartKind
+from simprop.parts.part import PartKind, Read
 from simprop.reading.fields import Mass, Moments, Place
 from simprop.rules.mass import MassProperties
 
@@ -29,7 +28,7 @@ class Lump(PartKind):
     at: Place
     inertia: Moments | None = None
 
-    def place(self, at: Placement, folder: Path, name: str) -> Mote:
+    def place(self, at: Placement, read: Read, name: str) -> Mote:
         """A point."""
         centre = at.stretched(self.at)
         inertia = np.diag(self.inertia) if self.inertia is not None else np.zeros((3, 3))

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import io
 from dataclasses import dataclass, replace
-from pathlib import Path
+from pathlib import PurePath
 from typing import Any, ClassVar, Literal
 
 import numpy as np
@@ -15,7 +16,7 @@ from simprop.geometry.arrays import Array
 from simprop.geometry.finish import Finish
 from simprop.geometry.placement import Placement
 from simprop.geometry.surface import Faces, Surface, triangles
-from simprop.parts.part import PartKind, Shape
+from simprop.parts.part import PartKind, Read, Shape
 from simprop.reading.catalogue import MaterialName
 from simprop.reading.fields import Number, Place, fault
 from simprop.rules.mass import MassProperties
@@ -38,7 +39,7 @@ class Mesh(PartKind):
             raise fault("a mesh says what it is of, or its mass", "of: foam, or mass: 0.25 kg")
         return self
 
-    def place(self, at: Placement, folder: Path, name: str) -> Surfaced:
+    def place(self, at: Placement, read: Read, name: str) -> Surfaced:
         """Read, scaled, turned about its own origin (x, then y, then z, degrees), set down at its point.
 
         Raises:
@@ -47,9 +48,10 @@ class Mesh(PartKind):
         import trimesh
 
         mesh: Any
-        path = folder / self.file
+        path = self.file
         try:
-            mesh = trimesh.load(path, force="mesh", process=True)
+            content = io.BytesIO(read(path))
+            mesh = trimesh.load(content, file_type=PurePath(path).suffix[1:], force="mesh", process=True)
         except Exception as error:
             raise AssemblyError(f"{name}: {path} can't be read as a mesh: {error}") from None
         if not len(mesh.faces):

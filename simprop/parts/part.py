@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from pathlib import Path
 from typing import ClassVar, Literal, TypeVar
 
 import numpy as np
@@ -26,6 +25,8 @@ Looks = Literal[
     "skull", "head", "hand", "jaw", "hat", "wall", "post", "owl", "lantern", "cloth", "board", "plain"
 ]
 S = TypeVar("S", bound="Shape")
+Read = Callable[[str], bytes]
+"""Content of a file by its name in the rig; an `OSError` says why it can't be read."""
 
 
 class PartKind(Record):
@@ -39,12 +40,12 @@ class PartKind(Record):
     name: str | None = None
 
     @abstractmethod
-    def place(self, at: Placement, folder: Path, name: str) -> Shape:
+    def place(self, at: Placement, read: Read, name: str) -> Shape:
         """The part with its mass, in drawn coordinates after the held length of its body.
 
         Args:
             at: placement of its body (only the held length is used).
-            folder: where files are looked for.
+            read: gives the content of the files that it names.
             name: label, for the shape and for messages.
 
         Raises:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import Annotated, Literal
 
 import numpy as np
@@ -11,7 +10,7 @@ from pydantic import Field
 from simprop.catalog.load import material, pipe
 from simprop.errors import AssemblyError
 from simprop.geometry.placement import Placement
-from simprop.parts.part import PartKind, path_of
+from simprop.parts.part import PartKind, Read, path_of
 from simprop.parts.round import Round, along
 from simprop.reading.base import INLINE, NAME_OR_INLINE, TEXT, Record
 from simprop.reading.catalogue import MaterialName, known
@@ -37,7 +36,7 @@ class Pipe(PartKind):
     start: Place = Field(alias="from")
     end: Place = Field(alias="to")
 
-    def place(self, at: Placement, folder: Path, name: str) -> Round:
+    def place(self, at: Placement, read: Read, name: str) -> Round:
         """A tube, weighed by its average wall."""
         return piped(self, self.spec, [self.start, self.end], at, name)
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import Literal
 
 import numpy as np
@@ -10,7 +9,7 @@ from pydantic import Field
 
 from simprop.catalog.load import material
 from simprop.geometry.placement import Placement
-from simprop.parts.part import PartKind, path_of
+from simprop.parts.part import PartKind, Read, path_of
 from simprop.parts.round import Round, along
 from simprop.reading.catalogue import MaterialName
 from simprop.reading.fields import Place, Size
@@ -25,7 +24,7 @@ class Rod(PartKind):
     start: Place = Field(alias="from")
     end: Place = Field(alias="to")
 
-    def place(self, at: Placement, folder: Path, name: str) -> Round:
+    def place(self, at: Placement, read: Read, name: str) -> Round:
         """Round stock without an inside."""
         path = path_of(at, [self.start, self.end], name)
         return Round(

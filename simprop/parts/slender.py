@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from pathlib import Path
 from typing import ClassVar, Literal
 
 import numpy as np
@@ -14,7 +13,7 @@ from simprop.geometry.finish import Finish
 from simprop.geometry.placement import Placement
 from simprop.geometry.surface import Surface
 from simprop.geometry.sweep import swept
-from simprop.parts.part import PartKind, Shape, long_box, path_of
+from simprop.parts.part import PartKind, Read, Shape, long_box, path_of
 from simprop.parts.round import of_length
 from simprop.reading.fields import Mass, Place
 
@@ -30,7 +29,7 @@ class Slender(PartKind):
     start: Place = Field(alias="from")
     end: Place = Field(alias="to")
 
-    def place(self, at: Placement, folder: Path, name: str) -> Line:
+    def place(self, at: Placement, read: Read, name: str) -> Line:
         """A line with mass."""
         path = path_of(at, [self.start, self.end], name)
         return Line(

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import Literal
 
 from pydantic import Field
 
 from simprop.geometry.placement import Placement
-from simprop.parts.part import PartKind
+from simprop.parts.part import PartKind, Read
 from simprop.parts.pipe import PipeSpec, piped
 from simprop.parts.round import Round
 from simprop.reading.fields import Place
@@ -21,7 +20,7 @@ class Tube(PartKind):
     spec: PipeSpec = Field(alias="tube")
     through: tuple[Place, ...] = Field(min_length=2)
 
-    def place(self, at: Placement, folder: Path, name: str) -> Round:
+    def place(self, at: Placement, read: Read, name: str) -> Round:
         """A tube of straight stretches."""
         return piped(self, self.spec, list(self.through), at, name)
 

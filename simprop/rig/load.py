@@ -19,7 +19,7 @@ from simprop.reading.expressions import DEPENDS, evaluate
 from simprop.reading.fields import Point, Scope, read_row
 from simprop.reading.kinds import flat
 from simprop.reading.text import Document, Path, dotted, plain, read_text
-from simprop.rig.model import Rig
+from simprop.rig.model import Rig, Source
 from simprop.rig.schema import keys_at
 from simprop.rig.validate import cross_faults
 
@@ -62,13 +62,19 @@ def load_rig(path: str | FilePath, sets: Mapping[str, str] | None = None) -> Rig
     return parse_rig(text, file=str(path), sets=sets)
 
 
-def parse_rig(text: str, file: str = "rig.yaml", sets: Mapping[str, str] | None = None) -> Rig:
+def parse_rig(
+    text: str,
+    file: str = "rig.yaml",
+    sets: Mapping[str, str] | None = None,
+    files: Mapping[str, bytes] | None = None,
+) -> Rig:
     """Read a rig from its text; see `load_rig`.
 
     Args:
         text: YAML text.
         file: its name, for messages and to find mesh files beside it.
         sets: as for `load_rig`.
+        files: content of the sounds and meshes that it names; those not given are read beside `file` when needed.
 
     Raises:
         RigError: with every fault found.
@@ -98,7 +104,7 @@ def parse_rig(text: str, file: str = "rig.yaml", sets: Mapping[str, str] | None 
     faults += [_placed(f, document) for f in cross_faults(data)]
     if rig is None or faults:
         raise RigError(_ordered(faults))
-    rig.set_source(text, file, dict(sets or {}))
+    rig.set_source(Source(text, file, dict(sets or {}), dict(files or {})))
     return rig
 
 

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
 from typing import Annotated, Any, Literal
 
 from pydantic import BeforeValidator, Field, PrivateAttr, ValidationInfo, model_validator
@@ -84,11 +86,33 @@ class Camera(Record):
 
 @dataclass(frozen=True)
 class Source:
-    """What a rig was read from: its text, its file, and the values set over it."""
+    """What a rig was read from.
+
+    Attributes:
+        text: YAML.
+        file: its name.
+        sets: values set over those of the text.
+        files: content of the files that it names, by their names in the rig; what isn't there is read from the folder
+            of `file`.
+    """
 
     text: str
     file: str
-    sets: dict[str, str]
+    sets: Mapping[str, str]
+    files: Mapping[str, bytes] = field(default_factory=dict)
+
+    def read(self, name: str) -> bytes:
+        """Content of a file that the rig names (a sound, a mesh).
+
+        Raises:
+            OSError: when it can't be read.
+        """
+        if name in self.files:
+            return self.files[name]
+        path = Path(self.file).parent / name
+        if not path.is_file():
+            raise FileNotFoundError(f"there is no file {path}")
+        return path.read_bytes()
 
 
 class Rig(Record):
@@ -125,11 +149,18 @@ class Rig(Record):
 
     _source: Source = PrivateAttr(default_factory=lambda: Source("", "", {}))
 
-    def set_source(self, text: str, file: str, sets: dict[str, str]) -> None:
+    def set_source(self, source: Source) -> None:
         """Remember what the rig was read from, so that a recording can carry it."""
-        object.__setattr__(self, "_source", Source(text, file, sets))
+        object.__setattr__(self, "_source", source)
 
     @property
     def source(self) -> Source:
         """What the rig was read from."""
         return self._source
+
+    @property
+    def file_names(self) -> tuple[str, ...]:
+        """The files that the rig names (sounds, meshes), each once."""
+        things: list[object] = [p for body in self.bodies.values() for p in body.parts]
+        things += [c for scene in (self.cues.scenes.values() if self.cues else ()) for c in scene.do]
+        return tuple(dict.fromkeys(t.file for t in things if hasattr(t, "file")))

@@ -4,7 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import replace
+from functools import cache
+from importlib.metadata import PackageNotFoundError, version
 
 import numpy as np
 
@@ -47,7 +50,18 @@ def once(
         if report is not None:
             report(stage, done, steps)
 
-    return Recording(assembly, laws, engine.name, engine.run(assembly, laws, step, steps, progress))
+    track = engine.run(assembly, laws, step, steps, progress)
+    return Recording(assembly, laws, engine.name, track, versions=versions(engine.name))
+
+
+@cache
+def versions(engine: str) -> dict[str, str]:
+    """Versions of this package and of an engine's, where they are installed as packages."""
+    found = {}
+    for name in ("simprop", {"bullet": "pybullet"}.get(engine, engine)):
+        with suppress(PackageNotFoundError):
+            found[name] = version(name)
+    return found
 
 
 def steps_of(assembly: Assembly, per_frame: int) -> int:

@@ -31,7 +31,8 @@ def test_owl_turns_and_opens_its_beak(engine):
 
 def test_owl_hoots_at_the_right_time():
     rig = load_rig(RIGS / "barn_owl.yaml")
-    assert [(round(t, 6), p.name) for t, p in sounds(rig, script(rig).events)] == [(1.8, "hoot.wav")]
+    happenings = script(rig).events
+    assert [(round(t, 6), name) for t, name in sounds(happenings)] == [(1.8, "sounds/hoot.wav")]
     (jaw,) = jaws(script(rig))
     assert jaw.servo == "mouth"
     assert 0.02 < jaw.spoken.lost < 0.3

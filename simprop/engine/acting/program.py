@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from math import inf
-from pathlib import Path
 
 import numpy as np
 
@@ -133,12 +132,6 @@ def windows_signal(windows: tuple[tuple[float, float], ...]) -> Signal:
     return Signal(tuple(times), tuple(values))
 
 
-def sound_path(rig: Rig, name: str) -> Path:
-    """A sound file of a rig: beside the rig file, unless its path is whole."""
-    path = Path(name)
-    return path if path.is_absolute() else Path(rig.source.file).parent / path
-
-
 def loudness(rig: Rig, name: str) -> Envelope:
     """Envelope of a sound file of the rig.
 
@@ -146,7 +139,7 @@ def loudness(rig: Rig, name: str) -> Envelope:
         RigError: when it can't be read.
     """
     try:
-        samples, rate = read_sound(sound_path(rig, name))
+        samples, rate = read_sound(rig.source.read(name), name)
     except OSError as error:
         raise RigError([Fault(f"the sound can't be read: {error}", field="cues", value=name)]) from None
     return envelope(samples, rate)

@@ -6,23 +6,25 @@ import subprocess
 from collections.abc import Sequence
 from pathlib import Path
 
-from simprop.engine.acting.program import sound_path
 from simprop.errors import RenderError
 from simprop.laws.cues import Event
 from simprop.picture.encode import ffmpeg, written_beside
-from simprop.rig.model import Rig
+from simprop.rig.model import Source
 
 
-def sounds(rig: Rig, happenings: Sequence[Event]) -> tuple[tuple[float, Path], ...]:
-    """When each sound among a rig's happenings begins, s, and its file."""
-    return tuple((e.time, sound_path(rig, e.text)) for e in happenings if e.action == "sound")
+def sounds(happenings: Sequence[Event]) -> tuple[tuple[float, str], ...]:
+    """When each sound among a controller's happenings begins, s, and its file as the rig names it."""
+    return tuple((e.time, e.text) for e in happenings if e.action == "sound")
 
 
-def add_sound(clip: str | Path, played: Sequence[tuple[float, Path]], speed: float = 1.0) -> Path:
+def add_sound(
+    clip: str | Path, source: Source, played: Sequence[tuple[float, str]], speed: float = 1.0
+) -> Path:
     """Put sounds into an MP4 in its own place; the picture is not encoded anew.
 
     Args:
         clip: the MP4.
+        source: of the rig, from which the files are read.
         played: of `sounds`; with none the clip is left as it is.
         speed: seconds of motion a second of clip; sounds of a slowed clip begin later but keep their pitch.
 
@@ -35,13 +37,15 @@ def add_sound(clip: str | Path, played: Sequence[tuple[float, Path]], speed: flo
     clip = Path(clip)
     if not played:
         return clip
-    missing = [str(path) for _, path in played if not path.is_file()]
-    if missing:
-        raise RenderError(f"there is no sound {', '.join(missing)}")
+    try:
+        content = [source.read(name) for _, name in played]
+    except OSError as error:
+        raise RenderError(f"the sounds can't be put into {clip.name}: {error}") from None
     with written_beside(clip.parent) as work:
         command = [ffmpeg(), "-y", "-loglevel", "error", "-i", str(clip)]
-        for _, path in played:
-            command += ["-i", str(path)]
+        for k, sound in enumerate(content):
+            (work / f".sound{k}").write_bytes(sound)
+            command += ["-i", str(work / f".sound{k}")]
         parts = []
         for k, (time, _) in enumerate(played, start=1):
             wait = round(1000 * time / speed)
