@@ -7,9 +7,9 @@ Wire: AWG diameters by definition (ASTM B258), copper 10.371 ohm*cmil/ft at 20 d
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import pairwise
+from typing import NamedTuple
 
 from simprop.errors import SimpropError
 
@@ -108,8 +108,7 @@ class Source:
     resistance: float = 0.0
 
 
-@dataclass(frozen=True)
-class Load:
+class Load(NamedTuple):
     """One consumer at the end of the line at one instant: ``current = conductance * (V - emf)`` plus a
     fixed part.
 
@@ -162,12 +161,36 @@ def share(source: Source, loads: Sequence[Load]) -> Shared:
         >>> share(Source(12.0, resistance=0.2), [Load(1 / 0.8)]).voltage
         9.6
     """
-    free = _settle(loads, source.voltage, source.resistance)
-    total = _total(loads, free)
-    if total <= source.limit:
-        return Shared(free, _currents(loads, free), total, False)
-    bound = _at_current(loads, source.limit)
-    return Shared(bound, _currents(loads, bound), _total(loads, bound), True)
+    voltage = line_voltage(source, loads)
+    limited = _total(loads, _settled(source, loads)) > source.limit
+    return Shared(voltage, _currents(loads, voltage), _total(loads, voltage), limited)
+
+
+def line_voltage(source: Source, loads: Sequence[Load]) -> float:
+    """The voltage of `share` alone, V; quick, for every step of a run.
+
+    Args:
+        source: the supply with its line.
+        loads: what hangs on it.
+
+    Example:
+        >>> line_voltage(Source(12.0, resistance=0.2), [Load(1 / 0.8)])
+        9.6
+    """
+    free = _settled(source, loads)
+    if source.limit == math.inf or _total(loads, free) <= source.limit:
+        return free
+    if _total(loads, 0.0) >= source.limit:
+        return 0.0
+    return max(0.0, _solve(loads, 0.0, 1.0, source.limit))
+
+
+def _settled(source: Source, loads: Sequence[Load]) -> float:
+    """The voltage v with ``v = voltage - resistance * total(v)``, without the limit; total never falls with v, so it
+    is unique."""
+    if source.resistance == 0:
+        return source.voltage
+    return max(0.0, _solve(loads, 1.0, source.resistance, source.voltage))
 
 
 def _currents(loads: Sequence[Load], voltage: float) -> tuple[float, ...]:
@@ -179,42 +202,33 @@ def _currents(loads: Sequence[Load], voltage: float) -> tuple[float, ...]:
 
 
 def _total(loads: Sequence[Load], voltage: float) -> float:
-    return sum(_currents(loads, voltage))
+    total = 0.0
+    for conductance, emf, fixed, feeds_back in loads:
+        drawn = conductance * (voltage - emf)
+        total += fixed + (drawn if feeds_back else max(0.0, drawn))
+    return total
 
 
-def _pieces(loads: Sequence[Load]) -> list[float]:
-    """Voltages at which the total current changes its slope, falling."""
-    return sorted({load.emf for load in loads if not load.feeds_back and load.conductance > 0}, reverse=True)
+def _solve(loads: Sequence[Load], own: float, per_ampere: float, whole: float) -> float:
+    """The voltage v with ``own * v + per_ampere * total(v) = whole``.
 
-
-def _settle(loads: Sequence[Load], voltage: float, resistance: float) -> float:
-    """The voltage v with ``v = voltage - resistance * total(v)``; total never falls with v, so it is
-    unique."""
-    if resistance == 0:
-        return voltage
-    return max(
-        0.0, _solve(loads, lambda slope, base: (voltage - resistance * base) / (1 + resistance * slope))
-    )
-
-
-def _at_current(loads: Sequence[Load], limit: float) -> float:
-    if _total(loads, 0.0) >= limit:
-        return 0.0
-    return max(0.0, _solve(loads, lambda slope, base: (limit - base) / slope if slope > 0 else math.inf))
-
-
-def _solve(loads: Sequence[Load], root: Callable[[float, float], float]) -> float:
-    """Walks the pieces from high to low voltage, on each of which the total is ``slope * v + base``."""
-    edges = [math.inf, *_pieces(loads), -math.inf]
-    answer = 0.0
-    for upper, lower in pairwise(edges):
-        active = [d for d in loads if d.feeds_back or d.emf <= lower]
-        slope = sum(d.conductance for d in active)
-        base = sum(d.fixed for d in loads) - sum(d.conductance * d.emf for d in active)
-        answer = root(slope, base)
+    Walks the pieces from high to low voltage, on each of which the total is ``slope * v + base``.
+    """
+    edges = sorted({d.emf for d in loads if not d.feeds_back and d.conductance > 0}, reverse=True)
+    upper, answer = math.inf, 0.0
+    for lower in (*edges, -math.inf):
+        slope = fixed = pushed = 0.0
+        for conductance, emf, more, feeds_back in loads:
+            fixed += more
+            if feeds_back or emf <= lower:
+                slope += conductance
+                pushed += conductance * emf
+        share_of_v = own + per_ampere * slope
+        answer = (whole - per_ampere * (fixed - pushed)) / share_of_v if share_of_v > 0 else math.inf
         if answer >= lower:
-            return float(min(answer, upper))
-    return float(answer)
+            return min(answer, upper)
+        upper = lower
+    return answer
 
 
 def fuse(steady: float, gauge: int | None = None) -> float | None:

@@ -17,7 +17,7 @@ from simprop.laws.dc import DcLine, friction_torque
 from simprop.laws.forms import Control, Mounted, Travel
 from simprop.laws.locking import Wedge, advance
 from simprop.laws.pwm import Circuit, chopped, course
-from simprop.laws.supply import Load, Source, share
+from simprop.laws.supply import Load, Source, line_voltage
 
 SLOW = 0.25
 """Pulses of fewer than this many periods a step are followed through each period; of quicker ones the mean
@@ -113,29 +113,33 @@ class Stepper:
             reaction: axis -> load with which it was held to its speed in the last step.
             step: s.
         """
-        commanded = {m.motor: self._commanded(m, time, coordinate, rate) for m in self._motors}
-        spin = {m.motor: self._motor_speed(m, rate) for m in self._motors}
-        bus = self._share(commanded, spin, time)
-        self.extra = {}
+        loads: list[list[Load]] = [[] for _ in self._sources]
+        turning = []
         for m in self._motors:
-            self._motor(
-                m,
-                commanded[m.motor],
-                bus[m.control.source],
-                coordinate,
-                rate,
-                reaction=reaction,
-                time=time,
-                step=step,
-            )
+            part, spin = self._commanded(m, time, coordinate, rate), self._motor_speed(m, rate)
+            loads[m.control.source].append(_motor_load(m, part, spin))
+            turning.append((m, part, spin))
+        pulling = []
         for d, state in self._lines:
+            share = d.sense * (1.0 if d.signal is None else read(d.signal, time))
+            load = state.draw(share) if d.source >= 0 and share != 0.0 else None
+            if load is not None:
+                loads[d.source].append(load)
+            pulling.append((d, state, share))
+        bus = [line_voltage(s, row) for s, row in zip(self._sources, loads, strict=True)]
+        self.extra = {}
+        for m, part, spin in turning:
+            volts = None if part is None else part * bus[m.control.source]
+            if m.control.pulses is not None:
+                volts = self._pulse(m, part, bus[m.control.source], spin, time=time, step=step)
+            self._motor(m, volts, spin, coordinate, rate, reaction=reaction, step=step)
+        for d, state, share in pulling:
             length, lengthening = lines[d.line]
-            part = _line_share(d, time)
-            volts = None if part == 0.0 else part * (bus[d.source] if d.source >= 0 else 1.0)
-            self.pulls[d.line] = state.tension(time, length, lengthening, step, volts)
+            on = None if share == 0.0 else share * (bus[d.source] if d.source >= 0 else 1.0)
+            self.pulls[d.line] = state.tension(time, length, lengthening, step, on)
             if d.column >= 0:
                 self.current[d.column] = state.current
-                self.voltage[d.column] = 0.0 if volts is None else volts
+                self.voltage[d.column] = 0.0 if on is None else on
 
     def _commanded(
         self, m: Controlled, time: float, coordinate: Sequence[float], rate: Sequence[float]
@@ -157,43 +161,20 @@ class Stepper:
         wedge = self._wedges.get(m.motor)
         return wedge.speed if wedge is not None and wedge.held else m.sense * rate[m.axis]
 
-    def _share(self, commanded: dict[int, float | None], spin: dict[int, float], time: float) -> list[float]:
-        """Voltage of each source at its loads."""
-        loads: list[list[Load]] = [[] for _ in self._sources]
-        for m in self._motors:
-            part = commanded[m.motor]
-            idle = m.control.follower.idle_current if m.control.follower is not None else 0.0
-            if part is None or part == 0.0:
-                loads[m.control.source].append(Load(0.0, fixed=idle))
-                continue
-            emf = m.line.speed_constant * spin[m.motor] / part
-            whole = m.control.pulses is None and m.control.follower is None
-            loads[m.control.source].append(Load(part**2 / m.line.resistance, emf, idle, whole))
-        for d, state in self._lines:
-            part = _line_share(d, time)
-            load = state.draw(part) if d.source >= 0 and part != 0.0 else None
-            if load is not None:
-                loads[d.source].append(load)
-        return [share(s, row).voltage for s, row in zip(self._sources, loads, strict=True)]
-
     def _motor(
         self,
         m: Controlled,
-        part: float | None,
-        bus: float,
+        volts: float | None,
+        was: float,
         coordinate: Sequence[float],
         rate: Sequence[float],
         *,
         reaction: Mapping[int, float],
-        time: float,
         step: float,
     ) -> None:
+        """Put its voltage on a motor whose shaft turns at `was`, rad/s in the motor's sense."""
         control, line, k = m.control, m.line, m.motor
         speed = m.sense * rate[m.axis]
-        volts = None if part is None else part * bus
-        was = self._motor_speed(m, rate)
-        if control.pulses is not None:
-            volts = self._pulse(m, part, bus, was, time=time, step=step)
         wedge = self._wedge(m, volts, speed, reaction, step)
         if volts is None:
             self.current[k], self.voltage[k] = 0.0, line.speed_constant * was
@@ -255,8 +236,14 @@ class Stepper:
         return new
 
 
-def _line_share(drive: LineDrive, time: float) -> float:
-    return drive.sense * (1.0 if drive.signal is None else read(drive.signal, time))
+def _motor_load(m: Controlled, part: float | None, spin: float) -> Load:
+    """What a motor asks of its source at a share of the voltage, turning at `spin` rad/s in its own sense."""
+    follower = m.control.follower
+    idle = 0.0 if follower is None else follower.idle_current
+    if part is None or part == 0.0:
+        return Load(0.0, fixed=idle)
+    feeds_back = m.control.pulses is None and follower is None
+    return Load(part**2 / m.line.resistance, m.line.speed_constant * spin / part, idle, feeds_back)
 
 
 def _pulsed(line: DcLine, bus: float, part: float, speed: float, pulses: tuple[float, float]) -> float:

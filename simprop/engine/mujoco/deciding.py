@@ -13,6 +13,7 @@ from simprop.engine.acting.stepper import Stepper
 from simprop.engine.mujoco.plan import GOAL, IDLE, Plan, native
 from simprop.geometry.arrays import Array
 from simprop.laws.dc import DcLine
+from simprop.laws.forms import HeldSpeed
 
 
 def decides(laws: Actuation) -> bool:
@@ -20,19 +21,28 @@ def decides(laws: Actuation) -> bool:
     return bool(laws.line_drives) or any(not native(m) or m.control is not None for m in laws.motors)
 
 
-def supply(model: Any, data: Any, actuator: int, line: DcLine, volts: float | None) -> None:
-    """Put a voltage on a native motor, V in the sense of its axis; None: cut off.
+class Terminal:
+    """Where a native motor gets its voltage."""
 
-    Args:
-        model: of the engine.
-        data: its state.
-        actuator: index of the motor's actuator.
-        line: the motor.
-        volts: at its terminals.
-    """
-    slope = 0.0 if volts is None else -model.actuator_gainprm[actuator, 0] * line.speed_constant
-    model.actuator_biasprm[actuator, 2] = slope
-    data.ctrl[actuator] = 0.0 if volts is None else volts
+    def __init__(self, model: Any, data: Any, actuator: int, line: DcLine):
+        """Take hold of it.
+
+        Args:
+            model: of the engine.
+            data: its state.
+            actuator: index of the motor's actuator.
+            line: the motor.
+        """
+        self._bias, self._ctrl, self._actuator = model.actuator_biasprm[actuator], data.ctrl, actuator
+        self._slope = -float(model.actuator_gainprm[actuator, 0]) * line.speed_constant
+        self._on: bool | None = None
+
+    def put(self, volts: float | None) -> None:
+        """Put a voltage on the motor, V in the sense of its axis; None: cut off."""
+        on = volts is not None
+        if on != self._on:
+            self._bias[2], self._on = self._slope if on else 0.0, on
+        self._ctrl[self._actuator] = volts or 0.0
 
 
 class Deciding:
@@ -54,18 +64,25 @@ class Deciding:
         self.actuator = Actuator(replace(laws, friction=nothing, viscous=nothing, torsion=(), stops=()))
         self.step = float(model.opt.timestep)
         joints = [model.joint(f"q{k}").id for k in range(len(nothing))]
-        self.places, self.rates = model.jnt_qposadr[joints], model.jnt_dofadr[joints]
+        self.places, self.rates = model.jnt_qposadr[joints].tolist(), model.jnt_dofadr[joints].tolist()
         self.at, self.speed, self.push, self.ctrl = data.qpos, data.qvel, data.qfrc_applied, data.ctrl
         self.drives = [
             (axis, model.tendon(name).id, int(model.joint(f"goal{axis}").dofadr[0]))
             for axis, name in plan.drives
         ]
         self.target, self.slope = [0.0] * len(self.drives), [0.0] * len(self.drives)
-        self.steered: list[tuple[int, MotorData, DcLine, int]] = []
+        self.holds = any(isinstance(m.law, HeldSpeed) for m in laws.motors)
+        self.brake, self.lengths, self.length_rates = (
+            model.tendon_frictionloss,
+            data.ten_length,
+            data.ten_velocity,
+        )
+        self.steered: list[tuple[int, MotorData, Terminal]] = []
         for k, name in plan.motors:
             motor = laws.motors[k]
             if motor.control is not None and isinstance(motor.law, DcLine):
-                self.steered.append((k, motor, motor.law, model.actuator(name).id))
+                terminal = Terminal(model, data, model.actuator(name).id, motor.law)
+                self.steered.append((k, motor, terminal))
         self.pulls = [(k, model.tendon(plan.lines[k]).id, model.actuator(name).id) for k, name in plan.pulls]
         self.extra: Array | None = None
         self.reaction: dict[int, float] = {}
@@ -78,20 +95,21 @@ class Deciding:
         Decided for the middle of the step, where positions are foreseen by the speeds: a force that is held
         over a step but belongs to its start would pump energy into whatever rings.
         """
-        half, laws, model = 0.5 * self.step, self.actuator, self.model
-        rates = self.speed[self.rates]
-        rate, time = rates.tolist(), n * self.step + half
-        at = (self.at[self.places] + half * rates).tolist()
+        half, laws, brake = 0.5 * self.step, self.actuator, self.brake
+        place, speeds, time = self.at.tolist(), self.speed.tolist(), n * self.step + half
+        rate = [speeds[i] for i in self.rates]
+        at = [place[i] + half * w for i, w in zip(self.places, rate, strict=True)]
         if laws.stepper is not None:
             laws.decide(time, at, rate, lines=self._lines(half), reaction=self.reaction, step=self.step)
-        laws.evaluate(time, at, rate)
+        if self.holds:
+            laws.evaluate(time, at, rate)
         for i, (axis, tendon, goal) in enumerate(self.drives):
             held = axis in laws.drives
             speed, most = laws.drives[axis] if held else (0.0, IDLE)
-            free = model.tendon_frictionloss[tendon] <= IDLE
+            free = brake[tendon] <= IDLE
             self.target[i] = rate[axis] if free else self.target[i] + self.step * self.slope[i]
             self.slope[i] = (speed - self.target[i]) / self.step if held else 0.0
-            model.tendon_frictionloss[tendon] = max(most, IDLE)
+            brake[tendon] = max(most, IDLE)
             self.speed[goal], self.push[goal] = self.target[i], GOAL * self.slope[i]
         self.voltage.append(tuple(laws.voltage))
         self.current.append(tuple(laws.current))
@@ -104,13 +122,13 @@ class Deciding:
             return {}
         self.mj.mj_fwdPosition(self.model, self.data)
         self.mj.mj_fwdVelocity(self.model, self.data)
-        length, rate = self.data.ten_length, self.data.ten_velocity
+        length, rate = self.lengths, self.length_rates
         return {k: (float(length[t] + half * rate[t]), float(rate[t])) for k, t, _ in self.pulls}
 
     def _steer(self, n: int, steps: int, stepper: Stepper) -> None:
-        for k, motor, line, actuator in self.steered:
+        for k, motor, terminal in self.steered:
             volts = stepper.terminal.get(k)
-            supply(self.model, self.data, actuator, line, None if volts is None else motor.sense * volts)
+            terminal.put(None if volts is None else motor.sense * volts)
         if stepper.extra or self.extra is not None:
             if self.extra is None:
                 self.extra = np.zeros((steps, len(self.rates)))

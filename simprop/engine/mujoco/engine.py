@@ -25,7 +25,7 @@ from simprop.assembly.types import Assembly
 from simprop.engine.acting.actuation import Actuation
 from simprop.engine.acting.actuator import Actuator, line_tension
 from simprop.engine.contact.gripping import TRIES
-from simprop.engine.mujoco.deciding import Deciding, decides, supply
+from simprop.engine.mujoco.deciding import Deciding, Terminal, decides
 from simprop.engine.mujoco.model_text import plan
 from simprop.engine.mujoco.sensed import Sensed, switched_on, trajectory
 from simprop.engine.mujoco.touch import Gripped, Touched
@@ -291,7 +291,7 @@ class _Run:
                 self.data.ctrl[actuator] = motor.sense * (motor.law.steady or 0.0) * on[k]
             elif isinstance(motor.law, DcLine) and motor.control is None:
                 volts = motor.sense * motor.voltage if on[k] else None
-                supply(self.model, self.data, actuator, motor.law, volts)
+                Terminal(self.model, self.data, actuator, motor.law).put(volts)
 
     def _control(self) -> Callable[[Any, Any], None]:
         """Called at every stage of a step: feeds laws that aren't native, and what touches."""
