@@ -130,13 +130,6 @@ class Flat(Shape):
         size = self.thick if flat else self.width
         return Through(False, size, size)
 
-    def face(self, way: Array) -> float:
-        """Its two long sides; the ends are left out."""
-        line = self.path[1] - self.path[0]
-        length = float(np.linalg.norm(line))
-        wide = np.cross(self.direction, line / length)
-        return length * (self.width * abs(float(wide @ way)) + self.thick * abs(float(self.direction @ way)))
-
     def drawn(self, finish: Finish) -> list[Surface]:
         """A box along its line."""
         line = self.path[1] - self.path[0]
