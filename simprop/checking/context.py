@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from typing import Literal
 
 import numpy as np
 
@@ -24,7 +23,7 @@ class Part:
     Attributes:
         body: name of the body.
         label: as a person would call it, such as ``arm PVC pipe``.
-        kind: tube, or plate (bar, block, disc).
+        tube: it is a tube, not something solid (a plate).
         outside: outside diameter of a tube, or the size of a plate along the fastener, m.
         wall: thickness of one wall of a tube, or the plate's size along the fastener, m.
         edge: from the fastener to the nearer free end as drawn, m; None for a block.
@@ -38,7 +37,7 @@ class Part:
 
     body: str
     label: str
-    kind: Literal["tube", "plate"]
+    tube: bool
     outside: float
     wall: float
     edge: float | None
@@ -119,7 +118,7 @@ class Context:
     @property
     def tube(self) -> Part | None:
         """The tube at the joint: of the second body, else of the first."""
-        return next((p for p in reversed(self.parts) if p is not None and p.kind == "tube"), None)
+        return next((p for p in reversed(self.parts) if p is not None and p.tube), None)
 
     def weakened(self, strength: Strength) -> float | str:
         """Factor on a strength at the setting's temperature, or why it isn't known."""

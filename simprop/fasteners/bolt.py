@@ -130,7 +130,7 @@ class Bolt(Fastener):
             text = "double shear: a fork or a second plate, so that the bolt is held on both sides"
             found.append(self.change(text, ctx, shear="double"))
         for part in ctx.parts:
-            if part is None or part.kind != "tube" or part.material != "PVC":
+            if part is None or not part.tube or part.material != "PVC":
                 continue
             for size in table("pipes"):
                 data = pipe(size)
@@ -175,7 +175,7 @@ class Bolt(Fastener):
         found = []
         for part in (first, second):
             s = part.strength
-            if part.kind == "tube" and s is not None and s.yield_strength is not None:
+            if part.tube and s is not None and s.yield_strength is not None:
                 modulus = modulus_u(sections.tube(part.outside, part.outside - 2 * part.wall))
                 if couple / modulus > OFFSET_SHARE * s.yield_strength / least_factor(s.family, ctx.setting):
                     found.append(part.label)
@@ -244,7 +244,7 @@ class _Bolted:
     def in_bending(self, at: Loaded) -> Check:
         """Bending between the nearest walls."""
         size, gap = self.size.diameter, self.hold.gap
-        walls = [p.wall if p.kind == "tube" else min(p.wall, size) for p in self.ctx.parts if p is not None]
+        walls = [p.wall if p.tube else min(p.wall, size) for p in self.ctx.parts if p is not None]
         arm, share = gap / 2 + max(walls) / 2, 1.0
         if self.planes == 2:
             arm, share = gap + max(walls) / 2 + min(walls) / 2, 0.5

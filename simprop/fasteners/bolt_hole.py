@@ -54,9 +54,9 @@ def hole_checks(at: Loaded, part: Part | None) -> list[Check]:
     if s is None or isinstance(weak, str):
         return [not_computed("fastener", "hole", place, str(weak))]
     walls, load, assumed = 1, at.load, []
-    if part.kind == "tube" and at.planes == 2:
+    if part.tube and at.planes == 2:
         walls = 2
-    elif part.kind == "tube":
+    elif part.tube:
         load = tube_holes.near_wall_load(at.load, part.outside, part.wall, at.gap / 2)
         assumed = ["bolt held on one side: the nearer wall carries all"]
     hole = _Hole(at, part, s, weak, place, walls, load)

@@ -91,7 +91,7 @@ def _part(body: BodyData, point: Array, axis: Array) -> Part | None:
     return Part(
         body=body.name,
         label=f"{body.name} {shape.material} {shape.word}".replace("  ", " "),
-        kind="tube" if through.tube else "plate",
+        tube=through.tube,
         outside=through.size,
         wall=through.wall,
         edge=edge,
