@@ -36,46 +36,77 @@ def all_channels(assembly: Assembly, track: Trajectory, loads: JointLoads | None
         ``point.neck.x [m]``, ``body.mast.vz [m/s]``, ``joint.shaft.turn [rad]``, ``joint.shaft.motor [N*m]``,
         ``joint.wrist.force [N]``, ``motor.drive.current [A]``, ``spring.lift.pull [N]`` and so on.
     """
-    out: dict[str, Array] = {"time [s]": track.time}
+    out = {"time [s]": track.time, **_points(assembly, track), **_bodies(assembly, track)}
+    out |= {**_axes(assembly, track), **_motors(assembly, track), **_lines(assembly, track)}
+    return out if loads is None else out | _loads(loads)
+
+
+def _points(assembly: Assembly, track: Trajectory) -> dict[str, Array]:
     points = watched(assembly)
     paths = follow(points, poses_at(assembly, track, track.time))
-    for k, point in enumerate(points):
-        for i, axis in enumerate("xyz"):
-            out[f"point.{point.name}.{axis} [m]"] = paths[:, k, i]
-    for b, body in enumerate(assembly.bodies):
-        if body.fixed:
-            continue
-        for i, axis in enumerate("xyz"):
-            out[f"body.{body.name}.{axis} [m]"] = track.position[:, b, i]
-        for i, axis in enumerate("xyz"):
-            out[f"body.{body.name}.v{axis} [m/s]"] = track.velocity[:, b, i]
-        for i, axis in enumerate("xyz"):
-            out[f"body.{body.name}.w{axis} [rad/s]"] = track.spin[:, b, i]
-    for a, axis_ in enumerate(assembly.axes):
-        name = f"joint.{assembly.joints[axis_.joint].name}"
-        unit, load = ("rad", "N*m") if axis_.motion == "turn" else ("m", "N")
-        out[f"{name}.{axis_.name} [{unit}]"] = track.coordinate[:, a]
-        out[f"{name}.{axis_.name}_rate [{unit}/s]"] = track.rate[:, a]
+    return {
+        f"point.{point.name}.{axis} [m]": paths[:, k, i]
+        for k, point in enumerate(points)
+        for i, axis in enumerate("xyz")
+    }
+
+
+def _bodies(assembly: Assembly, track: Trajectory) -> dict[str, Array]:
+    motions = (("", "m", track.position), ("v", "m/s", track.velocity), ("w", "rad/s", track.spin))
+    return {
+        f"body.{body.name}.{letter}{axis} [{unit}]": values[:, b, i]
+        for b, body in enumerate(assembly.bodies)
+        if not body.fixed
+        for letter, unit, values in motions
+        for i, axis in enumerate("xyz")
+    }
+
+
+def _axes(assembly: Assembly, track: Trajectory) -> dict[str, Array]:
+    out = {}
+    for a, axis in enumerate(assembly.axes):
+        name = f"joint.{assembly.joints[axis.joint].name}.{axis.name}"
+        unit, load = ("rad", "N*m") if axis.motion == "turn" else ("m", "N")
+        out[f"{name} [{unit}]"] = track.coordinate[:, a]
+        out[f"{name}_rate [{unit}/s]"] = track.rate[:, a]
         for k, kind in enumerate(APPLIED):
             if np.any(track.applied[:, k, a]):
-                out[f"{name}.{axis_.name}_{kind} [{load}]"] = track.applied[:, k, a]
-    for m, motor in enumerate(assembly.rig.motors):
-        for label, unit, values in (("voltage", "V", track.voltage), ("current", "A", track.current)):
-            if np.isfinite(values[:, m]).any():
-                out[f"motor.{motor}.{label} [{unit}]"] = values[:, m]
+                out[f"{name}_{kind} [{load}]"] = track.applied[:, k, a]
+    return out
+
+
+def _motors(assembly: Assembly, track: Trajectory) -> dict[str, Array]:
+    return {
+        f"motor.{motor}.{label} [{unit}]": values[:, m]
+        for m, motor in enumerate(assembly.rig.motors)
+        for label, unit, values in (("voltage", "V", track.voltage), ("current", "A", track.current))
+        if np.isfinite(values[:, m]).any()
+    }
+
+
+def _lines(assembly: Assembly, track: Trajectory) -> dict[str, Array]:
+    out = {}
+    length = np.linalg.norm(track.line_end - track.line_start, axis=2)
     for k, (name, kind) in enumerate(line_names(assembly)):
-        room = kind if kind == "pusher" else "spring" if name in assembly.rig.springs else "pull"
-        out[f"{room}.{name}.pull [N]"] = track.line_force[:, k]
-        out[f"{room}.{name}.length [m]"] = np.linalg.norm(
-            track.line_end[:, k] - track.line_start[:, k], axis=1
-        )
-    if loads is not None:
-        for j, joint in enumerate(assembly.joints):
-            force, moment = loads.wrenches.sure_force[:, j], loads.wrenches.sure_moment[:, j]
-            out[f"joint.{joint.name}.force [N]"] = np.linalg.norm(force, axis=1)
-            for i, axis in enumerate("xyz"):
-                out[f"joint.{joint.name}.f{axis} [N]"] = force[:, i]
-            out[f"joint.{joint.name}.moment [N*m]"] = np.linalg.norm(moment, axis=1)
+        sort = kind if kind == "pusher" else "spring" if name in assembly.rig.springs else "pull"
+        out[f"{sort}.{name}.pull [N]"] = track.line_force[:, k]
+        out[f"{sort}.{name}.length [m]"] = length[:, k]
+    return out
+
+
+def _loads(loads: JointLoads) -> dict[str, Array]:
+    out = {}
+    for j, joint in enumerate(loads.recording.assembly.joints):
+        force, moment = loads.wrenches.sure_force[:, j], loads.wrenches.sure_moment[:, j]
+        out[f"joint.{joint.name}.force [N]"] = np.linalg.norm(force, axis=1)
+        for i, axis in enumerate("xyz"):
+            out[f"joint.{joint.name}.f{axis} [N]"] = force[:, i]
+        out[f"joint.{joint.name}.moment [N*m]"] = np.linalg.norm(moment, axis=1)
+    for k, touch in enumerate(loads.recording.laws.touches):
+        if touch.joint < 0:
+            out[f"contact.{touch.name}.force [N]"] = np.linalg.norm(
+                loads.recording.track.touch_force[:, k], axis=1
+            )
     return out
 
 

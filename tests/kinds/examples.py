@@ -1,0 +1,299 @@
+"""One example in a rig's own words of every kind there is; each is named by its kind.
+
+A new kind adds its line here; `test_walk.py` then takes it through every room.
+"""
+
+from __future__ import annotations
+
+import struct
+import wave
+from collections.abc import Sequence
+from pathlib import Path
+
+SHELF = "{block: 1000 x 400 x 20 mm, of: pine, at: 0 0 990 mm, name: shelf}"
+ARM = "{{parts: [{{bar: 20 x 10 mm, of: steel, mass: 1 kg, thin: y, from: {x} 0 400 mm, to: {x} 0 200 mm}}]}}"
+WEIGHT = "{{parts: [{{lump: 1 kg, at: {x} 0 300 mm, inertia: 0.002 0.002 0.002 kg*m^2}}]}}"
+
+# A hanging arm of 1 kg under each joint.
+JOINTS = {
+    "pin": "{{pin: [post, pin], at: {x} 0 400 mm, axis: y}}",
+    "slider": "{{slider: [post, slider], at: {x} 0 400 mm, along: x}}",
+    "cylindrical": "{{cylindrical: [post, cylindrical], at: {x} 0 400 mm, axis: x}}",
+    "ball": "{{ball: [post, ball], at: {x} 0 400 mm}}",
+    "fixed": "{{fixed: [post, fixed], at: {x} 0 400 mm}}",
+}
+
+# Each with its mass in kg: densities 7850 (steel), 1400 (PVC) and 500 (pine) kg/m^3 of the catalogue, volumes by hand.
+# Pipe: 1/2 in, outside 21.336 mm, average wall 2.769 + 0.254 mm. Tube: the same between its corners, 300 mm.
+PARTS = {
+    "pipe": ("{{pipe: 1/2 in PVC, from: {x} 0 400 mm, to: {x} 0 200 mm}}", 0.048697),
+    "tube": (
+        "{{tube: {{outside: 20 mm, wall: 2 mm, of: steel}}, through: [{x} 0 400 mm, {x} 0 200 mm, {x} 100 200 mm]}}",
+        0.266344,
+    ),
+    "rod": ("{{rod: 12 mm, of: steel, from: {x} 0 400 mm, to: {x} 0 200 mm}}", 0.177562),
+    "bar": ("{{bar: 20 x 5 mm, of: steel, from: {x} 0 400 mm, to: {x} 0 200 mm}}", 0.157),
+    "block": ("{{block: 100 x 50 x 20 mm, of: steel, at: {x} 0 300 mm}}", 0.785),
+    "disc": ("{{disc: 100 mm, thick: 10 mm, of: steel, at: {x} 0 300 mm, axis: y}}", 0.616538),
+    "ball": ("{{ball: 100 mm, of: steel, at: {x} 0 300 mm}}", 4.110251),
+    "slender": ("{{slender: 0.3 kg, from: {x} 0 400 mm, to: {x} 0 200 mm}}", 0.3),
+    "lump": ("{{lump: 0.4 kg, at: {x} 0 300 mm}}", 0.4),
+    "mesh": ("{{mesh: cube.stl, of: steel, at: {x} 0 300 mm}}", 0.0628),
+}
+
+DC = "{rated_voltage: 12 V, no_load_speed: 60 rpm, stall_torque: 8 N*m, stall_current: 8 A, no_load_current: 1 A}"
+SERVO = "{rated_voltage: 6 V, time_60: 0.2 s, stall_torque: 8 N*m, stall_current: 2 A}"
+# Each on the pin of a hanging arm.
+MOTORS = {
+    "dc": "{joint: dc, motor: {dc: " + DC + "}, supply: 12 V 5 A}",
+    "synchronous": (
+        "{joint: synchronous, motor: {synchronous: {speed: 5 rpm, pull_out_torque: 3 N*m, current: 30 mA}}}"
+    ),
+    "steady": "{joint: steady, motor: {steady: {torque: 0.4 N*m}}}",
+    "servo": "{joint: servo, motor: {servo: " + SERVO + "}, supply: 6 V 5 A}",
+}
+
+LINEAR = (
+    "{rated_voltage: 12 V, force: 200 N, no_load_speed: 20 mm/s, idle_current: 0.5 A, full_load_current: 3 A,"
+    " stroke: 100 mm}"
+)
+LOCK = "{rated_voltage: 12 V, force: 30 N, stroke: 20 mm, speed: 0.1 m/s, current: 3 A}"
+# Each beside a weight on an upright slide.
+PUSHERS = {
+    "linear": "motor: {linear: " + LINEAR + "}, extension: 50 mm, supply: 12 V 5 A",
+    "lock": "motor: {lock: " + LOCK + "}, extension: 10 mm, supply: 12 V 5 A",
+    "solenoid": (
+        "motor: {solenoid: {rated_voltage: 12 V, current: 2 A, table: [0 mm 20 N, 10 mm 5 N]}}, extension: 5 mm,"
+        " supply: 12 V 5 A"
+    ),
+    "air": "motor: {air: {bore: 16 mm, stroke: 100 mm, pressure: 4 bar, cv: 0.1}}, extension: 50 mm",
+}
+
+# Each between the shelf at 980 mm and a weight at 300 mm on an upright slide, with the force in N that it starts with
+# (positive pulls the weight up), by hand from its figures.
+SPRINGS = {
+    "extension": ("{{extension: [post, extension], {ends}, rate: 100 N/m, free_length: 580 mm}}", 10.0),
+    "compression": ("{{compression: [post, compression], {ends}, rate: 100 N/m, free_length: 730 mm}}", -5.0),
+    "two_way": ("{{two_way: [post, two_way], {ends}, rate: 100 N/m, free_length: 600 mm}}", 8.0),
+    "torsion": ("{{torsion: torsion, rate: 2 N*m/rad, free_angle: 0.5 rad}}", 1.0),
+}
+PULLS = {
+    "gas_spring": (
+        "{{gas_spring: [post, gas_spring], {ends}, force: 50 N, longest: 680 mm, stroke: 300 mm}}",
+        -50.0,
+    ),
+    "constant_force": (
+        "{{constant_force: [post, constant_force], {ends}, force: 8 N, free_length: 300 mm, take_up: 30 mm,"
+        " longest: 900 mm}}",
+        8.0,
+    ),
+    "counterweight": ("{{counterweight: [post, counterweight], {ends}, mass: 1 kg}}", 9.80665),
+    "rope": ("{{rope: [post, rope], {ends}, force: 12 N}}", 12.0),
+}
+
+# A weight that leans on its stop from the start.
+STOPS = {
+    "pin_stop": "{pin_stop: pin_stop, below: -5 deg, above: 0 deg, stiffness: 500 N*m/rad, damping: 2 N*m*s/rad}",
+    "slide_stop": "{slide_stop: slide_stop, below: 0 mm, above: 50 mm, stiffness: 20 N/mm, damping: 100 N*s/m}",
+}
+
+# Each under a weight on an upright slide, touching the floor from the start.
+CONTACTS = {
+    "point": "{{point: point, at: {x} 0 0 mm, size: 20 mm, friction: 0.5, stiffness: 20 N/mm}}",
+    "ball": "{{ball: ball, at: {x} 0 20 mm, diameter: 40 mm, friction: 0.5, stiffness: 20 N/mm}}",
+    "arc": "{{arc: arc, centre: {x} 0 50 mm, radius: 50 mm, axis: y, friction: 0.5, stiffness: 20 N/mm}}",
+}
+
+# Each at the fixed joint of a lamp on an arm; the words of the check that it must bring.
+FASTENERS = {
+    "bolt": ("{bolt: M6, count: 2, spacing: 60 mm, along: y}", "M6"),
+    "screw": (
+        '{screw: "#10 wood", into: pine, length: 50 mm, through: 10 mm, count: 4, spacing: 40 mm}',
+        "#10 wood",
+    ),
+    "sheet_screw": ('{sheet_screw: "#8", count: 3, spacing: 40 mm, along: z}', "#8 sheet"),
+    "socket": ("{socket: glued}", "glued socket"),
+    "toggle": ("{toggle: 1/4-20, along: z}", "toggle"),
+    "clamp": ("{clamp: hose clamp, count: 2, spacing: 50 mm, along: z}", "hose clamp"),
+    "set_screw": ("{set_screw: 1/4 in set, shaft: 12 mm, along: x}", "set screw"),
+    "roll_pin": ("{roll_pin: 4 mm, shaft: 12 mm, along: x}", "roll pin"),
+    "rivet": ("{rivet: 3/16 in steel, count: 4, spacing: 30 mm, along: y}", "3/16"),
+    "rod_end": ("{rod_end: M6, along: y}", "rod end"),
+    "weld": ("{weld: 3 mm, length: 60 mm}", "weld"),
+    "glue": ("{glue: side to side, area: 30 cm^2}", "glue"),
+}
+
+CUES = {
+    "on": "{at: 0 s, on: drive}",
+    "off": "{at: 0.03 s, off: drive}",
+    "forward": "{at: 0.04 s, forward: drive}",
+    "backward": "{at: 0.05 s, backward: drive}",
+    "speed": "{at: 0.06 s, speed: drive, to: 0.5}",
+    "pose": "{at: 0 s, pose: turner, to: 20 deg}",
+    "sound": "{at: 0.02 s, sound: beep.wav, jaw: jaw, opening: 20 deg}",
+}
+
+
+def rig(
+    name: str,
+    bodies: list[str],
+    sections: dict[str, list[str]],
+    seconds: float = 0.08,
+    post: Sequence[str] = (),
+) -> str:
+    """The text of a rig: a fixed shelf and more parts of the post, some bodies, the lines of some sections."""
+    lines = [
+        "rig: 1", f"name: {name}", f"run: {{for: {seconds} s, step: 1 ms, gravity: 9.80665 m/s^2}}",
+        "bodies:", f"  post: {{fixed: true, parts: [{', '.join([SHELF, *post])}]}}", *(f"  {b}" for b in bodies),
+    ]  # fmt: skip
+    for section, rows in sections.items():
+        lines += [f"{section}:", *(f"  {row}" for row in rows)]
+    return "\n".join(lines) + "\n"
+
+
+def _spread(names: list[str]) -> dict[str, int]:
+    return {name: 200 * k - 100 * len(names) for k, name in enumerate(names)}
+
+
+def _hung(kind: str, body: str, joint: str, names: list[str]) -> tuple[list[str], list[str]]:
+    """A body under a joint of one kind for each name."""
+    places = _spread(names)
+    bodies = [f"{n}: {body.format(x=x)}" for n, x in places.items()]
+    return bodies, [f"{n}: {{{kind}: [post, {n}], at: {x} 0 400 mm{joint}}}" for n, x in places.items()]
+
+
+def _of_joints() -> str:
+    places = _spread(list(JOINTS))
+    bodies = [f"{n}: {ARM.format(x=x)}" for n, x in places.items()]
+    return rig("joints", bodies, {"joints": [f"{n}: {JOINTS[n].format(x=x)}" for n, x in places.items()]})
+
+
+def _of_parts() -> str:
+    places = _spread(list(PARTS))
+    bodies = [f"{n}: {{parts: [{PARTS[n][0].format(x=x)}]}}" for n, x in places.items()]
+    joints = [f"{n}: {{fixed: [post, {n}], at: {x} 0 400 mm}}" for n, x in places.items()]
+    return rig("parts", bodies, {"joints": joints})
+
+
+def _of_motors() -> str:
+    bodies, joints = _hung("pin", ARM, ", axis: y", list(MOTORS))
+    motors = [f"{n}: {text}" for n, text in MOTORS.items()]
+    scene = "  show: {do: [{at: 0 s, pose: servo, to: 20 deg}]}"
+    return rig("motors", bodies, {"joints": joints, "motors": motors, "cues": ["scenes:", scene]})
+
+
+def _of_pushers() -> str:
+    bodies, joints = _hung("slider", WEIGHT, ", along: z", list(PUSHERS))
+    pushers = [
+        f"{n}: {{between: [post, {n}], from: {x} 0 980 mm, to: {x} 0 300 mm, {PUSHERS[n]}}}"
+        for n, x in _spread(list(PUSHERS)).items()
+    ]
+    return rig("pushers", bodies, {"joints": joints, "pushers": pushers})
+
+
+def _of_lines(section: str, table: dict[str, tuple[str, float]]) -> str:
+    places = _spread(list(table))
+    bodies = [f"{n}: {WEIGHT.format(x=x)}" for n, x in places.items()]
+    joints, rows = [], []
+    for name, x in places.items():
+        turning = "{ends}" not in table[name][0]
+        how = "pin" if turning else "slider"
+        way = "axis: y" if turning else "along: z"
+        joints.append(f"{name}: {{{how}: [post, {name}], at: {x} 0 400 mm, {way}}}")
+        ends = f"from: {x} 0 980 mm, to: {x} 0 300 mm"
+        rows.append(f"{name}: {table[name][0].format(ends=ends)}")
+    return rig(section, bodies, {"joints": joints, section: rows})
+
+
+def _of_stops() -> str:
+    bodies = [
+        "pin_stop: {parts: [{lump: 1 kg, at: 100 0 400 mm, inertia: 0.002 0.002 0.002 kg*m^2}]}",
+        f"slide_stop: {WEIGHT.format(x=300)}",
+    ]
+    joints = [
+        "pin_stop: {pin: [post, pin_stop], at: 0 0 400 mm, axis: y}",
+        "slide_stop: {slider: [post, slide_stop], at: 300 0 400 mm, along: z}",
+    ]
+    return rig("stops", bodies, {"joints": joints, "stops": [f"{n}: {t}" for n, t in STOPS.items()]})
+
+
+def _of_contacts() -> str:
+    bodies, joints = _hung("slider", WEIGHT, ", along: z", list(CONTACTS))
+    rows = [f"{n}: {CONTACTS[n].format(x=x)}" for n, x in _spread(list(CONTACTS)).items()]
+    return rig("contacts", bodies, {"joints": joints, "contacts": rows})
+
+
+def _of_fasteners() -> str:
+    bodies, joints, post = [], [], []
+    for name, x in _spread(list(FASTENERS)).items():
+        post.append(f"{{bar: 60 x 3 mm, of: aluminium, thin: y, from: {x} 0 500 mm, to: {x} 0 700 mm}}")
+        bodies.append(
+            f"{name}: {{parts: [{{pipe: 3/4 in PVC, from: {x} 0 600 mm, to: {x} 300 600 mm}},"
+            f" {{lump: 0.3 kg, at: {x} 300 600 mm}}]}}"
+        )
+        held = FASTENERS[name][0]
+        joints.append(f"{name}: {{fixed: [post, {name}], at: {x} 0 600 mm, held_by: {held}}}")
+    return rig("fasteners", bodies, {"joints": joints}, 0.04, post)
+
+
+def _of_cues() -> str:
+    bodies, joints = _hung("pin", ARM, ", axis: y", ["drive", "turner", "jaw"])
+    motors = [
+        f"drive: {{joint: drive, motor: {{dc: {DC}}}, supply: 12 V 5 A}}",
+        f"turner: {{joint: turner, motor: {{servo: {SERVO}}}, supply: 6 V 5 A}}",
+        f"jaw: {{joint: jaw, motor: {{servo: {SERVO}}}, supply: 6 V 5 A}}",
+    ]
+    scene = f"  show: {{do: [{', '.join(CUES.values())}]}}"
+    return rig("cues", bodies, {"joints": joints, "motors": motors, "cues": ["scenes:", scene]})
+
+
+RIGS = {
+    "joint": _of_joints,
+    "part": _of_parts,
+    "motor": _of_motors,
+    "pusher": _of_pushers,
+    "spring": lambda: _of_lines("springs", SPRINGS),
+    "pull": lambda: _of_lines("pulls", PULLS),
+    "stop": _of_stops,
+    "contact": _of_contacts,
+    "way of holding": _of_fasteners,
+    "cue": _of_cues,
+}
+"""Sort of kind to the rig with one of each."""
+EXAMPLES = {
+    "joint": JOINTS,
+    "part": PARTS,
+    "motor": MOTORS,
+    "pusher": PUSHERS,
+    "spring": SPRINGS,
+    "pull": PULLS,
+    "stop": STOPS,
+    "contact": CONTACTS,
+    "way of holding": FASTENERS,
+    "cue": CUES,
+}
+
+
+def write_rig(sort: str, folder: Path) -> Path:
+    """The rig of a sort as a file, with the files that it names beside it."""
+    (folder / "cube.stl").write_bytes(_cube(20.0))
+    with wave.open(str(folder / "beep.wav"), "wb") as sound:
+        sound.setnchannels(1)
+        sound.setsampwidth(2)
+        sound.setframerate(8000)
+        sound.writeframes(b"".join(struct.pack("<h", 20000 * (-1) ** (k // 10)) for k in range(400)))
+    path = folder / f"{sort.replace(' ', '_')}.yaml"
+    path.write_text(RIGS[sort]())
+    return path
+
+
+def _cube(side: float) -> bytes:
+    """A cube centred at zero as binary STL, mm: twelve triangles, seen from outside anticlockwise."""
+    corners = [[side * ((k >> i & 1) - 0.5) for i in range(3)] for k in range(8)]
+    quads = [(0, 2, 3, 1), (4, 5, 7, 6), (0, 1, 5, 4), (2, 6, 7, 3), (0, 4, 6, 2), (1, 3, 7, 5)]
+    rows = b"".join(
+        struct.pack("<12fH", 0.0, 0.0, 0.0, *corners[a], *corners[b], *corners[c], 0)
+        for q in quads
+        for a, b, c in ((q[0], q[1], q[2]), (q[0], q[2], q[3]))
+    )
+    return b"\0" * 80 + struct.pack("<I", 12) + rows
