@@ -1,1 +1,1 @@
-"""What breaks first: members, fasteners, wear, stability and reach, from recorded loads."""
+"""What breaks first: members, fasteners, fatigue life, stability and reach, from recorded loads."""

@@ -6,13 +6,13 @@ from dataclasses import dataclass
 
 from simprop.assembly.types import Assembly
 from simprop.checking.check import Check, exit_code, not_computed, ranked
-from simprop.fasteners.base import fastener_checks
 from simprop.loads.joints import JointLoads
 from simprop.parts.kinds import PARTS
+from simprop.strength.checks.ground import Ground
 from simprop.strength.checks.member import member_checks
 from simprop.strength.checks.reach import Envelope, reach_checks
-from simprop.strength.checks.stand import Ground, stand_checks
-from simprop.strength.context import context
+from simprop.strength.checks.run import RUN_CHECKS
+from simprop.strength.checks.stand import stand_checks
 from simprop.strength.members.bent import Bent
 from simprop.strength.members.cuts import BodyHistory
 from simprop.strength.setting import setting_of
@@ -58,7 +58,7 @@ class StrengthReport:
 
 
 def strength(loads: JointLoads) -> StrengthReport:
-    """Check members, fasteners, wear, stability and reach against the loads of a run.
+    """Check members, fasteners, fatigue life, stability and reach against the loads of a run.
 
     Args:
         loads: of the run, from `simprop.loads.joints.joint_loads`.
@@ -92,7 +92,7 @@ def strength(loads: JointLoads) -> StrengthReport:
             for shape in body.shapes
             if shape.no_section and not body.fixed
         ]
-    checks += _fasteners(loads)
+    checks += RUN_CHECKS(loads)
     standing, ground = stand_checks(loads)
     reaching, envelopes = reach_checks(loads)
     notes += [
@@ -119,20 +119,6 @@ def strength(loads: JointLoads) -> StrengthReport:
         setting.assumed,
         tuple(notes),
     )
-
-
-def _fasteners(loads: JointLoads) -> list[Check]:
-    assembly = loads.recording.assembly
-    setting = setting_of(assembly.rig)
-    found: list[Check] = []
-    for j, joint in enumerate(assembly.joints):
-        hold = joint.kind.held_by
-        if hold is not None:
-            found += fastener_checks(hold, context(loads, j, hold, setting))
-        elif joint.kind.needs_fastener:
-            reason = "the rig doesn't say what holds it (`held_by: {bolt: 1/4-20, ...}`)"
-            found.append(not_computed("fastener", "fastener", joint.name, reason))
-    return found
 
 
 def _left_out(assembly: Assembly) -> list[str]:

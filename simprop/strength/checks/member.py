@@ -1,32 +1,60 @@
-"""Checks of one member: strength, sustained stress, shear along the grain, wear, buckling, bending."""
+"""Checks of one member: strength, sustained stress, shear along the grain, fatigue life, buckling."""
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from simprop.catalog.load import material
 from simprop.catalog.strengths import Strength, strength_of
-from simprop.checking.check import ALLOWABLE, BUCKLING, Check, Remedy, judge, not_computed, worst
+from simprop.checking.check import ALLOWABLE, BUCKLING, Check, judge, not_computed, remedied
+from simprop.checking.checks import Checks
 from simprop.checking.life import life_check
 from simprop.checking.setting import Setting, least_factor, softened, weakened
 from simprop.geometry.arrays import Array
-from simprop.parts.part import Shape
 from simprop.rules import stress as stresses
 from simprop.rules.columns import column_load
 from simprop.rules.sections import Section
 from simprop.rules.stress import CROSS_HOLE_FACTOR, SectionLoads
 from simprop.strength.members.bent import Bent, bending_of
 from simprop.strength.members.cuts import BodyHistory, Member
-from simprop.strength.members.member_cuts import (
-    Cut,
-    Governing,
-    govern,
-    net_of,
-    stress_in,
-    swing_in,
-)
+from simprop.strength.members.member_cuts import Cut, Governing, govern, net_of, stress_in, swing_in
+
+_FIELDS = ("axial", "shear_u", "shear_v", "torque", "moment_u", "moment_v")
+
+
+@dataclass(frozen=True)
+class MemberCase:
+    """One member with its loads, and the section that is looked at.
+
+    Attributes:
+        place: the member, as a person would call it.
+        strength: of its material.
+        weak: factor on that at the setting's temperature.
+        setting: temperature, season, people.
+        time: (n,) s.
+        governing: its cuts with the largest loads.
+        section: as it is, or one that is tried.
+        share: of the loads that the section carries.
+    """
+
+    place: str
+    strength: Strength
+    weak: float
+    setting: Setting
+    time: Array
+    governing: Governing
+    section: Section
+    share: float = 1.0
+
+    def at(self, cut: Cut) -> str:
+        """A cut's place in words."""
+        return f"{self.place}, {cut.place * 1e3:.0f} mm from its start"
+
+
+MEMBER_CHECKS: Checks[MemberCase] = Checks()
+"""The checks of a member; they are made again for every section that is tried as a change."""
 
 
 def member_checks(
@@ -49,150 +77,166 @@ def member_checks(
     if governing is None:
         reason = "it is held to the ground at both ends: statics alone doesn't tell the loads in it"
         return (not_computed("member", "strength", place, reason),), None
-    times = history.loads.recording.track
-    make = _Maker(place, strength, setting, times.time)
-    checks = make.all(section, governing)
-    failing = [c for c in checks if c.verdict == "fail"]
-    if failing:
-        remedies = _remedies(make, shape, governing)
-        checks = [replace(c, remedies=remedies) if c.verdict == "fail" else c for c in checks]
+    weak = weakened(strength, setting)
+    if weak is None:
+        reason = f"no figures for {strength.name} at {setting.temperature:.0f} degC"
+        checks: tuple[Check, ...] = (not_computed("member", "strength", place, reason),)
+    else:
+        time = history.loads.recording.track.time
+        case = MemberCase(place, strength, weak, setting, time, governing, section)
+        changes = [(text, replace(case, section=s, share=share)) for text, s, share in shape.stronger()]
+        checks = remedied(case, MEMBER_CHECKS, lambda _: changes, pairs=False)
     bent, look = bending_of(history, member, strength, setting, governing)
     return (*checks, *look), bent
 
 
-class _Maker:
-    """Makes the checks of one member for any section, so that changes can be tried."""
+@MEMBER_CHECKS.add
+def strength_of_section(case: MemberCase) -> list[Check]:
+    """Bending, pull and twist at the worst cut.
 
-    def __init__(self, place: str, strength: Strength, setting: Setting, time: Array):
-        self.place, self.strength, self.setting, self.time = place, strength, setting, time
-        self.modulus = material(strength.name).modulus
-
-    def all(self, section: Section, governing: Governing, share: float = 1.0) -> list[Check]:
-        """Every check; `share` is the part of the loads that this section carries."""
-        weak = weakened(self.strength, self.setting)
-        if weak is None:
-            reason = f"no figures for {self.strength.name} at {self.setting.temperature:.0f} degC"
-            return [not_computed("member", "strength", self.place, reason)]
-        checks = [self._strength(section, governing.strength, weak, share)]
-        if self.strength.sustained is not None:
-            checks.append(self._sustained(section, governing.strength, weak, share))
-        if self.strength.shear_design is not None:
-            checks.append(self._shear(section, governing.shear, share))
-        checks.append(self._wear(section, governing.wear, weak, share))
-        if governing.push > 0:
-            checks += self._buckling(section, governing, share)
-        return checks
-
-    def _where(self, cut: Cut) -> str:
-        return f"{self.place}, {cut.place * 1e3:.0f} mm from its start"
-
-    def _strength(self, section: Section, cut: Cut, weak: float, share: float) -> Check:
-        s = self.strength
-        wood = s.family == "wood"
-        stress = stress_in(section, cut, wood) * share
-        row = int(np.argmax(stress))
-        capacity = s.design if wood else s.yield_strength
-        if capacity is None:
-            return not_computed("member", "strength", self.place, f"no strength of {s.name} in the catalogue")
-        assumed = [f"{cut.note}"] if cut.note else []
-        name = "bending and pull" if wood else "bending, pull and twist"
-        if cut.hole > 0:
-            name += f" beside its {cut.hole * 1e3:.1f} mm hole"
-        return judge(
+    Args:
+        case: the member.
+    """
+    s, cut = case.strength, case.governing.strength
+    wood = s.family == "wood"
+    stress = stress_in(case.section, cut, wood) * case.share
+    row = int(np.argmax(stress))
+    capacity = s.design if wood else s.yield_strength
+    if capacity is None:
+        return [not_computed("member", "strength", case.place, f"no strength of {s.name} in the catalogue")]
+    name = "bending and pull" if wood else "bending, pull and twist"
+    if cut.hole > 0:
+        name += f" beside its {cut.hole * 1e3:.1f} mm hole"
+    return [
+        judge(
             "member",
             name,
-            self._where(cut),
+            case.at(cut),
             float(stress[row]),
-            capacity * weak,
+            capacity * case.weak,
             unit="Pa",
-            factor=ALLOWABLE if wood else least_factor(s.family, self.setting),
-            assumed=assumed,
-            source=f"von Mises at the worst point of the section; {s.source}" if not wood else s.source,
-            time=float(self.time[row]),
+            factor=ALLOWABLE if wood else least_factor(s.family, case.setting),
+            assumed=[cut.note] if cut.note else [],
+            source=s.source if wood else f"von Mises at the worst point of the section; {s.source}",
+            time=float(case.time[row]),
         )
+    ]
 
-    def _sustained(self, section: Section, cut: Cut, weak: float, share: float) -> Check:
-        net, loads = net_of(section, cut)
-        mean = SectionLoads(*(np.array([float(np.mean(getattr(loads, f))) * share]) for f in _FIELDS))
-        return judge(
+
+@MEMBER_CHECKS.add
+def sustained_stress(case: MemberCase) -> list[Check]:
+    """Creep under the mean loads, where the material is known for it.
+
+    Args:
+        case: the member.
+    """
+    s, cut = case.strength, case.governing.strength
+    if s.sustained is None:
+        return []
+    net, loads = net_of(case.section, cut)
+    mean = SectionLoads(*(np.array([float(np.mean(getattr(loads, f))) * case.share]) for f in _FIELDS))
+    return [
+        judge(
             "member",
             "sustained stress (creep)",
-            self._where(cut),
+            case.at(cut),
             float(stresses.pulling(net, mean)[0]) * cut.factor,
-            (self.strength.sustained or 0.0) * weak,
+            s.sustained * case.weak,
             unit="Pa",
             factor=ALLOWABLE,
             assumed=[
                 "hydrostatic design stress used for bending",
                 "mean of the run taken as the lasting load",
             ],
-            source="largest principal stress of the mean loads; " + self.strength.source,
+            source="largest principal stress of the mean loads; " + s.source,
         )
+    ]
 
-    def _shear(self, section: Section, cut: Cut, share: float) -> Check:
-        size = np.hypot(cut.loads.shear_u, cut.loads.shear_v) * share
-        row = int(np.argmax(size))
-        return judge(
+
+@MEMBER_CHECKS.add
+def shear_along_the_grain(case: MemberCase) -> list[Check]:
+    """Shear along the grain of wood.
+
+    Args:
+        case: the member.
+    """
+    s, cut = case.strength, case.governing.shear
+    if s.shear_design is None:
+        return []
+    size = np.hypot(cut.loads.shear_u, cut.loads.shear_v) * case.share
+    row = int(np.argmax(size))
+    return [
+        judge(
             "member",
             "shear along the grain",
-            self._where(cut),
-            float(section.shear_factor * size[row] / section.area),
-            self.strength.shear_design or 0.0,
+            case.at(cut),
+            float(case.section.shear_factor * size[row] / case.section.area),
+            s.shear_design,
             unit="Pa",
             factor=ALLOWABLE,
-            source="3/2 V/A; " + self.strength.source,
-            time=float(self.time[row]),
+            source="3/2 V/A; " + s.source,
+            time=float(case.time[row]),
         )
+    ]
 
-    def _wear(self, section: Section, cut: Cut, weak: float, share: float) -> Check:
-        s, line = self.strength, self.strength.fatigue
-        if line is None or s.ultimate is None:
-            return not_computed(
-                "fatigue", "life", self.place, f"no cycles-to-stress figures for {s.name} in the catalogue"
-            )
-        history, _ = swing_in(section, cut)
-        assumed = [*(f"{a} of {s.name}" for a in s.assumed if a.startswith("fatigue"))]
-        if cut.hole > 0:
-            assumed.append(f"stress factor {CROSS_HOLE_FACTOR} beside the hole")
-        return life_check(
-            self._where(cut),
-            history * share / weak,
-            line=line,
+
+@MEMBER_CHECKS.add
+def fatigue_life(case: MemberCase) -> list[Check]:
+    """Fatigue life of the fibre whose stress swings most.
+
+    Args:
+        case: the member.
+    """
+    s, cut = case.strength, case.governing.fatigue
+    if s.fatigue is None or s.ultimate is None:
+        reason = f"no cycles-to-stress figures for {s.name} in the catalogue"
+        return [not_computed("fatigue", "life", case.place, reason)]
+    history, _ = swing_in(case.section, cut)
+    assumed = [f"{a} of {s.name}" for a in s.assumed if a.startswith("fatigue")]
+    if cut.hole > 0:
+        assumed.append(f"stress factor {CROSS_HOLE_FACTOR} beside the hole")
+    return [
+        life_check(
+            case.at(cut),
+            history * case.share / case.weak,
+            line=s.fatigue,
             ultimate=s.ultimate,
-            setting=self.setting,
-            step=float(self.time[1] - self.time[0]) if len(self.time) > 1 else 0.0,
+            setting=case.setting,
+            step=float(case.time[1] - case.time[0]) if len(case.time) > 1 else 0.0,
             assumed=assumed,
             source=s.source,
         )
-
-    def _buckling(self, section: Section, governing: Governing, share: float) -> list[Check]:
-        soft = softened(self.strength, self.setting)
-        if self.modulus is None or soft is None:
-            return [not_computed("member", "buckling", self.place, f"no modulus of {self.strength.name}")]
-        least = min(section.inertia_u, section.inertia_v)
-        load = stresses.euler_load(self.modulus * soft, least, governing.column, governing.ends)
-        crush = self.strength.yield_strength or self.strength.compression or self.strength.design
-        if crush is not None:
-            load = column_load(load, crush * section.area, self.strength.family == "wood")
-        return [
-            judge(
-                "member",
-                "buckling",
-                self.place,
-                governing.push * share,
-                load,
-                unit="N",
-                factor=BUCKLING,
-                source=f"{governing.ends} column of {governing.column * 1e3:.0f} mm between Euler's load and crushing: "
-                "AISC 360 E3, timber by Ylinen; from memory",
-            )
-        ]
+    ]
 
 
-_FIELDS = ("axial", "shear_u", "shear_v", "torque", "moment_u", "moment_v")
+@MEMBER_CHECKS.add
+def buckling(case: MemberCase) -> list[Check]:
+    """Buckling under the largest push, where there is one.
 
-
-def _remedies(make: _Maker, shape: Shape, governing: Governing) -> tuple[Remedy, ...]:
-    return tuple(
-        Remedy(text, worst(make.all(other, governing, share))) for text, other, share in shape.stronger()
-    )
+    Args:
+        case: the member.
+    """
+    s, governing, section = case.strength, case.governing, case.section
+    if governing.push <= 0:
+        return []
+    modulus, soft = material(s.name).modulus, softened(s, case.setting)
+    if modulus is None or soft is None:
+        return [not_computed("member", "buckling", case.place, f"no modulus of {s.name}")]
+    least = min(section.inertia_u, section.inertia_v)
+    load = stresses.euler_load(modulus * soft, least, governing.column, governing.ends)
+    crush = s.yield_strength or s.compression or s.design
+    if crush is not None:
+        load = column_load(load, crush * section.area, s.family == "wood")
+    return [
+        judge(
+            "member",
+            "buckling",
+            case.place,
+            governing.push * case.share,
+            load,
+            unit="N",
+            factor=BUCKLING,
+            source=f"{governing.ends} column of {governing.column * 1e3:.0f} mm between Euler's load and crushing: "
+            "AISC 360 E3, timber by Ylinen; from memory",
+        )
+    ]

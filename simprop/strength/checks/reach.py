@@ -8,6 +8,7 @@ import numpy as np
 
 from simprop.assembly.types import Assembly
 from simprop.checking.check import Check, warning
+from simprop.checking.checks import Checks
 from simprop.geometry.arrays import Array
 from simprop.geometry.convex import Convex, gap_over
 from simprop.geometry.turning import matrices
@@ -53,37 +54,52 @@ class Envelope:
     reachable: bool
 
 
+@dataclass(frozen=True)
+class ReachCase:
+    """Where the moving bodies of a run go.
+
+    Attributes:
+        loads: of the run.
+        envelopes: of each moving body that is drawn.
+        assumed: what was assumed.
+    """
+
+    loads: JointLoads
+    envelopes: tuple[Envelope, ...]
+    assumed: tuple[str, ...]
+
+    @property
+    def reachable(self) -> list[Envelope]:
+        """Those that visitors can reach."""
+        return [e for e in self.envelopes if e.reachable]
+
+
+REACH_CHECKS: Checks[ReachCase] = Checks()
+"""The checks of what visitors can reach: warnings for a person to judge."""
+
+
 def reach_checks(loads: JointLoads) -> tuple[tuple[Check, ...], tuple[Envelope, ...]]:
     """Warnings about gaps, forces and energies in reach, and the envelope of each moving body.
 
     Args:
         loads: of a run.
     """
-    assembly, track = loads.recording.assembly, loads.recording.track
-    visitors = assembly.rig.visitors
-    envelopes = tuple(
-        _envelope(loads, i, visitors) for i, b in enumerate(assembly.bodies) if not b.fixed and b.shapes
-    )
+    bodies, visitors = loads.recording.assembly.bodies, loads.recording.assembly.rig.visitors
+    envelopes = tuple(_envelope(loads, i, visitors) for i, b in enumerate(bodies) if not b.fixed and b.shapes)
     assumed = () if visitors is not None else ("everything is in reach (`visitors` isn't stated)",)
-    checks = _forces(envelopes, assumed)
-    checks += [_energy(e, assumed) for e in envelopes if e.reachable and e.energy > reach.VISITOR_ENERGY]
-    rows = np.unique(np.linspace(0, len(track.time) - 1, SAMPLES).astype(int))
-    reachable = {e.body for e in envelopes if e.reachable}
-    for a in range(len(assembly.bodies)):
-        for b in range(a + 1, len(assembly.bodies)):
-            if {assembly.bodies[a].name, assembly.bodies[b].name} & reachable:
-                found = _gap(loads, a, b, rows, assumed)
-                checks += [found] if found is not None else []
-    return tuple(checks), envelopes
+    return tuple(REACH_CHECKS(ReachCase(loads, envelopes, assumed))), envelopes
 
 
-def _forces(envelopes: tuple[Envelope, ...], assumed: tuple[str, ...]) -> list[Check]:
-    """One warning for each motor that can press harder than the cautious line on something in reach."""
-    hard = [e for e in envelopes if e.reachable and e.force is not None and e.force > reach.VISITOR_FORCE]
-    return [
-        _force([e for e in hard if e.motor == motor], assumed)
-        for motor in dict.fromkeys(e.motor for e in hard)
-    ]
+@REACH_CHECKS.add
+def stall_force(case: ReachCase) -> list[Check]:
+    """One warning for each motor that can press harder than the cautious line on something in reach.
+
+    Args:
+        case: the run.
+    """
+    hard = [e for e in case.reachable if e.force is not None and e.force > reach.VISITOR_FORCE]
+    motors = dict.fromkeys(e.motor for e in hard)
+    return [_force([e for e in hard if e.motor == motor], case.assumed) for motor in motors]
 
 
 def _force(found: list[Envelope], assumed: tuple[str, ...]) -> Check:
@@ -114,19 +130,44 @@ def _force(found: list[Envelope], assumed: tuple[str, ...]) -> Check:
     )
 
 
-def _energy(envelope: Envelope, assumed: tuple[str, ...]) -> Check:
-    reason = f"it hits with {envelope.energy:.1f} J at up to {envelope.speed:.2f} m/s: fence it off or slow it down"
-    return warning(
-        "reach",
-        "energy",
-        envelope.body,
-        reason,
-        demand=envelope.energy,
-        capacity=reach.VISITOR_ENERGY,
-        unit="J",
-        assumed=assumed,
-        source="low-energy limit of powered doors, from memory",
-    )
+@REACH_CHECKS.add
+def energy(case: ReachCase) -> list[Check]:
+    """A warning for each body in reach that hits harder than a powered door may.
+
+    Args:
+        case: the run.
+    """
+    return [
+        warning(
+            "reach",
+            "energy",
+            e.body,
+            f"it hits with {e.energy:.1f} J at up to {e.speed:.2f} m/s: fence it off or slow it down",
+            demand=e.energy,
+            capacity=reach.VISITOR_ENERGY,
+            unit="J",
+            assumed=case.assumed,
+            source="low-energy limit of powered doors, from memory",
+        )
+        for e in case.reachable
+        if e.energy > reach.VISITOR_ENERGY
+    ]
+
+
+@REACH_CHECKS.add
+def gaps_that_close(case: ReachCase) -> list[Check]:
+    """A warning for each two bodies whose gap opens for a part of a person and closes on it.
+
+    Args:
+        case: the run.
+    """
+    loads, track = case.loads, case.loads.recording.track
+    rows = np.unique(np.linspace(0, len(track.time) - 1, SAMPLES).astype(int))
+    names = [b.name for b in loads.recording.assembly.bodies]
+    reachable = {e.body for e in case.reachable}
+    pairs = ((a, b) for a in range(len(names)) for b in range(a + 1, len(names)))
+    found = (_gap(loads, a, b, rows, case.assumed) for a, b in pairs if {names[a], names[b]} & reachable)
+    return [check for check in found if check is not None]
 
 
 def _envelope(loads: JointLoads, index: int, visitors: Visitors | None) -> Envelope:

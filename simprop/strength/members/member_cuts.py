@@ -32,10 +32,10 @@ class Cut:
 
 @dataclass(frozen=True)
 class Governing:
-    """The cuts that govern a member: by strength, by wear and by shear; the largest push in it, N."""
+    """The cuts that govern a member: by strength, by fatigue and by shear; the largest push in it, N."""
 
     strength: Cut
-    wear: Cut
+    fatigue: Cut
     shear: Cut
     push: float
     column: float
@@ -147,7 +147,7 @@ def govern(section: Section, wood: bool, history: BodyHistory, member: Member) -
     for cut in cuts_of(section, history, member):
         sizes = {
             "strength": float(stress_in(section, cut, wood).max()),
-            "wear": swing_in(section, cut)[1],
+            "fatigue": swing_in(section, cut)[1],
             "shear": float(np.hypot(cut.loads.shear_u, cut.loads.shear_v).max()),
         }
         push = max(push, float((-cut.loads.axial).max()))
@@ -159,7 +159,7 @@ def govern(section: Section, wood: bool, history: BodyHistory, member: Member) -
     first, second = supports(history, member, 0)
     column = member.length if second is None else second - first
     ends = "cantilever" if second is None else "pinned"
-    return Governing(best["strength"][1], best["wear"][1], best["shear"][1], push, column, ends)
+    return Governing(best["strength"][1], best["fatigue"][1], best["shear"][1], push, column, ends)
 
 
 def supports(history: BodyHistory, member: Member, row: int) -> tuple[float, float | None]:

@@ -1,0 +1,33 @@
+"""Checks of a run as a whole: the fastener of each joint, and whatever looks at more than one member."""
+
+from __future__ import annotations
+
+from simprop.checking.check import Check, not_computed
+from simprop.checking.checks import Checks
+from simprop.fasteners.base import fastener_checks
+from simprop.loads.joints import JointLoads
+from simprop.strength.context import context
+from simprop.strength.setting import setting_of
+
+RUN_CHECKS: Checks[JointLoads] = Checks()
+"""Checks that are given all loads of a run."""
+
+
+@RUN_CHECKS.add
+def fasteners(loads: JointLoads) -> list[Check]:
+    """The checks of every joint's fastener.
+
+    Args:
+        loads: of a run.
+    """
+    assembly = loads.recording.assembly
+    setting = setting_of(assembly.rig)
+    found: list[Check] = []
+    for j, joint in enumerate(assembly.joints):
+        hold = joint.kind.held_by
+        if hold is not None:
+            found += fastener_checks(hold, context(loads, j, hold, setting))
+        elif joint.kind.needs_fastener:
+            reason = "the rig doesn't say what holds it (`held_by: {bolt: 1/4-20, ...}`)"
+            found.append(not_computed("fastener", "fastener", joint.name, reason))
+    return found
