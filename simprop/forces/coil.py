@@ -19,7 +19,7 @@ def coil(length: float, hook: float = 0.02) -> Surface:
         hook: share of the length of a straight hook at each end.
 
     Example:
-        >>> float(coil(0.15).vertices[:, 0].max())
+        >>> round(float(coil(0.15).vertices[:, 0].max()), 2)
         1.0
     """
     radius = float(np.clip(0.07 * length, 0.004, 0.012))

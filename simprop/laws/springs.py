@@ -150,7 +150,7 @@ class TwoWay(Coil):
             rate_of_length: m/s, positive when they part.
 
         Example:
-            >>> TwoWay(rate=100.0, free_length=0.2, slack=0.01).tension(0.16, 0.0)
+            >>> round(TwoWay(rate=100.0, free_length=0.2, slack=0.01).tension(0.16, 0.0), 9)
             -3.0
         """
         stretch = length - self.free_length
