@@ -153,49 +153,6 @@ def course(
     return total / span[1], amperes
 
 
-def stall_torque(duty: float, stall: float, no_load_current: float, stall_current: float) -> float:
-    """Stall torque at a duty with smooth current: ``Ts (D Is - I0) / (Is - I0)``, at least 0.
-
-    Args:
-        duty: 0 to 1.
-        stall: stall torque at full voltage, N*m.
-        no_load_current: A, at that voltage.
-        stall_current: A, at that voltage.
-
-    Example:
-        >>> round(stall_torque(0.5, 15.0, 1.5, 15.0), 4)
-        6.6667
-    """
-    return max(0.0, stall * (duty * stall_current - no_load_current) / (stall_current - no_load_current))
-
-
-def dead_duty(no_load_current: float, stall_current: float) -> float:
-    """Duty under which smooth pulses don't move even the free motor: ``I0 / Is``.
-
-    Args:
-        no_load_current: A.
-        stall_current: A, at the same voltage.
-
-    Example:
-        >>> dead_duty(1.5, 15.0)
-        0.1
-    """
-    return no_load_current / stall_current
-
-
-def cutoff(time_constant: float) -> float:
-    """Frequency above which the winding smooths the current, Hz: ``1 / (2 pi tau)``.
-
-    Args:
-        time_constant: inductance over resistance, s.
-
-    Example:
-        >>> round(cutoff(1e-3))
-        159
-    """
-    return 1 / (2 * math.pi * time_constant)
-
-
 def hum(frequency: float) -> str | None:
     """What a person hears of the pulses, or None for nothing. Common practice, no source, but for the
     hearing range.

@@ -96,45 +96,6 @@ def drive(servo: Servo, error: float, rate: float = 0.0) -> float:
     return share if ahead > 0 else -share
 
 
-def torque(servo: Servo, error: float, rate: float, voltage: float) -> float:
-    """Torque of the motor at the output before the friction of the gears, N*m.
-
-    ``Ts (drive V / Vr - rate / w0)``: back EMF brakes a servo that is pushed, powered or not.
-
-    Args:
-        servo: the servo.
-        error: commanded angle less angle, rad.
-        rate: of the output, rad/s.
-        voltage: at the servo, V.
-
-    Example:
-        >>> box = Servo(5.0, 0.4, 1.0, 0.01, 5.0)
-        >>> torque(box, 1.0, 0.0, 5.0), torque(box, 1.0, 5.0, 5.0)
-        (0.4, 0.0)
-    """
-    push = drive(servo, error, rate) * voltage / servo.rated_voltage
-    return servo.stall_torque * (push - rate / servo.no_load_speed)
-
-
-def current(servo: Servo, error: float, rate: float, voltage: float) -> float:
-    """Current from the supply, A, never negative: idle current plus that of the torque, times the drive.
-
-    Args:
-        servo: the servo.
-        error: commanded angle less angle, rad.
-        rate: of the output, rad/s.
-        voltage: at the servo, V.
-
-    Example:
-        >>> box = Servo(5.0, 0.4, 1.0, 0.01, 5.0)
-        >>> round(current(box, 1.0, 0.0, 5.0), 2), current(box, 0.0, 0.0, 5.0)
-        (1.01, 0.01)
-    """
-    share = drive(servo, error, rate)
-    amperes = servo.stall_current * torque(servo, error, rate, voltage) / servo.stall_torque
-    return servo.idle_current + max(0.0, share * amperes)
-
-
 def follow(
     servo: Servo, time: Array, command: Array, voltage: float | None = None, load_inertia: float = 0.0
 ) -> Array:

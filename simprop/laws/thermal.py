@@ -1,7 +1,7 @@
 """How hot a motor gets: winding and case as two nodes, copper that resists more when hot, duty repeated
 for hours.
 
-One node: ``C dT/dt = P - T / R``. Two nodes: the winding heats the case, the case the air. The winding's
+Two nodes, each ``C dT/dt = P - T / R``: the winding heats the case, the case the air. The winding's
 loss is ``I^2 R20 (1 + a (T - 20))`` (a = 0.00393 / K, standard value) plus a fixed part, which is linear
 in the temperature, so that every phase of constant current has an exact solution (matrix exponential by
 its eigenvalues) and a cycle is one affine map. Hours of a cycle are powers of that map, not steps. Lumped
@@ -21,85 +21,6 @@ from numpy.typing import NDArray
 from simprop.laws.supply import COPPER
 
 Array = NDArray[np.float64]
-
-INSULATION = {"A": 105.0, "B": 130.0, "F": 155.0}
-"""Temperature limit by insulation class, degC: IEC 60085."""
-
-
-def one_node_rise(power: float, resistance: float, capacity: float, time: float, start: float = 0.0) -> float:
-    """Rise after a time of constant loss: ``P R + (start - P R) exp(-t / (R C))``.
-
-    Args:
-        power: loss, W.
-        resistance: to the air, K/W.
-        capacity: J/K.
-        time: s.
-        start: rise at the start, K.
-
-    Example:
-        >>> round(one_node_rise(8.0, 6.0, 50.0, 60.0), 3)
-        8.701
-    """
-    goal = power * resistance
-    return goal + (start - goal) * math.exp(-time / (resistance * capacity))
-
-
-def one_node_time(
-    power: float, resistance: float, capacity: float, limit: float, start: float = 0.0
-) -> float:
-    """Time from one rise to a higher one at constant loss, s; inf if it never gets there.
-
-    Args:
-        power: loss, W.
-        resistance: to the air, K/W.
-        capacity: J/K.
-        limit: rise to reach, K.
-        start: rise at the start, K.
-
-    Example:
-        >>> round(one_node_time(8.0, 6.0, 50.0, 40.0), 1)
-        537.5
-    """
-    goal = power * resistance
-    if start >= limit:
-        return 0.0
-    return math.inf if goal <= limit else resistance * capacity * math.log((goal - start) / (goal - limit))
-
-
-def duty_rise(power: float, resistance: float, capacity: float, on: float, off: float) -> tuple[float, float]:
-    """Highest and lowest rise of endless on-off duty, K.
-
-    ``peak = P R (1 - exp(-on / tau)) / (1 - exp(-(on + off) / tau))``
-
-    Args:
-        power: loss while on, W.
-        resistance: to the air, K/W.
-        capacity: J/K.
-        on: s.
-        off: s.
-
-    Example:
-        >>> [round(v, 2) for v in duty_rise(8.0, 6.0, 50.0, 120.0, 180.0)]
-        [25.03, 13.74]
-    """
-    tau = resistance * capacity
-    peak = power * resistance * math.expm1(-on / tau) / math.expm1(-(on + off) / tau)
-    return peak, peak * math.exp(-off / tau)
-
-
-def current_factor(duty: float) -> float:
-    """How much more current a short duty cycle allows than continuous running: ``1 / sqrt(duty)``.
-
-    Holds for cycles much shorter than the winding's time constant.
-
-    Args:
-        duty: share of the time that is on, 0 to 1.
-
-    Example:
-        >>> current_factor(0.25)
-        2.0
-    """
-    return 1 / math.sqrt(duty)
 
 
 @dataclass(frozen=True)

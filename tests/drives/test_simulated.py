@@ -8,12 +8,12 @@ import pytest
 
 from simprop.assembly.assemble import assemble
 from simprop.engine.acting.actuation import actuate
-from simprop.laws import pneumatic
 from simprop.laws.dc import friction_torque
 from simprop.loads.energy import energy
 from simprop.rig.load import parse_rig
 from simprop.run.simulate import simulate
 from tests.drives.rigs import arm, sled, wheel
+from tests.laws.stroke import stroke
 
 G = 9.80665
 NO_LOAD = 45 * math.pi / 30
@@ -253,7 +253,7 @@ def test_air_cylinder_slams_as_its_law_says(engine):
     recording = run(sled(text, "5 kg"), engine, step=5e-5)
     track = recording.track
     law = actuate(recording.assembly).line_drives[0].mounted.law.cylinder
-    alone = pneumatic.stroke(law, 5.0, 5.0 * G, vented=True)
+    alone = stroke(law, 5.0, 5.0 * G, vented=True)
     contact = int(np.argmax(track.coordinate[:, 0] > 0.1))
     assert track.time[contact] == pytest.approx(alone.arrives, rel=0.01)
     assert track.rate[contact, 0] == pytest.approx(alone.slam_speed, rel=0.01)

@@ -13,6 +13,7 @@ import pytest
 from simprop.catalog.motors import motors
 from simprop.drives.kinds import figures_of
 from simprop.engine.acting.program import script
+from simprop.laws.supply import Source
 from simprop.rig.load import load_rig, parse_rig
 from simprop.run.simulate import simulate
 from simprop.sizing import cue_sheet, heat, supplies
@@ -55,6 +56,25 @@ def test_scaled_lines(name, volts, rpm, torque, amps):
 def test_stall_at_3_3_volts_exactly():
     # Ts (V / R - I0) / (Is - I0), recomputed: 2.9166667 N*m
     assert figures_of("wiper").able_at(3.3).stall == pytest.approx(2.9166667, rel=1e-6)
+
+
+def test_stall_under_pulses():
+    # linear motor with smooth current: Ts (D Is - I0) / (Is - I0), 15 N*m, 15 A, 1.5 A at 12 V, recomputed
+    wiper = figures_of("wiper medium low")
+    assert wiper.able(Source(12.0), 0.5).stall == pytest.approx(6.6666667, rel=1e-6)
+    # of 5 A the supply gives the share of the motor's current: 8.33 A in the mean
+    assert wiper.able(Source(12.0, limit=5.0), 0.6).stall == pytest.approx((5 / 0.6 - 1.5) * 15 / 13.5)
+    # and with a line of 0.2 ohm, which carries that share: V - R d I at the bridge
+    line = 12 / (1 + 0.2 * 0.36 / 0.8) * 0.6 / 0.8
+    assert wiper.able(Source(12.0, resistance=0.2), 0.6).stall == pytest.approx((line - 1.5) * 15 / 13.5)
+
+
+def test_loads_and_sizes_say_the_same_of_what_a_motor_can_give():
+    text = LIFT % ("wiper medium low", "{voltage: 12 V, limit: 20 A, wire: 18 AWG 6 m}", 0.2)
+    run = simulate(parse_rig(wheel(text, "1 N*m")), "mujoco", settle=False)
+    (size,), (load,) = run.sizes(), run.loads.motors
+    # 18 AWG is 20.95 ohm/km (copper wire tables): 12 m of it 0.251 ohm
+    assert load.able == size.work.able == pytest.approx((12 / (0.8 + 0.2514) - 1.5) * 15 / 13.5, rel=1e-3)
 
 
 def test_curves_are_consistent():

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from simprop.errors import SimpropError
-from simprop.laws.servo import Servo, current, drive, follow, inertia, speed_from_time, torque
+from simprop.laws.servo import Servo, drive, follow, inertia, speed_from_time
 from simprop.quantities import literal, to_si
 
 STANDARD = Servo(speed_from_time(0.2), 0.3923, 1.0, 0.01, 6.0, friction=0.02)
@@ -19,16 +19,8 @@ def test_units_of_the_trade():
     assert speed_from_time(0.20) * 30 / math.pi == pytest.approx(50.0, rel=1e-12)
 
 
-def test_line_scales_with_voltage():
-    assert torque(STANDARD, 1.0, 0.0, 4.8) == pytest.approx(0.8 * STANDARD.stall_torque)
-    assert torque(STANDARD, 1.0, 0.8 * STANDARD.no_load_speed, 4.8) == pytest.approx(0.0, abs=1e-12)
-    assert torque(STANDARD, -1.0, 0.0, 6.0) == -STANDARD.stall_torque
-    assert current(STANDARD, 1.0, 0.0, 6.0) == pytest.approx(1.01)
-
-
 def test_dead_band_is_quiet():
     assert drive(STANDARD, 0.9 * STANDARD.dead_band) == 0.0
-    assert current(STANDARD, 0.0, 0.0, 6.0) == STANDARD.idle_current
 
 
 def test_sixty_degrees_take_the_stated_time_plus_run_up():

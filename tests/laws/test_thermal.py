@@ -11,34 +11,14 @@ from simprop.laws.duty import duty_type, evening, longest_run, rest_needed
 from simprop.laws.thermal import (
     Phase,
     Thermal,
-    current_factor,
-    duty_rise,
-    one_node_rise,
-    one_node_time,
     rise_after,
     settled_rise,
     time_constants,
 )
 
-ONE = (8.0, 6.0, 50.0)  # W, K/W, J/K
 TWO = Thermal(0.0, 12.0, 150.0, 3.0, 6.0)
 COPPER = Thermal(2.0, 1.0, 1e-6, 1e-6, 6.0)  # one node of 2 ohm in effect: the case follows the winding
 WIPER = Thermal(0.8, 40.0, 500.0, 1.5, 2.0)
-
-
-def test_one_node_continuous_short_and_intermittent():
-    # lumped network; duty types of IEC 60034-1; closed form, recomputed
-    assert one_node_rise(*ONE, 300.0) == pytest.approx(30.34178682377, rel=1e-9)
-    assert one_node_rise(*ONE, 60.0) == pytest.approx(8.700923852257, rel=1e-9)
-    assert one_node_rise(*ONE, 1e9) == pytest.approx(48.0)
-    assert one_node_rise(*ONE, 120.0) == pytest.approx(15.82463779029, rel=1e-9)
-    assert one_node_time(*ONE, 40.0) == pytest.approx(537.5278407684, rel=1e-9)
-    assert one_node_time(*ONE, 48.5) == math.inf
-    peak, valley = duty_rise(*ONE, 120.0, 180.0)
-    assert peak == pytest.approx(25.03420837888, rel=1e-9)
-    assert valley == pytest.approx(13.73906485873, rel=1e-9)
-    assert 48.0 / peak == pytest.approx(1.917376386484, rel=1e-9)
-    assert math.sqrt(48.0 / peak) == pytest.approx(1.38469360744, rel=1e-9)
 
 
 def test_two_nodes():
@@ -57,7 +37,6 @@ def test_two_nodes():
 def test_copper_feedback():
     # 2 A through 2 ohm at 6 K/W, 0.00393 / K: root of the balance, recomputed
     assert settled_rise(COPPER, Phase(1.0, 4.0))[0] == pytest.approx(59.15992900809, rel=1e-5)
-    assert one_node_rise(0.0, 1.0, 1.0, 1.0) == 0.0
 
 
 def test_copper_runs_away_where_heating_outgrows_cooling():
@@ -65,12 +44,6 @@ def test_copper_runs_away_where_heating_outgrows_cooling():
     edge = 1 / (0.00393 * 2 * 6)
     assert settled_rise(COPPER, Phase(1.0, 0.99 * edge))[0] < math.inf
     assert settled_rise(COPPER, Phase(1.0, 1.01 * edge))[0] == math.inf
-
-
-def test_short_duty_current_factor():
-    # RMS rule, IEC 60034-1 duty type S3
-    assert current_factor(0.25) == 2.0
-    assert current_factor(0.4) == pytest.approx(1.5811388, rel=1e-7)
 
 
 def stepped_evening(motor, cycle, hours, ambient=20.0):
