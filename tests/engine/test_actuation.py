@@ -129,7 +129,7 @@ def test_synchronous_motor_is_a_drive_that_turns_back_and_starts_anew() -> None:
     directions = {}
     for n in range(300):
         actuator.evaluate(0.01 * n, [0.0] * 3, [0.0] * 3)
-        directions[n] = actuator.drives.get(0)
+        directions[n] = actuator.held.get(0)
     assert directions[0] == (0.5, 3.0)
     assert directions[10] == (-0.5, 3.0)
     assert directions[150] is None

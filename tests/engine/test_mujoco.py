@@ -466,7 +466,7 @@ def test_a_native_rig_needs_no_callback() -> None:
     assembly = assemble(parse_rig("rig: 1\nname: test\n" + ARM_ON_STOP % "8 N*m*s/rad"))
     made = plan(assembly, actuate(assembly), 1e-3)
     assert not made.feeds
-    assert not made.drives
+    assert not made.holds
 
 
 def test_same_run_same_numbers() -> None:

@@ -26,7 +26,7 @@ class Actuator:
         spring: by torsion springs.
         stop: by end stops.
         damping: by viscous friction.
-        drives: axis -> (speed, largest force): motors that hold a speed and are on, for the engine to enforce.
+        held: axis -> (speed, largest force): motors that hold a speed and are on, for the engine to enforce.
         voltage: at each motor's terminals, V; NaN where it has none.
         current: in each motor, A; NaN where not known.
     """
@@ -34,7 +34,7 @@ class Actuator:
     def __init__(self, actuation: Actuation):
         count, motors = len(actuation.friction), actuation.columns
         self.motor, self.spring, self.stop, self.damping = ([0.0] * count for _ in range(4))
-        self.drives: dict[int, tuple[float, float]] = {}
+        self.held: dict[int, tuple[float, float]] = {}
         self.voltage, self.current = [nan] * motors, [nan] * motors
         self._viscous = [(i, float(c)) for i, c in enumerate(actuation.viscous) if c > 0.0]
         self._springs, self._stops = actuation.torsion, actuation.stops
@@ -109,10 +109,10 @@ class Actuator:
         """What is decided once a step, before `evaluate`; see `simprop.engine.acting.stepper.Stepper.step`."""
         if self.stepper is None:
             return
-        for axis in self.stepper.drives:
-            self.drives.pop(axis, None)
+        for axis in self.stepper.held:
+            self.held.pop(axis, None)
         self.stepper.step(time, coordinate, rate, lines=lines, reaction=reaction, step=step)
-        self.drives.update(self.stepper.drives)
+        self.held.update(self.stepper.held)
 
     def pull(self, line: int) -> float:
         """Pull of a straight drive, as decided for this step, N."""
@@ -140,7 +140,7 @@ class Actuator:
     def _hold(self, k: int, motor: MotorData, law: HeldSpeed, time: float, rate: float) -> None:
         if not (motor.windows is None or _within(motor.windows, time)):
             self._states[k] = None
-            self.drives.pop(motor.axis, None)
+            self.held.pop(motor.axis, None)
             self.current[k], self.voltage[k] = 0.0, 0.0 if motor.voltage == motor.voltage else nan
             return
         state = self._states[k]
@@ -150,7 +150,7 @@ class Actuator:
         state = law.advance(state, time, motor.sense * rate)
         self._states[k] = state
         speed, most = law.goal(state)
-        self.drives[motor.axis] = (motor.sense * speed, most)
+        self.held[motor.axis] = (motor.sense * speed, most)
         self.current[k], self.voltage[k] = motor.rated_current, motor.voltage
 
 

@@ -70,7 +70,7 @@ class Stepper:
         terminal: motor -> voltage at its terminals for the coming step, in the motor's sense, V; None: cut
             off, or wedged so that its torque doesn't reach the axis.
         extra: axis -> further load of motors on the axis.
-        drives: axis -> (speed, largest load) to hold it to.
+        held: axis -> (speed, largest load) to hold it to.
         pulls: line -> its pull, N.
         voltage, current: of every motor and straight drive; NaN where this stepper doesn't know.
     """
@@ -86,7 +86,7 @@ class Stepper:
         self._lines = [(d, d.mounted.law.begin(d.mounted.mounting)) for d in line_drives]
         self.terminal: dict[int, float | None] = {}
         self.extra: dict[int, float] = {}
-        self.drives: dict[int, tuple[float, float]] = {}
+        self.held: dict[int, tuple[float, float]] = {}
         self.pulls: dict[int, float] = {d.line: 0.0 for d in line_drives}
         self.voltage, self.current = [nan] * columns, [nan] * columns
         self._wedges = {m.motor: Wedge() for m in motors if m.control.gear is not None}
@@ -194,9 +194,9 @@ class Stepper:
             self.extra[m.axis] = self.extra.get(m.axis, 0.0) + extra
         if wedge is not None:
             if held:
-                self.drives[m.axis] = (m.sense * wedge.speed, control.gear.holding if control.gear else inf)
+                self.held[m.axis] = (m.sense * wedge.speed, control.gear.holding if control.gear else inf)
             else:
-                self.drives.pop(m.axis, None)
+                self.held.pop(m.axis, None)
 
     def _pulse(
         self, m: Controlled, part: float | None, bus: float, speed: float, *, time: float, step: float

@@ -117,10 +117,10 @@ def step_through(world: World, steps: int, progress: Progress | None) -> Log:
                 begin[axis] = state[k][1]
             actuator.decide((n + 0.5) * h, where, begin, lines=outer.straight(), reaction=reaction, step=h)
         actuator.evaluate((n + 0.5) * h, where, rate)
-        if actuator.drives != drives:
+        if actuator.held != drives:
             for axis, m in driving.items():
-                direct.target[m], direct.limit[m] = actuator.drives.get(axis, (0.0, 0.0))
-            drives = dict(actuator.drives)
+                direct.target[m], direct.limit[m] = actuator.held.get(axis, (0.0, 0.0))
+            drives = dict(actuator.held)
         for axis, _, r in inner:
             given[r] = motor[axis] + spring[axis] + stop[axis] + damping[axis]
         if outer.bodies:

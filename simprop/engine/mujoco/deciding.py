@@ -66,11 +66,11 @@ class Deciding:
         joints = [model.joint(f"q{k}").id for k in range(len(nothing))]
         self.places, self.rates = model.jnt_qposadr[joints].tolist(), model.jnt_dofadr[joints].tolist()
         self.at, self.speed, self.push, self.ctrl = data.qpos, data.qvel, data.qfrc_applied, data.ctrl
-        self.drives = [
+        self.wheels = [
             (axis, model.tendon(name).id, int(model.joint(f"goal{axis}").dofadr[0]))
-            for axis, name in plan.drives
+            for axis, name in plan.holds
         ]
-        self.target, self.slope = [0.0] * len(self.drives), [0.0] * len(self.drives)
+        self.target, self.slope = [0.0] * len(self.wheels), [0.0] * len(self.wheels)
         self.holds = any(isinstance(m.law, HeldSpeed) for m in laws.motors)
         self.brake, self.lengths, self.length_rates = (
             model.tendon_frictionloss,
@@ -103,9 +103,9 @@ class Deciding:
             laws.decide(time, at, rate, lines=self._lines(half), reaction=self.reaction, step=self.step)
         if self.holds:
             laws.evaluate(time, at, rate)
-        for i, (axis, tendon, goal) in enumerate(self.drives):
-            held = axis in laws.drives
-            speed, most = laws.drives[axis] if held else (0.0, IDLE)
+        for i, (axis, tendon, goal) in enumerate(self.wheels):
+            held = axis in laws.held
+            speed, most = laws.held[axis] if held else (0.0, IDLE)
             free = brake[tendon] <= IDLE
             self.target[i] = rate[axis] if free else self.target[i] + self.step * self.slope[i]
             self.slope[i] = (speed - self.target[i]) / self.step if held else 0.0

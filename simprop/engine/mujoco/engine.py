@@ -135,7 +135,7 @@ class _Run:
         model.body_invweight0[:] *= RIGID
         model.dof_invweight0[:] *= RIGID
         model.tendon_invweight0[:] = np.maximum(model.tendon_invweight0, 1e-12)
-        for _, name in self.plan.drives:
+        for _, name in self.plan.holds:
             model.tendon_invweight0[model.tendon(name).id] *= RIGID
         for limit in self.plan.limits:
             # force = d / ((1 - d) * invweight) * (stiffness' * depth + damping' * speed) with d = 1e-4
@@ -236,7 +236,7 @@ class _Run:
         model, data, sensed = self.model, self.data, self.data.sensordata
         forward, runge_kutta = self.mj.mj_forward, self.mj.mj_RungeKutta
         deciding, touched, gripped = self.deciding, self.touched, self.gripped
-        held, driven = brakes.shape[1], [axis for axis, _ in self.plan.drives]
+        held, driven = brakes.shape[1], [axis for axis, _ in self.plan.holds]
         friction = slice(int(data.ne), int(data.ne) + held)
         for n in range(begin, end):
             if deciding is not None:
@@ -274,7 +274,7 @@ class _Run:
         for i in range(start, start + count):
             (dofs if data.efc_type[i] == on_joint else tendons)[int(data.efc_id[i])] = i - start
         axes = {k: dofs[int(r)] for k, r in enumerate(self.rates) if int(r) in dofs}
-        return axes, {axis: tendons[model.tendon(name).id] for axis, name in self.plan.drives}
+        return axes, {axis: tendons[model.tendon(name).id] for axis, name in self.plan.holds}
 
     def _switches(self, steps: int) -> tuple[Array, set[int]]:
         """Which motors are on at each step, (steps, M), and the steps at which native ones change."""

@@ -45,7 +45,7 @@ class Acting:
             (k, self._native_motor(k, m)) for k, m in enumerate(self.laws.motors) if native(m)
         )
         held = sorted({m.axis for m in self.laws.motors if m.holds_speed})
-        self.drives = tuple((axis, self._drive(axis)) for axis in held)
+        self.holds = tuple((axis, self._hold(axis)) for axis in held)
         self.torsion = tuple(
             (axis, self._actuator(f"torsion{k}", {"joint": f"q{axis}"}, 0.0, law.affine))
             for k, (axis, law) in enumerate(self.laws.torsion)
@@ -94,7 +94,7 @@ class Acting:
             on |= {"forcelimited": "true", "forcerange": row([-most, most])}
         return self._actuator(f"motor{k}", on, gain, (0.0, 0.0, -gain * law.speed_constant))
 
-    def _drive(self, axis: int) -> str:
+    def _hold(self, axis: int) -> str:
         """A heavy wheel that goes at the speed to hold, and friction between it and the axis."""
         wheel = Xml.SubElement(self.element[-1], "body", {"name": f"goal{axis}"})
         Xml.SubElement(wheel, "inertial", {"pos": "0 0 0", "mass": "1", "diaginertia": row([GOAL] * 3)})

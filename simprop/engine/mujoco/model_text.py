@@ -91,7 +91,7 @@ class _Writer:
             tuple(acting.limits),
             tuple(acting.feeds),
             acting.fed,
-            acting.drives,
+            acting.holds,
             acting.motors,
             acting.torsion,
             acting.lines,

@@ -61,7 +61,7 @@ class Plan:
         limits: tendon limits to be given their law after compiling.
         feeds: actuators to be fed, with the forces of `fed`.
         fed: the laws that have no native counterpart.
-        drives: (axis that a motor can hold to a speed, name of the tendon whose friction does it).
+        holds: (axis that a motor can hold to a speed, name of the tendon whose friction does it).
         motors: (index of a motor with a native law, name of its actuator).
         torsion: (axis, name of the actuator) of each native torsion spring.
         lines: names of the tendons of all lines.
@@ -76,7 +76,7 @@ class Plan:
     limits: tuple[Limit, ...]
     feeds: tuple[Feed, ...]
     fed: Actuation
-    drives: tuple[tuple[int, str], ...]
+    holds: tuple[tuple[int, str], ...]
     motors: tuple[tuple[int, str], ...]
     torsion: tuple[tuple[int, str], ...]
     lines: tuple[str, ...]
