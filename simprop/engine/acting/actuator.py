@@ -66,19 +66,7 @@ class Actuator:
             -2.0
         """
         if self._dc or self._plain:
-            motor = self.motor
-            for _, m, _ in self._dc:
-                motor[m.axis] = 0.0
-            for m, _ in self._plain:
-                motor[m.axis] = 0.0
-            for k, m, line in self._dc:
-                self._run_dc(k, m, line, time, rate[m.axis])
-            for m, load in self._plain:
-                if m.windows is None or _within(m.windows, time):
-                    motor[m.axis] += m.sense * load.load(m.sense * coordinate[m.axis], m.sense * rate[m.axis])
-            if self.stepper is not None:
-                for axis, extra in self.stepper.extra.items():
-                    motor[axis] += extra
+            self._motors(time, coordinate, rate)
         for k, m, law in self._held:
             self._hold(k, m, law, time, rate[m.axis])
         if self._springs:
@@ -95,6 +83,21 @@ class Actuator:
                 stop[axis] += force(end, coordinate[axis], rate[axis])
         for axis, viscous in self._viscous:
             self.damping[axis] = -viscous * rate[axis]
+
+    def _motors(self, time: float, coordinate: Sequence[float], rate: Sequence[float]) -> None:
+        motor = self.motor
+        for _, m, _ in self._dc:
+            motor[m.axis] = 0.0
+        for m, _ in self._plain:
+            motor[m.axis] = 0.0
+        for k, m, line in self._dc:
+            self._run_dc(k, m, line, time, rate[m.axis])
+        for m, load in self._plain:
+            if m.windows is None or _within(m.windows, time):
+                motor[m.axis] += m.sense * load.load(m.sense * coordinate[m.axis], m.sense * rate[m.axis])
+        if self.stepper is not None:
+            for axis, extra in self.stepper.extra.items():
+                motor[axis] += extra
 
     def decide(
         self,

@@ -522,7 +522,7 @@ def _bodies(links: Any, weights: Any, coordinate: Any, balls: Any, rate: Any) ->
 
 
 @compiled
-def _reactions(links: Any, weights: Any, ties: Any, outer: Any, solved: Any, state: Any, step: float) -> Any:
+def _reactions(links: Any, weights: Any, ties: Any, outer: Any, solved: Any, state: Any, step: float) -> Any:  # noqa: C901, PLR0912 (one inner loop)
     coordinate, balls, before, rate, after = state
     holds, held, tied = solved
     n, d = len(links[0]), len(rate)
@@ -575,7 +575,7 @@ def _reactions(links: Any, weights: Any, ties: Any, outer: Any, solved: Any, sta
 
 
 @compiled
-def _loads(
+def _loads(  # noqa: C901, PLR0912, PLR0915 (one inner loop)
     links: Any, weights: Any, ties: Any, gears: Any, holds: Any, outer: Any, limits: Any, state: Any, step: float,
     correction: float,
 ) -> Any:  # fmt: skip

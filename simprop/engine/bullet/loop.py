@@ -35,7 +35,7 @@ _CHECK = 64
 """Steps between looks at the joint speeds."""
 
 
-def step_through(world: World, steps: int, progress: Progress | None) -> Log:
+def step_through(world: World, steps: int, progress: Progress | None) -> Log:  # noqa: C901, PLR0912, PLR0915 (one inner loop)
     """Take `steps` steps and record them.
 
     Args:

@@ -219,7 +219,7 @@ def _face(
 
 
 @compiled
-def _act(
+def _act(  # noqa: C901, PLR0912, PLR0915 (one inner loop)
     what: Any, vectors: Any, scalars: Any, bodies: Any, memory: Any, force: Any, point: Any, elapsed: float,
     step: float, commit: bool, exact: bool,
 ) -> None:  # fmt: skip

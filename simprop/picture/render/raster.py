@@ -71,7 +71,7 @@ def flatten(points: F32, axes: F32, low: F32, scale: float, start: int, out: F32
 
 
 @kernel
-def fill(
+def fill(  # noqa: C901, PLR0912, PLR0915 (one inner loop)
     faces: I32,
     start: int,
     one_sided: I32,

@@ -157,7 +157,7 @@ def _line(x: float, every: float, pixel: float) -> Any:
 
 
 @kernel
-def shade(
+def shade(  # noqa: C901, PLR0912, PLR0915 (one inner loop)
     ids: I32,
     faces: I32,
     screen: F32,
