@@ -44,11 +44,11 @@ class Spring(Record):
     """What any room may ask of a spring; its kind's key names its two bodies, or the joint that it acts about.
 
     Attributes:
-        JOINTS: kinds of joint that it may act about; () for one between two bodies.
+        PIVOTED: it acts about a joint that only turns; else between two bodies.
     """
 
     kind: str
-    JOINTS: ClassVar[tuple[str, ...]] = ()
+    PIVOTED: ClassVar[bool] = False
     cautions: ClassVar[tuple[str, ...]] = (STORED,)
 
     def line(self) -> Line | None:
@@ -130,7 +130,7 @@ class TorsionSpring(Spring):
     preload: Torque = 0.0
     slack: Angle = 0.0
     damping: TurningDamping = 0.0
-    JOINTS: ClassVar[tuple[str, ...]] = ("pin",)
+    PIVOTED: ClassVar[bool] = True
 
     def about(self) -> tuple[str, AxisLaw]:
         """Its law about its pin."""

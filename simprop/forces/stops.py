@@ -37,7 +37,6 @@ class Stop(Record):
         stiffness: N*m/rad or N/m; None: of a pad of its material.
         damping: N*m*s/rad or N*s/m; None: from the loss of its material.
         MOTION: of the joint, that it stops.
-        JOINTS: kinds of joint that have it.
     """
 
     if TYPE_CHECKING:
@@ -49,7 +48,6 @@ class Stop(Record):
         stiffness: float | None
         damping: float | None
     MOTION: ClassVar[Literal["turn", "slide"]]
-    JOINTS: ClassVar[tuple[str, ...]]
 
     @model_validator(mode="after")
     def _sides(self) -> Stop:
@@ -98,7 +96,6 @@ class TurningStop(Stop):
     stiffness: TurningStiffness | None = None
     damping: TurningDamping | None = None
     MOTION: ClassVar[Literal["turn", "slide"]] = "turn"
-    JOINTS: ClassVar[tuple[str, ...]] = ("pin", "cylindrical")
 
     def pad(self, moving: float) -> tuple[float, float, str]:
         """A pad at its arm from the axis."""
@@ -117,7 +114,6 @@ class SlidingStop(Stop):
     stiffness: Stiffness | None = None
     damping: Damping | None = None
     MOTION: ClassVar[Literal["turn", "slide"]] = "slide"
-    JOINTS: ClassVar[tuple[str, ...]] = ("slider", "cylindrical")
 
     def pad(self, moving: float) -> tuple[float, float, str]:
         """A pad at the end of the slide."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -48,11 +49,19 @@ class Balance:
         """Rotation matrices (n, B, 3, 3) and joint points (n, J, 3) at some steps."""
         turn = matrices(self.track.rotation[which])
         centre = self.track.position[which]
-        points = np.empty((len(centre), len(self.assembly.joints), 3))
-        for j, joint in enumerate(self.assembly.joints):
-            local = joint.point - self.assembly.bodies[joint.first].com
-            points[:, j] = centre[:, joint.first] + turn[:, joint.first] @ local
-        return turn, points
+        return turn, self._carried([j.first for j in self.assembly.joints], turn, centre)
+
+    def slid(self, turn: Array, centre: Array) -> Array:
+        """The joints' points that their second bodies carry, through which forces along slides act, (n, J, 3)."""
+        return self._carried([j.second for j in self.assembly.joints], turn, centre)
+
+    def _carried(self, bodies: Sequence[int], turn: Array, centre: Array) -> Array:
+        """Points that were at the joints at the start, each carried by one body, (n, J, 3)."""
+        points = np.empty((len(centre), len(bodies), 3))
+        for j, (joint, body) in enumerate(zip(self.assembly.joints, bodies, strict=True)):
+            local = joint.point - self.assembly.bodies[body].com
+            points[:, j] = centre[:, body] + turn[:, body] @ local
+        return points
 
     def blocks(self, which: Array | slice, turn: Array, points: Array, with_motors: bool) -> Blocks:
         """Balance matrices as one column block a joint, then one a motor where its load is unknown too."""
@@ -75,25 +84,24 @@ class Balance:
                 rows[j, half] = self.row[body]
                 wrench_columns(data, j, half, sign, forces, moments, points[:, j], centre[:, body], self.size)
         if with_motors:
-            self._motor_blocks(data, rows, turn, points, centre)
+            self._motor_blocks(data, rows, turn, centre)
         return Blocks(data, rows, counts, self.rows)
 
-    def _motor_blocks(
-        self, data: Array, rows: NDArray[np.int64], turn: Array, points: Array, centre: Array
-    ) -> None:
+    def _motor_blocks(self, data: Array, rows: NDArray[np.int64], turn: Array, centre: Array) -> None:
         """Balance of a unit axis load of each motor."""
+        slid = self.slid(turn, centre)
         for k, motor in enumerate(self.laws.motors, len(self.frames)):
             axis = self.assembly.axes[motor.axis]
             joint = self.assembly.joints[axis.joint]
             whole = np.zeros((len(turn), self.rows))
-            self._axis_load(whole, axis, np.ones(len(turn)), turn, points, centre)
+            self._axis_load(whole, axis, np.ones(len(turn)), turn, slid, centre)
             for half, body in enumerate((joint.second, joint.first)):
                 if body in self.row:
                     rows[k, half] = self.row[body]
                     data[:, k, 6 * half : 6 * half + 6, 0] = whole[:, self.row[body] : self.row[body] + 6]
 
     def _axis_load(
-        self, into: Array, axis: Axis, load: Array, turn: Array, points: Array, centre: Array
+        self, into: Array, axis: Axis, load: Array, turn: Array, slid: Array, centre: Array
     ) -> None:
         """Add the balance of an axis load on the second body and its counterpart on the first; `into` is (n, rows)."""
         joint = self.assembly.joints[axis.joint]
@@ -106,9 +114,8 @@ class Balance:
                 into[:, row + 3 : row + 6] += sign / self.size * way
             else:
                 into[:, row : row + 3] += sign * way
-                into[:, row + 3 : row + 6] += (
-                    sign / self.size * np.cross(points[:, axis.joint] - centre[:, body], way)
-                )
+                arm = slid[:, axis.joint] - centre[:, body]
+                into[:, row + 3 : row + 6] += sign / self.size * np.cross(arm, way)
 
     def right(
         self, which: Array | slice, turn: Array, points: Array, skip_motors: bool
@@ -130,8 +137,9 @@ class Balance:
         for motor in self.laws.motors:
             known = known.copy()
             known[:, motor.axis] += self._rotor(motor, which, turn, taken)
+        slid = self.slid(turn, centre)
         for k, axis in enumerate(a.axes):
-            self._axis_load(taken, axis, known[:, k], turn, points, centre)
+            self._axis_load(taken, axis, known[:, k], turn, slid, centre)
         self._lines(taken, which, centre)
         self._touches(taken, which, centre)
         return result - taken, known

@@ -178,7 +178,9 @@ class _Solver(Balance):
             point[part] = points
             self._walls(part, points, force[part], moment[part])
             self._walls(part, points, sure_force[part], sure_moment[part])
-            self._spread(x, sure, known, turn, force[part], moment[part], sure_force[part], sure_moment[part])
+            arms = self.slid(turn, self.track.position[part]) - points
+            found = force[part], moment[part], sure_force[part], sure_moment[part]
+            self._spread(x, sure, known, turn, arms, *found)
         applied = (
             np.stack(
                 [self.track.applied[:, APPLIED.index("motor"), m.axis] for m in self.laws.motors], axis=1
@@ -203,6 +205,7 @@ class _Solver(Balance):
         sure: Flags,
         known: Array,
         turn: Array,
+        arms: Array,
         force: Array,
         moment: Array,
         sure_force: Array,
@@ -223,7 +226,11 @@ class _Solver(Balance):
         for k, axis in enumerate(self.assembly.axes):
             joint = self.assembly.joints[axis.joint]
             way = (turn[:, joint.first] @ axis.way) * known[:, k, None]
-            for whole in (moment, sure_moment) if axis.motion == "turn" else (force, sure_force):
+            if axis.motion == "slide":
+                for whole in (force, sure_force):
+                    whole[:, axis.joint] += way
+                way = np.cross(arms[:, axis.joint], way)
+            for whole in (moment, sure_moment):
                 whole[:, axis.joint] += way
 
 

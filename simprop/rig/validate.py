@@ -112,21 +112,18 @@ def _spring(name: str, spring: dict[str, Any], bodies: dict[str, Any], joints: d
     kind = SPRINGS.key_of(spring)
     if kind is None:
         return []
-    field, allowed = f"springs.{name}.{kind}", SPRINGS[kind].JOINTS
-    return (
-        _named(field, spring[kind], joints, "a joint", allowed)
-        if allowed
-        else _pair(field, spring[kind], bodies)
-    )
+    field = f"springs.{name}.{kind}"
+    if not SPRINGS[kind].PIVOTED:
+        return _pair(field, spring[kind], bodies)
+    only = tuple(joint for joint in _moving("turn") if JOINTS[joint].moves == ("turn",))
+    return _named(field, spring[kind], joints, "a joint", only)
 
 
 def _stop(name: str, stop: dict[str, Any], joints: dict[str, Any]) -> list[Fault]:
     kind = STOPS.key_of(stop)
-    return (
-        []
-        if kind is None
-        else _named(f"stops.{name}.{kind}", stop[kind], joints, "a joint", STOPS[kind].JOINTS)
-    )
+    if kind is None:
+        return []
+    return _named(f"stops.{name}.{kind}", stop[kind], joints, "a joint", _moving(STOPS[kind].MOTION))
 
 
 def _watch(data: dict[str, Any], bodies: dict[str, Any]) -> list[Fault]:
