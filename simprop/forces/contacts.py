@@ -2,19 +2,23 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any, Literal
+from abc import abstractmethod
+from dataclasses import dataclass, field
+from math import pi
+from typing import TYPE_CHECKING, Annotated, Any, Literal
 
+import numpy as np
 from pydantic import BeforeValidator, Field, model_validator
 
 from simprop.catalog.load import material
 from simprop.errors import Fault, UnknownNameError
+from simprop.geometry.arrays import Array
+from simprop.laws import contact as law
 from simprop.reading.base import Record
 from simprop.reading.fields import Angle, Direction, Number, Place, Size, Stiffness, fault
 from simprop.reading.friction import Rubbing
 from simprop.reading.kinds import Kinds
 from simprop.reading.looking import mapping, unknown
-
-KINDS = ("point", "ball", "arc")
 
 
 def _known(value: Any) -> str:
@@ -41,8 +45,29 @@ def _on(value: Any) -> Any:
     return None if isinstance(value, str) else value
 
 
-class ContactBase(Record):
-    """What every contact says.
+@dataclass(frozen=True)
+class Patch:
+    """The round thing that touches, in the start pose.
+
+    Attributes:
+        centre: of ball or arc.
+        radius: m; 0 for a point.
+        form: ball (also a point) or arc.
+        axis: of the arc, unit (3,); zeros for a ball.
+        middle: of the arc, unit (3,), square to its axis; zeros for a ball.
+        spread: how far the arc goes to both sides of its middle, rad.
+    """
+
+    centre: Place
+    radius: float
+    form: Literal["ball", "arc"] = "ball"
+    axis: Array = field(default_factory=lambda: np.zeros(3))
+    middle: Array = field(default_factory=lambda: np.zeros(3))
+    spread: float = pi
+
+
+class Contact(Record):
+    """What every contact says; its kind's key names the body that touches.
 
     Attributes:
         on: `floor` (the plane z = 0), or a flat face of another body; None stands for the floor.
@@ -53,6 +78,9 @@ class ContactBase(Record):
         loss: damping ratio of the body on the contact; None: from the softer material (assumed).
     """
 
+    if TYPE_CHECKING:
+        kind: str
+        body: str
     on: Annotated[Face | None, BeforeValidator(_on)] = None
     of: MaterialName | None = None
     on_of: MaterialName | None = None
@@ -61,13 +89,26 @@ class ContactBase(Record):
     loss: Number | None = None
 
     @model_validator(mode="after")
-    def _ratio(self) -> ContactBase:
+    def _ratio(self) -> Contact:
         if self.loss is not None and not 0.0 <= self.loss < 1.0:
             raise fault("a damping ratio lies from 0 to below 1", "loss: 0.1")
         return self
 
+    @abstractmethod
+    def patch(self) -> Patch:
+        """What touches."""
 
-class PointContact(ContactBase):
+    @abstractmethod
+    def derived(self, modulus: float, load: float) -> tuple[float, str]:
+        """Stiffness of its shape, N/m, and how it comes, in words.
+
+        Args:
+            modulus: joint modulus of the two materials, Pa.
+            load: weight of all that moves, N.
+        """
+
+
+class PointContact(Contact):
     """A foot or corner: a point with a patch of some diameter around it."""
 
     kind: Literal["point"] = "point"
@@ -75,8 +116,16 @@ class PointContact(ContactBase):
     at: Place
     size: Size = 0.01
 
+    def patch(self) -> Patch:
+        """A ball without size."""
+        return Patch(self.at, 0.0)
 
-class BallContact(ContactBase):
+    def derived(self, modulus: float, load: float) -> tuple[float, str]:
+        """Of a flat foot."""
+        return law.foot_stiffness(modulus, self.size), "E* d of a flat round foot"
+
+
+class BallContact(Contact):
     """A ball or caster."""
 
     kind: Literal["ball"] = "ball"
@@ -84,8 +133,17 @@ class BallContact(ContactBase):
     at: Place
     diameter: Size
 
+    def patch(self) -> Patch:
+        """The ball."""
+        return Patch(self.at, self.diameter / 2)
 
-class ArcContact(ContactBase):
+    def derived(self, modulus: float, load: float) -> tuple[float, str]:
+        """By Hertz."""
+        stiffness = law.ball_stiffness(modulus, self.diameter / 2, max(load, 1.0))
+        return stiffness, "Hertz, chord to the weight of all that moves"
+
+
+class ArcContact(Contact):
     """A wheel, or with `spread` a rocker rail that ends that far to both sides of `middle`."""
 
     kind: Literal["arc"] = "arc"
@@ -97,14 +155,31 @@ class ArcContact(ContactBase):
     middle: Direction = (0.0, 0.0, -1.0)
     spread: Angle | None = None
 
+    @model_validator(mode="after")
+    def _square(self) -> ArcContact:
+        if float(np.linalg.norm(np.cross(self.axis, self.middle))) < 1e-6:
+            raise fault("the middle of an arc lies square to its axis", "middle: -z for an axis along x or y")
+        return self
 
-CONTACTS: Kinds[Record] = Kinds("contact")
+    def patch(self) -> Patch:
+        """The arc."""
+        axis, middle = np.array(self.axis), np.array(self.middle)
+        middle = middle - axis * float(middle @ axis)
+        spread = pi if self.spread is None else self.spread
+        return Patch(self.centre, self.radius, "arc", axis, middle / np.linalg.norm(middle), spread)
+
+    def derived(self, modulus: float, load: float) -> tuple[float, str]:
+        """Of a line of contact."""
+        return law.edge_stiffness(modulus, self.width), "(pi/4) E* b of a line of contact"
+
+
+CONTACTS: Kinds[Contact] = Kinds("contact")
 """The kinds of contact."""
 
 for _kind in (PointContact, BallContact, ArcContact):
     CONTACTS.add(_kind)
 
-Contact = Annotated[PointContact | BallContact | ArcContact, CONTACTS]
+AnyContact = Annotated[Contact, CONTACTS]
 
 
 def contact_faults(data: dict[str, Any]) -> list[Fault]:
@@ -121,11 +196,11 @@ def contact_faults(data: dict[str, Any]) -> list[Fault]:
     faults: list[Fault] = []
     for name, contact in mapping(data.get("contacts")).items():
         contact = mapping(contact)
-        kind = next((k for k in KINDS if k in contact), None)
+        kind = CONTACTS.key_of(contact)
         own, other = contact.get(kind) if kind else None, mapping(contact.get("on")).get("face")
-        for field, body in ((kind, own), ("on.face", other)):
+        for where, body in ((kind, own), ("on.face", other)):
             if body is not None and body not in list(bodies):
-                faults.append(unknown(f"contacts.{name}.{field}", body, bodies, "a body"))
+                faults.append(unknown(f"contacts.{name}.{where}", body, bodies, "a body"))
         if own is not None and own == other:
             faults.append(
                 Fault("a body can't touch itself", field=f"contacts.{name}.on.face", value=str(own))

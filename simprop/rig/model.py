@@ -12,7 +12,7 @@ from pydantic import BeforeValidator, Field, PrivateAttr, ValidationInfo, model_
 from simprop.cues.records import Cues
 from simprop.drives.kinds import Motor, Pusher
 from simprop.drives.supplies import SupplyField, share_supplies
-from simprop.forces.contacts import Contact
+from simprop.forces.contacts import AnyContact
 from simprop.forces.springs import AnySpring
 from simprop.forces.stops import AnyStop
 from simprop.joints.kinds import Joint
@@ -127,7 +127,7 @@ class Rig(Record):
     joints: dict[str, Joint] = {}
     springs: dict[str, AnySpring] = {}
     stops: dict[str, AnyStop] = {}
-    contacts: dict[str, Contact] = {}
+    contacts: dict[str, AnyContact] = {}
     supplies: dict[str, SupplyField] = {}
     motors: dict[str, Motor] = {}
     pushers: dict[str, Pusher] = {}

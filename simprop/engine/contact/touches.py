@@ -12,7 +12,7 @@ import numpy as np
 from simprop.assembly.types import Assembly, BodyData
 from simprop.catalog.load import Material, material
 from simprop.errors import Fault, RigError
-from simprop.forces.contacts import ArcContact, BallContact, PointContact
+from simprop.forces.contacts import Contact
 from simprop.geometry.arrays import Array
 from simprop.geometry.freedom import square
 from simprop.joints.play import Play
@@ -84,30 +84,18 @@ def touches(assembly: Assembly, note: Callable[[str], None]) -> tuple[TouchData,
     return tuple(found)
 
 
-def _contact(
-    assembly: Assembly, name: str, spec: PointContact | BallContact | ArcContact, note: Callable[[str], None]
-) -> TouchData:
+def _contact(assembly: Assembly, name: str, spec: Contact, note: Callable[[str], None]) -> TouchData:
     field, names = f"contacts.{name}", [b.name for b in assembly.bodies]
     second = names.index(spec.body)
-    body = assembly.bodies[second]
-    centre = body.local(spec.centre if isinstance(spec, ArcContact) else spec.at)
+    body, patch = assembly.bodies[second], spec.patch()
+    centre, turn = body.local(patch.centre), body.placement.turn
     first, face, normal = -1, np.zeros(3), np.array(FLOOR_NORMAL)
     if spec.on is not None:
         first = names.index(spec.on.body)
         face = assembly.bodies[first].local(spec.on.at)
         normal = assembly.bodies[first].placement.turn @ np.array(spec.on.normal)
-    axis, middle, radius, spread, where = np.zeros(3), np.zeros(3), 0.0, pi, centre
-    if isinstance(spec, BallContact):
-        radius = spec.diameter / 2
-    elif isinstance(spec, ArcContact):
-        turn = body.placement.turn
-        axis, middle, radius = turn @ np.array(spec.axis), turn @ np.array(spec.middle), spec.radius
-        middle = middle - axis * float(middle @ axis)
-        if float(np.linalg.norm(middle)) < 1e-6:
-            raise RigError([Fault("the middle of an arc lies square to its axis", field=f"{field}.middle")])
-        middle = middle / np.linalg.norm(middle)
-        spread = pi if spec.spread is None else spec.spread
-        where = centre + radius * middle
+    middle = turn @ patch.middle
+    where = centre + patch.radius * middle
     own = _made_of(body, where, spec.of)
     other = (
         _made_of(assembly.bodies[first], face, spec.on_of) if first >= 0 else material(spec.on_of or FLOOR)
@@ -117,31 +105,25 @@ def _contact(
     )
     stiffness = spec.stiffness
     if stiffness is None:
-        joint = law.joint_modulus(*(_plane(m, f"{field}.of") for m in (own, other)))
-        if isinstance(spec, PointContact):
-            stiffness, how = law.foot_stiffness(joint, spec.size), "E* d of a flat round foot"
-        elif isinstance(spec, BallContact):
-            stiffness = law.ball_stiffness(joint, radius, max(weight, 1.0))
-            how = "Hertz, chord to the weight of all that moves"
-        else:
-            stiffness, how = law.edge_stiffness(joint, spec.width), "(pi/4) E* b of a line of contact"
+        modulus = law.joint_modulus(*(_plane(m, f"{field}.of") for m in (own, other)))
+        stiffness, how = spec.derived(modulus, weight)
         floor = ", floor taken for softwood (assumed)" if first < 0 and spec.on_of is None else ""
         note(f"{field}: stiffness {show(stiffness, 'stiffness')} ({how}{floor})")
     mass = _meeting(assembly, first, second, body.com + where, normal[None])
     loss = _loss(spec.loss, (own, other))
     return TouchData(
         name,
-        "arc" if isinstance(spec, ArcContact) else "ball",
+        patch.form,
         -1,
         first,
         second,
         face,
         normal,
         centre,
-        axis,
+        turn @ patch.axis,
         middle,
-        spread,
-        radius,
+        patch.spread,
+        patch.radius,
         0.0,
         stiffness,
         law.damping(stiffness, loss, mass),
