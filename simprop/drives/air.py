@@ -10,9 +10,9 @@ import numpy as np
 from pydantic import Field, model_validator
 
 from simprop.drives.able import Able
-from simprop.drives.base import Note, PusherDrive, Switch, Use
+from simprop.drives.base import PusherDrive, Switch, Use
 from simprop.laws import pneumatic
-from simprop.laws.forms import LinePull, Mounting, PullState
+from simprop.laws.forms import LinePull, Mounting, Note, PullState
 from simprop.laws.supply import Source
 from simprop.reading.fields import Force, Length, Number, Pressure, Size, Stiffness, fault
 

@@ -8,7 +8,7 @@ that a class may replace.
 from __future__ import annotations
 
 from abc import abstractmethod
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from math import inf, isfinite, nan
 from typing import Annotated, Any, ClassVar
@@ -20,19 +20,20 @@ from pydantic import Field, model_validator
 from simprop.drives.able import Able, Candidate, Curves, Demand, curves_of, speed_at
 from simprop.drives.supplies import SupplySpec
 from simprop.geometry.arrays import Array
+from simprop.geometry.finish import finish_of
 from simprop.laws.cues import Command
 from simprop.laws.dc import DcLine, friction_torque
-from simprop.laws.forms import LinePull, Mounting, Shaft
+from simprop.laws.forms import LinePull, Mounting, Note, Shaft
 from simprop.laws.servo import Servo
 from simprop.laws.supply import Source
 from simprop.laws.thermal import Thermal
+from simprop.pulls.looks import Frames, ram
 from simprop.reading.base import Record
 from simprop.reading.fields import Frequency, Number, Time, fault
 from simprop.reading.kinds import Kinds
 
 Switch = Annotated[bool, Field(strict=True)]
 Share = Annotated[Number, Field(ge=0.0, le=1.0)]
-Note = Callable[[str], None]
 
 MOST_VOLTAGE = 1.25
 """A drive isn't run from more than so many times its rated voltage (assumed)."""
@@ -40,8 +41,6 @@ RUN_UP = 0.02
 """Run-up time constant of a motor whose rotor isn't stated, s (assumed)."""
 RATIO = 50.0
 """Gear ratio of such a motor where that isn't stated either (assumed; counts only where the motor moves)."""
-LOSS = 0.7
-"""Damping ratio of brackets and of a motor's own end stops (assumed: greased screws, wood)."""
 
 
 @dataclass(frozen=True)
@@ -277,6 +276,14 @@ class PusherDrive(Drive):
         """As of any drive; what its own ends take isn't asked of it."""
         way = np.where(seen.share < 0, -1.0, 1.0)
         return way, np.where(self.within(seen.out), np.maximum(0.0, seen.given * way), 0.0)
+
+    def drawn(self, lengths: Array) -> Frames:
+        """How it looks, in the three frames of a line (see `simprop.pulls.looks`).
+
+        Args:
+            lengths: of the line over the run, (n,) m.
+        """
+        return ram(lengths, finish_of("aluminium"), block=True)
 
     def within(self, out: Array) -> NDArray[np.bool_]:
         """Where it is between its own ends."""

@@ -9,22 +9,11 @@ from typing import ClassVar, Literal
 import numpy as np
 
 from simprop.drives.able import Able, Candidate, Demand, from_line
-from simprop.drives.base import (
-    LOSS,
-    RATIO,
-    RUN_UP,
-    MotorDrive,
-    Note,
-    Seen,
-    Switch,
-    Wiring,
-    line_asked,
-    rotor,
-)
+from simprop.drives.base import RATIO, RUN_UP, MotorDrive, Seen, Switch, Wiring, line_asked, rotor
 from simprop.geometry.arrays import Array
 from simprop.laws.cues import Signal
 from simprop.laws.dc import DcLine, line_from_figures
-from simprop.laws.forms import Control, Shaft, Travel
+from simprop.laws.forms import LOSS, Control, Note, Shaft, Travel
 from simprop.laws.locking import Locking
 from simprop.laws.supply import Source
 from simprop.laws.thermal import Thermal

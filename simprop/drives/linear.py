@@ -11,21 +11,11 @@ from numpy.typing import NDArray
 from pydantic import model_validator
 
 from simprop.drives.able import Able, from_line
-from simprop.drives.base import (
-    LOSS,
-    RUN_UP,
-    Note,
-    PusherDrive,
-    Share,
-    Switch,
-    Use,
-    as_law,
-    rotor,
-)
+from simprop.drives.base import RUN_UP, PusherDrive, Share, Switch, Use, as_law, rotor
 from simprop.geometry.arrays import Array
 from simprop.laws import actuator
 from simprop.laws.dc import DcLine, friction_torque
-from simprop.laws.forms import LinePull, Mounting, PullState
+from simprop.laws.forms import LOSS, LinePull, Mounting, Note, PullState
 from simprop.laws.locking import drive_torque
 from simprop.laws.supply import Load, Source
 from simprop.reading.fields import Current, Force, Size, Speed, Stiffness, Time, Voltage, fault

@@ -8,9 +8,9 @@ from typing import ClassVar, Literal
 from pydantic import model_validator
 
 from simprop.drives.able import Able, volts_across
-from simprop.drives.base import Note, PusherDrive, Use, as_law
+from simprop.drives.base import PusherDrive, Use, as_law
 from simprop.laws.actuator import PulseActuator, pulse_fault
-from simprop.laws.forms import LinePull, Mounting, PullState
+from simprop.laws.forms import LinePull, Mounting, Note, PullState
 from simprop.laws.supply import Load, Source
 from simprop.reading.fields import Current, Force, Size, Speed, Time, Voltage, fault
 

@@ -9,11 +9,11 @@ import numpy as np
 from pydantic import model_validator
 
 from simprop.drives.able import Able, from_line
-from simprop.drives.base import RATIO, MotorDrive, Note, Seen, Wiring, line_asked, rotor
+from simprop.drives.base import RATIO, MotorDrive, Seen, Wiring, line_asked, rotor
 from simprop.geometry.arrays import Array
 from simprop.laws import servo
 from simprop.laws.dc import DcLine, line_from_figures
-from simprop.laws.forms import Control, Follower, Shaft
+from simprop.laws.forms import Control, Follower, Note, Shaft
 from simprop.laws.supply import Source
 from simprop.reading.fields import Angle, Current, Time, Torque, Voltage, fault
 

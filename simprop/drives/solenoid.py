@@ -11,9 +11,9 @@ from typing import Annotated, Any, ClassVar, Literal
 from pydantic import BeforeValidator, Field, ValidationInfo, model_validator
 
 from simprop.drives.able import Able, volts_across
-from simprop.drives.base import Note, PusherDrive
+from simprop.drives.base import PusherDrive
 from simprop.laws import actuator
-from simprop.laws.forms import LinePull, Mounting, PullState
+from simprop.laws.forms import LinePull, Mounting, Note, PullState
 from simprop.laws.supply import Load, Source
 from simprop.reading.fields import Current, Voltage, fault, read_scalar, scope_of
 

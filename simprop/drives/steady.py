@@ -6,8 +6,8 @@ from math import nan
 from typing import ClassVar, Literal
 
 from simprop.drives.able import Able
-from simprop.drives.base import MotorDrive, Note, Wiring
-from simprop.laws.forms import Shaft, Steady
+from simprop.drives.base import MotorDrive, Wiring
+from simprop.laws.forms import Note, Shaft, Steady
 from simprop.laws.supply import Source
 from simprop.reading.fields import Torque
 

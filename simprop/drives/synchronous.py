@@ -8,9 +8,9 @@ from typing import ClassVar, Literal
 import numpy as np
 
 from simprop.drives.able import Able
-from simprop.drives.base import MotorDrive, Note, Seen, Switch, Use, Wiring
+from simprop.drives.base import MotorDrive, Seen, Switch, Use, Wiring
 from simprop.geometry.arrays import Array
-from simprop.laws.forms import Shaft
+from simprop.laws.forms import Note, Shaft
 from simprop.laws.supply import Source
 from simprop.laws.synchronous import STALLED, SynchronousLaw
 from simprop.reading.fields import Current, Frequency, Power, Spin, Time, Torque, Voltage

@@ -21,6 +21,11 @@ from simprop.laws.locking import Locking
 from simprop.laws.supply import Load
 
 Windows = tuple[tuple[float, float], ...]
+Note = Callable[[str], None]
+"""Takes what was assumed, one sentence each."""
+
+LOSS = 0.7
+"""Damping ratio of ropes, brackets and a motor's own end stops (assumed: greased screws, wood, knots)."""
 
 
 class HeldSpeed(ABC):

@@ -3,22 +3,18 @@
 from __future__ import annotations
 
 from abc import abstractmethod
-from collections.abc import Callable
 from typing import TYPE_CHECKING, ClassVar
 
 from pydantic import Field
 
 from simprop.errors import Fault, RigError
+from simprop.geometry.arrays import Array
 from simprop.joints.kinds import Pair
-from simprop.laws.forms import LinePull, Mounting
+from simprop.laws.forms import LinePull, Mounting, Note
+from simprop.pulls.looks import Frames, cord
 from simprop.reading.base import Record
 from simprop.reading.fields import Place
 from simprop.reading.kinds import Kinds
-
-LOSS = 0.7
-"""Damping ratio of ropes, brackets and a motor's own end stops (assumed: greased screws, wood, knots)."""
-
-Note = Callable[[str], None]
 
 
 class PullBase(Record):
@@ -46,6 +42,14 @@ class PullBase(Record):
         Raises:
             RigError: when it can't be drawn as it is.
         """
+
+    def drawn(self, lengths: Array) -> Frames:
+        """How it looks, in the three frames of a line: a cord, where its kind doesn't say more.
+
+        Args:
+            lengths: of the line over the run, (n,) m.
+        """
+        return [cord()], [], []
 
 
 PULLS: Kinds[PullBase] = Kinds("pull")

@@ -7,10 +7,12 @@ from typing import ClassVar, Literal
 from pydantic import Field
 
 from simprop.forces.springs import STORED
+from simprop.geometry.arrays import Array
 from simprop.joints.kinds import Pair
-from simprop.laws.forms import Mounting
+from simprop.laws.forms import Mounting, Note
 from simprop.laws.pull import ConstantForceSpring
-from simprop.pulls.base import Note, PullBase, reach
+from simprop.pulls.base import PullBase, reach
+from simprop.pulls.looks import Frames, strip
 from simprop.reading.fields import Force, Size
 
 
@@ -37,3 +39,7 @@ class ConstantStrip(PullBase):
         """The same pull, once it is drawn out."""
         reach(mounting.length, 0.0, self.free_length + self.longest)
         return ConstantForceSpring(self.force, self.free_length, self.take_up, self.longest)
+
+    def drawn(self, lengths: Array) -> Frames:
+        """A strip."""
+        return [strip()], [], []

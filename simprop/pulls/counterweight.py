@@ -7,10 +7,12 @@ from typing import ClassVar, Literal
 
 from pydantic import Field
 
+from simprop.geometry.arrays import Array
 from simprop.joints.kinds import Pair
-from simprop.laws.forms import Mounting
+from simprop.laws.forms import LOSS, Mounting, Note
 from simprop.laws.pull import Counterweight
-from simprop.pulls.base import LOSS, Note, PullBase
+from simprop.pulls.base import PullBase
+from simprop.pulls.looks import Frames, cord, pulley
 from simprop.reading.fields import Mass, Stiffness
 
 ROPE_STRETCH = 2e-3
@@ -43,3 +45,7 @@ class HangingWeight(PullBase):
             note(f"its rope stretches by {ROPE_STRETCH * 1e3:g} mm (assumed)")
         damping = 2 * LOSS * sqrt(stiffness * self.mass)
         return Counterweight(self.mass, mounting.length + 1.0, stiffness, damping, mounting.gravity)
+
+    def drawn(self, lengths: Array) -> Frames:
+        """A cord over a pulley."""
+        return [cord()], [pulley()], []

@@ -6,10 +6,12 @@ from typing import Annotated, ClassVar, Literal
 
 from pydantic import Field
 
+from simprop.geometry.arrays import Array
 from simprop.joints.kinds import Pair
-from simprop.laws.forms import Mounting
+from simprop.laws.forms import Mounting, Note
 from simprop.laws.pull import GasSpring
-from simprop.pulls.base import Note, PullBase, reach
+from simprop.pulls.base import PullBase, reach
+from simprop.pulls.looks import DARK, Frames, ram
 from simprop.reading.fields import Damping, Force, Number, Size
 
 
@@ -40,3 +42,7 @@ class GasStrut(PullBase):
         """The gas between its ends of stroke."""
         reach(mounting.length, self.longest - self.stroke, self.longest)
         return GasSpring(self.force, self.ratio, self.longest, self.stroke, self.friction, self.damping)
+
+    def drawn(self, lengths: Array) -> Frames:
+        """A dark, slender ram."""
+        return ram(lengths, DARK, slim=0.7)

@@ -7,9 +7,9 @@ from typing import Literal
 from pydantic import Field
 
 from simprop.joints.kinds import Pair
-from simprop.laws.forms import Mounting
+from simprop.laws.forms import Mounting, Note
 from simprop.laws.pull import Rope
-from simprop.pulls.base import Note, PullBase
+from simprop.pulls.base import PullBase
 from simprop.reading.fields import Force, Time, Window
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from simprop.drives.base import PUSHERS, PusherDrive
 from simprop.fasteners.hexagon import hexagon_bolt as bolt
 from simprop.forces.coil import coil
 from simprop.geometry.finish import Finish, finish_of
@@ -14,7 +15,7 @@ from simprop.geometry.sweep import rounded, swept
 from simprop.parts.looks import LOOKS, dressed
 from simprop.parts.part import Shape
 from simprop.picture.render.fittings import caps, pipe_fittings
-from simprop.picture.render.lines import drawn
+from simprop.pulls.kinds import PULLS, PullBase
 from tests.picture.props import shape
 
 WHITE = Finish((1.0, 1.0, 1.0))
@@ -197,11 +198,11 @@ def test_coil_runs_from_end_to_end(hook: float) -> None:
     assert np.hypot(points[:, 1], points[:, 2]).max() < 0.02
 
 
-@pytest.mark.parametrize("kind", ["pusher", "gas_spring"])
-def test_a_cylinder_keeps_its_length_and_covers_the_line(kind: str) -> None:
+@pytest.mark.parametrize("kind", [PUSHERS["linear"], PUSHERS["air"], PULLS["gas_spring"]])
+def test_a_cylinder_keeps_its_length_and_covers_the_line(kind: type[PusherDrive | PullBase]) -> None:
     """Body from the start and rod from the end overlap at every length of the run, and neither passes the other end."""
     lengths = np.array([0.2, 0.26, 0.32])
-    stretched, body, rod = drawn(kind, lengths)
+    stretched, body, rod = kind.model_construct().drawn(lengths)
     reach = float(body[0].vertices[:, 0].max()), float(rod[0].vertices[:, 0].max())
     assert stretched == []
     assert reach[0] < 0.2
@@ -211,5 +212,5 @@ def test_a_cylinder_keeps_its_length_and_covers_the_line(kind: str) -> None:
 
 @pytest.mark.parametrize("kind", ["rope", "counterweight", "constant_force"])
 def test_ropes_run_from_end_to_end(kind: str) -> None:
-    (line,), _, _ = drawn(kind, np.array([0.5, 0.6]))
+    (line,), _, _ = PULLS[kind].model_construct().drawn(np.array([0.5, 0.6]))
     assert (line.vertices[:, 0].min(), line.vertices[:, 0].max()) == pytest.approx((0.0, 1.0), abs=1e-6)

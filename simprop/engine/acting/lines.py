@@ -15,13 +15,12 @@ from simprop.engine.acting.stepper import LineDrive
 from simprop.errors import Fault, RigError
 from simprop.geometry.arrays import Array
 from simprop.laws.cues import Command, largest
-from simprop.laws.forms import LinePull, Mounted, Mounting
+from simprop.laws.forms import LinePull, Mounted, Mounting, Note
 from simprop.laws.springs import LineLaw
 from simprop.laws.supply import Source
 from simprop.pulls.base import PullBase
 
 T = TypeVar("T")
-Note = Callable[[str], None]
 
 NEAREST = 1e-3
 """Least distance of the two ends of a straight drive, m."""

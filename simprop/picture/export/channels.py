@@ -87,8 +87,7 @@ def _motors(assembly: Assembly, track: Trajectory) -> dict[str, Array]:
 def _lines(assembly: Assembly, track: Trajectory) -> dict[str, Array]:
     out = {}
     length = np.linalg.norm(track.line_end - track.line_start, axis=2)
-    for k, (name, kind) in enumerate(line_names(assembly)):
-        sort = kind if kind == "pusher" else "spring" if name in assembly.rig.springs else "pull"
+    for k, (name, sort) in enumerate(line_names(assembly)):
         out[f"{sort}.{name}.pull [N]"] = track.line_force[:, k]
         out[f"{sort}.{name}.length [m]"] = length[:, k]
     return out
