@@ -13,10 +13,7 @@ Worked out from the rates at its start, as the engine does, they leave an error 
 Measured on a four-bar from rest to 50 rad/s at 0.1 ms: pin force peaks 0.16 % off so, 0.006 % with those of the
 middle.
 
-All compiled functions stand in this one file, long as it is: a cache on disk knows only the file of the caller.
-
-Source: composite rigid bodies and recursive Newton-Euler equations in world axes about the world's origin, as in
-any text on multibody dynamics; box-limited rows by projected Gauss-Seidel on their Schur complement.
+The chain itself stands in `chain_kernel`, how rows are solved in `rows_kernel`.
 """
 
 from __future__ import annotations
@@ -28,8 +25,20 @@ import numpy as np
 from numpy.typing import NDArray
 
 from simprop.compiled import compiled
+from simprop.engine.bullet.chain_kernel import (
+    bias,
+    cross,
+    faced,
+    frames,
+    masses,
+    motion_rows,
+    placed,
+    turned,
+    weigh,
+)
 from simprop.engine.bullet.holds import RATES, Gear, Hold, rate_indices
 from simprop.engine.bullet.links import Link, Tie
+from simprop.engine.bullet.rows_kernel import boxed, factor, gear_rows, hold_rows, solve, tie_rows
 from simprop.geometry.arrays import Array
 
 Ints = NDArray[np.int64]
@@ -202,311 +211,10 @@ def _rows(vectors: Sequence[Array]) -> Array:
 
 
 @compiled
-def _cross(a: Array, b: Array, out: Array) -> None:
-    """out += a x b."""
-    out[0] += a[1] * b[2] - a[2] * b[1]
-    out[1] += a[2] * b[0] - a[0] * b[2]
-    out[2] += a[0] * b[1] - a[1] * b[0]
-
-
-@compiled
-def _turned(m: Array, v: Array, out: Array) -> None:
-    """out += m v."""
-    for i in range(3):
-        out[i] += m[i, 0] * v[0] + m[i, 1] * v[1] + m[i, 2] * v[2]
-
-
-@compiled
-def _frames(links: Any, coordinate: Any, balls: Any, origin: Any, turn: Any, motion: Any) -> None:
-    """World origin and rotation of each link, and each rate's unit motion (spin, speed at the world's origin)."""
-    kind, parent, first, ball, arm, axis = links
-    reach, held, unit = np.zeros(3), np.zeros((3, 3)), np.zeros(3)
-    for i in range(len(kind)):
-        reach[:] = arm[i]
-        held[:] = 0.0
-        held[0, 0] = held[1, 1] = held[2, 2] = 1.0
-        x, y, z = axis[i]
-        if kind[i] == 1:
-            for j in range(3):
-                reach[j] += axis[i, j] * coordinate[i]
-        elif kind[i] == 0:
-            c, s = np.cos(coordinate[i]), np.sin(coordinate[i])
-            u = 1.0 - c
-            held[0, 0], held[0, 1], held[0, 2] = c + x * x * u, x * y * u - z * s, x * z * u + y * s
-            held[1, 0], held[1, 1], held[1, 2] = y * x * u + z * s, c + y * y * u, y * z * u - x * s
-            held[2, 0], held[2, 1], held[2, 2] = z * x * u - y * s, z * y * u + x * s, c + z * z * u
-        elif kind[i] == 2:
-            x, y, z, w = balls[ball[i]]
-            held[0, 0], held[0, 1], held[0, 2] = (
-                1 - 2 * (y * y + z * z),
-                2 * (x * y - z * w),
-                2 * (x * z + y * w),
-            )
-            held[1, 0], held[1, 1], held[1, 2] = (
-                2 * (x * y + z * w),
-                1 - 2 * (x * x + z * z),
-                2 * (y * z - x * w),
-            )
-            held[2, 0], held[2, 1], held[2, 2] = (
-                2 * (x * z - y * w),
-                2 * (y * z + x * w),
-                1 - 2 * (x * x + y * y),
-            )
-        p = parent[i]
-        if p < 0:
-            origin[i] = reach
-            turn[i] = held
-        else:
-            origin[i] = origin[p]
-            _turned(turn[p], reach, origin[i])
-            for j in range(3):
-                for k in range(3):
-                    turn[i, j, k] = (
-                        turn[p, j, 0] * held[0, k] + turn[p, j, 1] * held[1, k] + turn[p, j, 2] * held[2, k]
-                    )
-        for m in range(3 if kind[i] == 2 else (0 if kind[i] == 3 else 1)):
-            k = first[i] + m
-            motion[k] = 0.0
-            unit[:] = 0.0
-            if kind[i] == 2:
-                unit[:] = turn[i, :, m]
-            else:
-                _turned(turn[i], axis[i], unit)
-            if kind[i] == 1:
-                motion[k, 3:] = unit
-            else:
-                motion[k, :3] = unit
-                _cross(origin[i], unit, motion[k, 3:])
-
-
-@compiled
-def _momentum(mass: float, lever: Array, inertia: Array, spin: Array, speed: Array, out: Array) -> None:
-    """out = (angular momentum about the world's origin, momentum) of a body; lever = mass * centre."""
-    out[:] = 0.0
-    _turned(inertia, spin, out[:3])
-    _cross(lever, speed, out[:3])
-    _cross(spin, lever, out[3:])
-    for j in range(3):
-        out[3 + j] += mass * speed[j]
-
-
-@compiled
-def _bias(
-    links: Any, gravity: Any, mass: Any, lever: Any, inertia: Any, motion: Any, rate: Any, change: Any, load: Any,
-    out: Any,
-) -> None:  # fmt: skip
-    """Joint loads that give the rates their change against weight, centrifugal and outer forces.
-
-    `load` comes as the wrench on each link that is still wanted besides (minus the known outer ones), and goes as the
-    wrench through its joint, about the world's origin.
-    """
-    kind, parent, first = links[0], links[1], links[2]
-    n = len(kind)
-    speed, gain, whole = np.zeros((n, 6)), np.zeros((n, 6)), np.zeros(6)
-    own, moved = np.zeros(6), np.zeros(6)
-    for i in range(n):
-        p = parent[i]
-        if p < 0:
-            gain[i, 3:] = -gravity
-        else:
-            speed[i] = speed[p]
-            gain[i] = gain[p]
-        own[:] = 0.0
-        for k in range(first[i], first[i] + (3 if kind[i] == 2 else (0 if kind[i] == 3 else 1))):
-            for j in range(6):
-                own[j] += motion[k, j] * rate[k]
-                gain[i, j] += motion[k, j] * change[k]
-        _cross(speed[i, :3], own[:3], gain[i, :3])
-        _cross(speed[i, :3], own[3:], gain[i, 3:])
-        _cross(speed[i, 3:], own[:3], gain[i, 3:])
-        for j in range(6):
-            speed[i, j] += own[j]
-        _momentum(mass[i], lever[i], inertia[i], gain[i, :3], gain[i, 3:], whole)
-        _momentum(mass[i], lever[i], inertia[i], speed[i, :3], speed[i, 3:], moved)
-        _cross(speed[i, :3], moved[:3], whole[:3])
-        _cross(speed[i, 3:], moved[3:], whole[:3])
-        _cross(speed[i, :3], moved[3:], whole[3:])
-        for j in range(6):
-            load[i, j] += whole[j]
-    for i in range(n - 1, -1, -1):
-        for k in range(first[i], first[i] + (3 if kind[i] == 2 else (0 if kind[i] == 3 else 1))):
-            out[k] = 0.0
-            for j in range(6):
-                out[k] += motion[k, j] * load[i, j]
-        if parent[i] >= 0:
-            for j in range(6):
-                load[parent[i], j] += load[i, j]
-
-
-@compiled
-def _motion_rows(
-    links: Any, motion: Any, link: int, place: Array, sign: float, speed: Array, spin: Array
-) -> None:
-    """speed, spin (3, rates) += sign * speed of a point carried by a link, and its spin, for each unit rate."""
-    kind, parent, first = links[0], links[1], links[2]
-    i = link
-    while i >= 0:
-        for k in range(first[i], first[i] + (3 if kind[i] == 2 else (0 if kind[i] == 3 else 1))):
-            w, v = motion[k, :3], motion[k, 3:]
-            speed[0, k] += sign * (v[0] + w[1] * place[2] - w[2] * place[1])
-            speed[1, k] += sign * (v[1] + w[2] * place[0] - w[0] * place[2])
-            speed[2, k] += sign * (v[2] + w[0] * place[1] - w[1] * place[0])
-            for j in range(3):
-                spin[j, k] += sign * w[j]
-        i = parent[i]
-
-
-@compiled
-def _placed(origin: Array, turn: Array, link: int, arm: Array, out: Array) -> None:
-    """out = a point that a link carries (-1: the world)."""
-    if link < 0:
-        out[:] = arm
-    else:
-        out[:] = origin[link]
-        _turned(turn[link], arm, out)
-
-
-@compiled
-def _faced(turn: Array, link: int, unit: Array, out: Array) -> None:
-    """out = a direction that a link carries (-1: the world)."""
-    if link < 0:
-        out[:] = unit
-    else:
-        out[:] = 0.0
-        _turned(turn[link], unit, out)
-
-
-@compiled
-def _tie_rows(links: Any, ties: Any, origin: Any, turn: Any, motion: Any, jacobian: Any, gap: Any) -> None:
-    """Rows of the ties and how far each is apart."""
-    first, second, on_first, on_second, axis, owner, rows = ties
-    d = motion.shape[0]
-    speed, spin = np.zeros((3, d)), np.zeros((3, d))
-    one, two, tilt, a, b = np.zeros(3), np.zeros(3), np.zeros(3), np.zeros(3), np.zeros(3)
-    unit = np.zeros(3)
-    for m in range(len(first)):
-        speed[:] = 0.0
-        spin[:] = 0.0
-        _placed(origin, turn, first[m], on_first[m], one)
-        _placed(origin, turn, second[m], on_second[m], two)
-        _motion_rows(links, motion, second[m], two, 1.0, speed, spin)
-        _motion_rows(links, motion, first[m], two, -1.0, speed, spin)
-        two -= one
-        tilt[:] = 0.0
-        if axis[m, 0] != 0.0 or axis[m, 1] != 0.0 or axis[m, 2] != 0.0:
-            _faced(turn, first[m], axis[m], a)
-            _faced(turn, second[m], axis[m], b)
-            _cross(a, b, tilt)
-        else:
-            for j in range(3):
-                unit[:] = 0.0
-                unit[j] = 1.0
-                _faced(turn, first[m], unit, a)
-                _faced(turn, second[m], unit, b)
-                _cross(a, b, tilt)
-            tilt *= 0.5
-        for r in range(len(owner)):
-            if owner[r] != m:
-                continue
-            _faced(turn, first[m], rows[r, :3], a)
-            _faced(turn, first[m], rows[r, 3:], b)
-            gap[r] = 0.0
-            for j in range(3):
-                gap[r] += a[j] * two[j] + b[j] * tilt[j]
-                for k in range(d):
-                    jacobian[r, k] += a[j] * speed[j, k] + b[j] * spin[j, k]
-
-
-@compiled
-def _masses(links: Any, mass: Any, lever: Any, inertia: Any, motion: Any, out: Any) -> None:
-    """Mass matrix of the chain; the masses are summed towards the root in place."""
-    kind, parent, first = links[0], links[1], links[2]
-    moved = np.zeros(6)
-    for i in range(len(kind) - 1, -1, -1):
-        count = 3 if kind[i] == 2 else (0 if kind[i] == 3 else 1)
-        for k in range(first[i], first[i] + count):
-            _momentum(mass[i], lever[i], inertia[i], motion[k, :3], motion[k, 3:], moved)
-            j = i
-            while j >= 0:
-                for m in range(first[j], first[j] + (3 if kind[j] == 2 else (0 if kind[j] == 3 else 1))):
-                    value = 0.0
-                    for a in range(6):
-                        value += motion[m, a] * moved[a]
-                    out[k, m] = out[m, k] = value
-                j = parent[j]
-        p = parent[i]
-        if p >= 0:
-            mass[p] += mass[i]
-            lever[p] += lever[i]
-            inertia[p] += inertia[i]
-
-
-@compiled
-def _factor(a: Array, loss: float) -> None:
-    """Cholesky factor of a symmetric matrix in its lower half; rows that depend on earlier ones get a zero pivot."""
-    n = len(a)
-    for j in range(n):
-        whole = a[j, j]
-        for k in range(j):
-            a[j, j] -= a[j, k] * a[j, k]
-        if a[j, j] <= loss * whole:
-            a[j, j] = 0.0
-            for i in range(j + 1, n):
-                a[i, j] = 0.0
-            continue
-        a[j, j] = np.sqrt(a[j, j])
-        for i in range(j + 1, n):
-            for k in range(j):
-                a[i, j] -= a[i, k] * a[j, k]
-            a[i, j] /= a[j, j]
-
-
-@compiled
-def _solve(a: Array, b: Array) -> None:
-    """Solve with a factor of `_factor`, in place; dependent rows get 0."""
-    n = len(a)
-    for i in range(n):
-        for k in range(i):
-            b[i] -= a[i, k] * b[k]
-        b[i] = b[i] / a[i, i] if a[i, i] > 0.0 else 0.0
-    for i in range(n - 1, -1, -1):
-        for k in range(i + 1, n):
-            b[i] -= a[k, i] * b[k]
-        b[i] = b[i] / a[i, i] if a[i, i] > 0.0 else 0.0
-
-
-@compiled
-def _weigh(weights: Any, origin: Any, turn: Any, lever: Any, inertia: Any) -> None:
-    """Mass times centre, and inertia about the world's origin, of each link."""
-    mass = weights[0]
-    for i in range(len(mass)):
-        c = np.zeros(3)
-        c[:] = origin[i]
-        _turned(turn[i], weights[1][i], c)
-        half = np.zeros((3, 3))
-        for j in range(3):
-            lever[i, j] = mass[i] * c[j]
-            for k in range(3):
-                half[j, k] = (
-                    turn[i, j, 0] * weights[2][i, 0, k]
-                    + turn[i, j, 1] * weights[2][i, 1, k]
-                    + turn[i, j, 2] * weights[2][i, 2, k]
-                )
-        square = c[0] * c[0] + c[1] * c[1] + c[2] * c[2]
-        for j in range(3):
-            for k in range(3):
-                inertia[i, j, k] = (
-                    half[j, 0] * turn[i, k, 0] + half[j, 1] * turn[i, k, 1] + half[j, 2] * turn[i, k, 2]
-                    - mass[i] * c[j] * c[k]
-                )  # fmt: skip
-            inertia[i, j, j] += mass[i] * square
-
-
-@compiled
 def _bodies(links: Any, weights: Any, coordinate: Any, balls: Any, rate: Any) -> Any:
     n, d = len(links[0]), len(rate)
     origin, turn, motion = np.zeros((n, 3)), np.zeros((n, 3, 3)), np.zeros((d, 6))
-    _frames(links, coordinate, balls, origin, turn, motion)
+    frames(links, coordinate, balls, origin, turn, motion)
     kind, parent, first = links[0], links[1], links[2]
     moved, speed = np.zeros((n, 6)), np.zeros((n, 3))
     for i in range(n):
@@ -515,9 +223,9 @@ def _bodies(links: Any, weights: Any, coordinate: Any, balls: Any, rate: Any) ->
         for k in range(first[i], first[i] + (3 if kind[i] == 2 else (0 if kind[i] == 3 else 1))):
             for j in range(6):
                 moved[i, j] += motion[k, j] * rate[k]
-        _turned(turn[i], weights[1][i], origin[i])
+        turned(turn[i], weights[1][i], origin[i])
         speed[i] = moved[i, 3:]
-        _cross(moved[i, :3], origin[i], speed[i])
+        cross(moved[i, :3], origin[i], speed[i])
     return origin, turn, speed, moved[:, :3].copy()
 
 
@@ -527,22 +235,22 @@ def _reactions(links: Any, weights: Any, ties: Any, outer: Any, solved: Any, sta
     holds, held, tied = solved
     n, d = len(links[0]), len(rate)
     origin, turn, motion = np.zeros((n, 3)), np.zeros((n, 3, 3)), np.zeros((d, 6))
-    _frames(links, coordinate, balls, origin, turn, motion)
+    frames(links, coordinate, balls, origin, turn, motion)
     lever, inertia = np.zeros((n, 3)), np.zeros((n, 3, 3))
-    _weigh(weights, origin, turn, lever, inertia)
+    weigh(weights, origin, turn, lever, inertia)
     load, whole, place, pull = np.zeros((n, 6)), np.zeros(d), np.zeros(3), np.zeros(3)
     push_link, push, twist_link, twist = outer
     for m in range(len(push_link)):
         for j in range(3):
             load[push_link[m], 3 + j] -= push[m, 3 + j]
-        _cross(push[m, 3:], push[m, :3], load[push_link[m], :3])
+        cross(push[m, 3:], push[m, :3], load[push_link[m], :3])
     for m in range(len(twist_link)):
         for j in range(3):
             load[twist_link[m], j] -= twist[m, j]
     # Friction and drives of pins that close loops; those of the tree act within its own joints.
     for m in range(len(held)):
         if holds[0][m] < 0:
-            _faced(turn, holds[1][m], holds[3][m], pull)
+            faced(turn, holds[1][m], holds[3][m], pull)
             for j in range(3):
                 if holds[2][m] >= 0:
                     load[holds[2][m], j] -= held[m] * pull[j]
@@ -552,13 +260,13 @@ def _reactions(links: Any, weights: Any, ties: Any, outer: Any, solved: Any, sta
     carried = np.zeros((len(ties[0]), 6))
     for r in range(len(tied)):
         m = ties[5][r]
-        _faced(turn, ties[0][m], ties[6][r, :3], pull)
-        _placed(origin, turn, ties[1][m], ties[3][m], place)
+        faced(turn, ties[0][m], ties[6][r, :3], pull)
+        placed(origin, turn, ties[1][m], ties[3][m], place)
         for j in range(3):
             carried[m, 3 + j] += tied[r] * pull[j]
             place[j] *= tied[r]
-        _cross(place, pull, carried[m, :3])
-        _faced(turn, ties[0][m], ties[6][r, 3:], pull)
+        cross(place, pull, carried[m, :3])
+        faced(turn, ties[0][m], ties[6][r, 3:], pull)
         for j in range(3):
             carried[m, j] += tied[r] * pull[j]
     for m in range(len(carried)):
@@ -567,7 +275,7 @@ def _reactions(links: Any, weights: Any, ties: Any, outer: Any, solved: Any, sta
                 load[ties[1][m], j] -= carried[m, j]
             if ties[0][m] >= 0:
                 load[ties[0][m], j] += carried[m, j]
-    _bias(
+    bias(
         links, weights[3], weights[0], lever, inertia, motion, 1.5 * rate - 0.5 * before, (after - rate) / step,
         load, whole,
     )  # fmt: skip
@@ -582,10 +290,10 @@ def _loads(  # noqa: C901, PLR0912, PLR0915 (one inner loop)
     coordinate, balls, rate, before, given = state
     n, d = len(links[0]), len(rate)
     origin, turn, motion = np.zeros((n, 3)), np.zeros((n, 3, 3)), np.zeros((d, 6))
-    _frames(links, coordinate, balls, origin, turn, motion)
+    frames(links, coordinate, balls, origin, turn, motion)
 
     mass, lever, inertia = weights[0].copy(), np.zeros((n, 3)), np.zeros((n, 3, 3))
-    _weigh(weights, origin, turn, lever, inertia)
+    weigh(weights, origin, turn, lever, inertia)
 
     # Known loads: given ones, forces and moments on links; bias at the start (the engine's) and in the middle.
     result = given.copy()
@@ -593,17 +301,17 @@ def _loads(  # noqa: C901, PLR0912, PLR0915 (one inner loop)
     push_link, push, twist_link, twist = outer
     for m in range(len(push_link)):
         speed[:] = 0.0
-        _motion_rows(links, motion, push_link[m], push[m, :3], 1.0, speed, spin)
+        motion_rows(links, motion, push_link[m], push[m, :3], 1.0, speed, spin)
         for k in range(d):
             result[k] += speed[0, k] * push[m, 3] + speed[1, k] * push[m, 4] + speed[2, k] * push[m, 5]
     for m in range(len(twist_link)):
         spin[:] = 0.0
-        _motion_rows(links, motion, twist_link[m], twist[m], 1.0, speed, spin)
+        motion_rows(links, motion, twist_link[m], twist[m], 1.0, speed, spin)
         for k in range(d):
             result[k] += spin[0, k] * twist[m, 0] + spin[1, k] * twist[m, 1] + spin[2, k] * twist[m, 2]
     now, middle, steady = np.zeros(d), np.zeros(d), np.zeros(d)
-    _bias(links, weights[3], mass, lever, inertia, motion, rate, steady, np.zeros((n, 6)), now)
-    _bias(
+    bias(links, weights[3], mass, lever, inertia, motion, rate, steady, np.zeros((n, 6)), now)
+    bias(
         links,
         weights[3],
         mass,
@@ -628,36 +336,22 @@ def _loads(  # noqa: C901, PLR0912, PLR0915 (one inner loop)
         return result
 
     matrix = np.zeros((d, d))
-    _masses(links, mass, lever, inertia, motion, matrix)
-    _factor(matrix, 1e-14)
-    _solve(matrix, free)
+    masses(links, mass, lever, inertia, motion, matrix)
+    factor(matrix, 1e-14)
+    solve(matrix, free)
     for k in range(d):
         free[k] = rate[k] + step * free[k]
 
     jacobian, wanted = np.zeros((rows, d)), np.zeros(rows)
-    gap, axis = np.zeros(equal), np.zeros(3)
-    _tie_rows(links, ties, origin, turn, motion, jacobian, gap)
-    for m in range(len(gears[0])):
-        r = tied + m
-        jacobian[r, gears[0][m]] = 1.0
-        jacobian[r, gears[1][m]] = -gears[2][m]
-    for m in range(boxes):
-        r = equal + m
-        wanted[r] = target[m]
-        if holds[0][m] >= 0:
-            jacobian[r, holds[0][m]] = 1.0
-        else:
-            spin[:] = 0.0
-            _faced(turn, holds[1][m], holds[3][m], axis)
-            _motion_rows(links, motion, holds[2][m], axis, 1.0, speed, spin)
-            _motion_rows(links, motion, holds[1][m], axis, -1.0, speed, spin)
-            for j in range(3):
-                for k in range(d):
-                    jacobian[r, k] += axis[j] * spin[j, k]
+    gap = np.zeros(equal)
+    tie_rows(links, ties, origin, turn, motion, jacobian, gap)
+    gear_rows(gears, jacobian[tied:equal])
+    hold_rows(links, holds, turn, motion, jacobian[equal:])
+    wanted[equal:] = target
 
     easy = jacobian.copy()  # rows of J M^-1
     for r in range(rows):
-        _solve(matrix, easy[r])
+        solve(matrix, easy[r])
         for k in range(d):
             wanted[r] -= jacobian[r, k] * free[k]
     stiff = np.zeros((rows, rows))
@@ -672,22 +366,22 @@ def _loads(  # noqa: C901, PLR0912, PLR0915 (one inner loop)
         soft, wish = core.copy(), -correction / step * gap
         for r in range(equal):
             soft[r, r] *= 1.0 + _SOFT
-        _factor(soft, 0.0)
-        _solve(soft, wish)
+        factor(soft, 0.0)
+        solve(soft, wish)
         for r in range(equal):
             for k in range(equal):
                 wanted[r] += core[r, k] * wish[k]
-    _factor(core, 1e-11)
+    factor(core, 1e-11)
 
     impulse = np.zeros(rows)
     impulse[:equal] = wanted[:equal]
-    _solve(core, impulse[:equal])
+    solve(core, impulse[:equal])
     if boxes > 0:
         answer = np.zeros((boxes, equal))
         schur, rest = np.zeros((boxes, boxes)), np.zeros(boxes)
         for m in range(boxes):
             answer[m] = stiff[equal + m, :equal]
-            _solve(core, answer[m])
+            solve(core, answer[m])
         for m in range(boxes):
             rest[m] = wanted[equal + m]
             for k in range(equal):
@@ -696,7 +390,7 @@ def _loads(  # noqa: C901, PLR0912, PLR0915 (one inner loop)
                 schur[m, s] = stiff[equal + m, equal + s]
                 for k in range(equal):
                     schur[m, s] -= stiff[equal + m, k] * answer[s, k]
-        _boxed(schur, rest, limit * step, stiff, equal, impulse[equal:])
+        boxed(schur, rest, limit * step, stiff, equal, impulse[equal:])
         for m in range(boxes):
             held[m] = impulse[equal + m] / step
             for k in range(equal):
@@ -708,24 +402,3 @@ def _loads(  # noqa: C901, PLR0912, PLR0915 (one inner loop)
             expected[k] += easy[r, k] * impulse[r]
             result[k] += jacobian[r, k] * impulse[r] / step
     return result
-
-
-@compiled
-def _boxed(schur: Array, rest: Array, limit: Array, stiff: Array, equal: int, out: Array) -> None:
-    """Impulses within their limits that meet their rows or are at a limit: projected Gauss-Seidel rounds."""
-    n = len(rest)
-    for _ in range(2000):
-        change, size = 0.0, 0.0
-        for m in range(n):
-            if limit[m] <= 0.0 or schur[m, m] <= 1e-11 * stiff[equal + m, equal + m]:
-                out[m] = 0.0
-                continue
-            wish = rest[m]
-            for s in range(n):
-                wish -= schur[m, s] * out[s]
-            new = min(limit[m], max(-limit[m], out[m] + wish / schur[m, m]))
-            change = max(change, abs(new - out[m]) * np.sqrt(schur[m, m]))
-            size = max(size, abs(new) * np.sqrt(schur[m, m]))
-            out[m] = new
-        if change <= 1e-12 * size:
-            break
