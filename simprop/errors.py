@@ -78,6 +78,10 @@ class AssemblyError(SimpropError):
     """The parts as described don't go together: the message names the joint and the gap."""
 
 
+class OpenLoopError(AssemblyError):
+    """A loop of joints doesn't close."""
+
+
 class EngineError(SimpropError):
     """The simulation can't go on: the message names the time, the body and the likely cause."""
 

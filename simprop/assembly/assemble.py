@@ -10,10 +10,9 @@ import numpy as np
 from simprop.assembly.closing import Closed, Mobility, count, follow
 from simprop.assembly.graph import WORLD, span
 from simprop.assembly.kinematics import STILL, Hinge, Tree, make_tree, poses, residual
-from simprop.assembly.nearest_value import nearest_that_closes
 from simprop.assembly.speeds import start_speeds
 from simprop.assembly.types import Assembly, Axis, BodyData, Closure, JointData
-from simprop.errors import AssemblyError
+from simprop.errors import AssemblyError, OpenLoopError
 from simprop.geometry.arrays import Array
 from simprop.geometry.placement import AS_DRAWN, Placement
 from simprop.parts.kinds import Body
@@ -39,8 +38,8 @@ def assemble(rig: Rig) -> Assembly:
         The assembly; loops closed to 1e-9 m.
 
     Raises:
-        AssemblyError: when a loop doesn't close (names the joint, the gap and, where a named value was set, the nearest
-            value that does), a body has no mass, or the start speeds contradict the joints.
+        OpenLoopError: when a loop doesn't close: names the joint and the gap.
+        AssemblyError: when a body has no mass, or the start speeds contradict the joints.
 
     Example:
         >>> from simprop.rig.load import parse_rig
@@ -56,25 +55,6 @@ def assemble(rig: Rig) -> Assembly:
         >>> assemble(rig).mobility
         1
     """
-    try:
-        return _assemble(rig)
-    except _NotClosedError as error:
-        raise AssemblyError(str(error) + nearest_that_closes(rig, _closes)) from None
-
-
-class _NotClosedError(AssemblyError):
-    pass
-
-
-def _closes(rig: Rig) -> bool:
-    try:
-        _assemble(rig)
-    except AssemblyError:
-        return False
-    return True
-
-
-def _assemble(rig: Rig) -> Assembly:
     names = list(rig.bodies)
     holds = [_hold(rig, name) for name in names]
     shapes = [_shapes(rig, name, hold) for name, hold in zip(names, holds, strict=True)]
@@ -202,11 +182,11 @@ def _driven(rig: Rig, tree: Tree, order: Sequence[str]) -> list[int]:
 
 def _not_closed(
     rig: Rig, solved: Closed, tree: Tree, names: Sequence[str], loops: Sequence[Hinge], size: float
-) -> _NotClosedError:
+) -> OpenLoopError:
     at = poses(tree, solved.q)
     gaps = [float(np.linalg.norm(residual([h], at, size))) for h in loops]
     worst = int(np.argmax(gaps))
-    return _NotClosedError(
+    return OpenLoopError(
         f"joint {names[worst]!r} doesn't close: a gap of {gaps[worst] * 1000:.1f} mm is left"
     )
 

@@ -7,17 +7,17 @@ from pathlib import Path
 from rich.table import Table
 from rich.text import Text
 
-from simprop.assembly.assemble import assemble
 from simprop.assembly.types import Assembly
 from simprop.commands.terminal import console
 from simprop.engine.acting.actuation import actuate
 from simprop.quantities import show
 from simprop.rig.load import load_rig
+from simprop.run.assembled import assembled
 
 
 def check_rig(path: Path, sets: dict[str, str]) -> int:
     """Read, assemble, and tell: bodies and masses, joints, degrees of freedom, loops, what was assumed."""
-    assembly = assemble(load_rig(path, sets))
+    assembly = assembled(load_rig(path, sets))
     rig = assembly.rig
     console.print(Text(f"{rig.name}: reads and goes together", style="bold"))
     if rig.about:

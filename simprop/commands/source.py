@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from simprop.assembly.assemble import assemble
 from simprop.errors import SimpropError
 from simprop.recording import load_recording
 from simprop.rig.load import load_rig
+from simprop.run.assembled import assembled
 from simprop.run.once import Report
 from simprop.run.run import Run
 from simprop.run.simulate import simulate
@@ -46,7 +46,7 @@ def run_of(
         rig = load_rig(source, sets)
         report("reading the rig", 1, 1)
         report("assembling", 0, 1)
-        assembly = assemble(rig)
+        assembly = assembled(rig)
         report("assembling", 1, 1)
         return simulate(assembly, engine, settle=settle, report=report)
     for option, given in (("--set", bool(sets)), ("--engine", engine is not None)):

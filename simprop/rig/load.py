@@ -83,16 +83,28 @@ def parse_rig(
         >>> parse_rig("rig: 1\\nname: Post\\nbodies: {post: {fixed: true}}\\nrun: {for: 1 s}").run.duration
         1.0
     """
-    document = read_text(text, file)
+    return rig_of(read_text(text, file), Source(text, file, dict(sets or {}), dict(files or {})))
+
+
+def rig_of(document: Document, source: Source) -> Rig:
+    """The rig of a text that is read already.
+
+    Args:
+        document: what YAML makes of the text.
+        source: text, file and values set.
+
+    Raises:
+        RigError: with every fault found.
+    """
     if not isinstance(document.data, dict):
         raise RigError(
             [
                 *document.faults,
-                Fault("a rig file is a mapping", file=file, line=1, allowed="rig: 1, name: ..."),
+                Fault("a rig file is a mapping", file=source.file, line=1, allowed="rig: 1, name: ..."),
             ]
         )
     faults = list(document.faults)
-    data = _with_sets(document, sets or {}, faults)
+    data = _with_sets(document, source.sets, faults)
     params = _params(data.get("params"), document, faults)
     points = _points(data.get("points"), params, document, faults)
     body = {**data, "params": params, "points": points}
@@ -104,7 +116,7 @@ def parse_rig(
     faults += [_placed(f, document) for f in cross_faults(data)]
     if rig is None or faults:
         raise RigError(_ordered(faults))
-    rig.set_source(Source(text, file, dict(sets or {}), dict(files or {})))
+    rig.set_source(source)
     return rig
 
 

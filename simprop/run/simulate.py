@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from simprop.assembly.assemble import assemble
 from simprop.assembly.types import Assembly
 from simprop.engine.acting.actuation import Actuation, actuate
 from simprop.engine.choose import engine as choose_engine
@@ -13,6 +12,7 @@ from simprop.loads.energy import Energy
 from simprop.loads.joints import JointLoads, all_peaks
 from simprop.recording import Band
 from simprop.rig.model import Rig
+from simprop.run.assembled import assembled
 from simprop.run.once import Report, first_substeps, once, steps_of
 from simprop.run.run import Run, adrift
 
@@ -48,7 +48,7 @@ def simulate(
         AssemblyError: when the rig doesn't go together.
         EngineError: when the run goes wrong, or its energy doesn't add up to 2 % at the finest step.
     """
-    assembly = assemble(prop) if isinstance(prop, Rig) else prop
+    assembly = assembled(prop) if isinstance(prop, Rig) else prop
     chosen = choose_engine(engine) if isinstance(engine, str | None) else engine
     laws = actuate(assembly)
     per_frame = first_substeps(assembly, laws, step)

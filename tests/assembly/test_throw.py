@@ -10,6 +10,7 @@ import pytest
 from simprop.assembly.assemble import assemble
 from simprop.errors import AssemblyError
 from simprop.rig.load import load_rig
+from simprop.run.assembled import assembled
 from simprop.run.simulate import simulate
 
 RIG = Path(__file__).parents[2] / "rigs" / "wall_peeper.yaml"
@@ -38,7 +39,7 @@ def test_start_and_travel_follow_the_slider_crank_formula(throw: float) -> None:
 
 def test_a_throw_that_cannot_close_names_the_gap_and_the_nearest_value() -> None:
     with pytest.raises(AssemblyError) as caught:
-        assemble(load_rig(RIG, {"throw": "230 mm"}))
+        assembled(load_rig(RIG, {"throw": "230 mm"}))
     # the rod's free end can come no nearer to the mast's line than 230 - 206.155 = 23.8 mm
     assert "joint 'wrist' doesn't close: a gap of 23.8 mm" in str(caught.value)
     assert "nearest value that closes is 206.15 mm" in str(caught.value)
