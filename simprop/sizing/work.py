@@ -160,7 +160,7 @@ def running(drive: DriveRows) -> NDArray[np.bool_]:
 
 @dataclass(frozen=True)
 class Work:
-    """A drive's run in numbers; over the time it was on and had run up, currents over all of it.
+    """A drive's run in numbers, over the time that it was on and had run up; its peak current over all of it.
 
     Attributes:
         drive: the rows.
@@ -173,7 +173,7 @@ class Work:
         margin: 1 - peak load / able: 1 unloaded, 0 at its stall; NaN where not known.
         peak_current: A; NaN where not known.
         mean_current: A.
-        rms_current: over the whole run, A.
+        rms_current: A.
     """
 
     drive: DriveRows
@@ -218,7 +218,7 @@ def work(drive: DriveRows, time: Array) -> Work:
         1 - float(drive.load[row]) / able if able > 0 else nan,
         float(drive.current.max()) if known else nan,
         float(drive.current[on].mean()) if known else nan,
-        float(np.sqrt(np.mean(drive.current**2))) if known else nan,
+        float(np.sqrt(np.mean(drive.current[on] ** 2))) if known else nan,
     )
 
 

@@ -132,6 +132,8 @@ def test_margin_and_operating_point():
     size = sized(wheel(LIFT % ("wiper medium low", "12 V 20 A", 3), "3 N*m"))[0]
     assert size.work.mean_load == pytest.approx(3.0, rel=0.01)
     assert size.work.margin == pytest.approx(1 - size.work.peak_load / 15, rel=1e-6)
+    assert size.work.mean_current == pytest.approx(3 * 13.5 / 15 + 1.5, rel=0.01)
+    assert size.work.rms_current >= size.work.mean_current  # over one window
     assert size.work.speed / RPM == pytest.approx(45 * (1 - 3 / 15), rel=0.01)
     # 10 ms to nine tenths of its speed are left out, the rest of the run-up is in the peak
     assert 3.0 < size.work.peak_load < 3.6

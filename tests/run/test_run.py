@@ -16,7 +16,7 @@ RIGS = Path(__file__).parents[2] / "rigs"
 COUNTED = {
     "simprop.assembly.assemble": "assemble",
     "simprop.engine.acting.actuation": "actuate",
-    "simprop.engine.acting.program": "events",
+    "simprop.engine.acting.program": "script",
     "simprop.loads.binding": "binding",
     "simprop.loads.newton_euler": "wrenches",
     "simprop.loads.energy": "energy",
@@ -64,7 +64,7 @@ def test_one_command_works_everything_out_once(
     assert steps >= 2
     assert calls.pop("wrenches") == steps  # as often as settling needs
     assert calls.pop("energy") == steps
-    assert calls == {"assemble": 1, "actuate": 1, "events": 1, "binding": 1, "drives": 1, "strength": 1}
+    assert calls == {"assemble": 1, "actuate": 1, "script": 1, "binding": 1, "drives": 1, "strength": 1}
 
 
 def test_a_supply_that_holds_back_costs_one_more_run(calls: Counter[str], tmp_path: Path) -> None:
