@@ -10,25 +10,15 @@ from typing import TYPE_CHECKING, Annotated, Any, Literal
 import numpy as np
 from pydantic import BeforeValidator, Field, model_validator
 
-from simprop.catalog.load import material
-from simprop.errors import Fault, UnknownNameError
+from simprop.errors import Fault
 from simprop.geometry.arrays import Array
 from simprop.laws import contact as law
 from simprop.reading.base import Record
+from simprop.reading.catalogue import MaterialName
 from simprop.reading.fields import Angle, Direction, Number, Place, Size, Stiffness, fault
 from simprop.reading.friction import Rubbing
 from simprop.reading.kinds import Kinds
 from simprop.reading.looking import mapping, unknown
-
-
-def _known(value: Any) -> str:
-    try:
-        return material(str(value)).name
-    except UnknownNameError as error:
-        raise fault("not a material of the catalogue", ", ".join(error.allowed), error.nearest) from None
-
-
-MaterialName = Annotated[str, BeforeValidator(_known)]
 
 
 class Face(Record):

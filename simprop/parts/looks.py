@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 from functools import lru_cache
+from typing import Literal
 
 import numpy as np
 
@@ -18,6 +19,9 @@ from simprop.geometry.implicit import Field, ball, blend, brick, capsule, carve,
 from simprop.geometry.solids import box, cylinder, lathe, sphere
 from simprop.geometry.surface import Surface, frame_along, join, oriented
 
+Looks = Literal[
+    "skull", "head", "hand", "jaw", "hat", "wall", "post", "owl", "lantern", "cloth", "board", "plain"
+]
 BONE = Finish(linear("#e9e0c8"), 0.6)
 SACK = Finish(linear("#c79f66"), 0.95, pattern=WEAVE)
 DARK = Finish(linear("#15120f"), 0.5)
@@ -309,9 +313,6 @@ USUAL: dict[str, tuple[float, float, float]] = {
 }
 """Sizes, m, at which a look is drawn on a part whose size isn't stated (a mass at a point); chosen by eye."""
 
-LOOKS = (*_FIXED, *_MADE)
-"""Names that `dressed` knows."""
-
 
 @lru_cache(maxsize=32)
 def _drawn(looks: str) -> tuple[Surface, ...]:
@@ -322,7 +323,7 @@ def dressed(looks: str, centre: Array, turn: Array, half: Array, finish: Finish 
     """A look fitted into a part.
 
     Args:
-        looks: one of `LOOKS`.
+        looks: one of `Looks` but ``plain``.
         centre: middle of the part, (3,) m.
         turn: columns are the unit axes of the part (right, away, up), (3, 3).
         half: half sizes along them, (3,) m.

@@ -5,7 +5,7 @@ from __future__ import annotations
 from abc import ABC, abstractmethod
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from typing import ClassVar, Literal, TypeVar
+from typing import ClassVar, TypeVar
 
 import numpy as np
 
@@ -15,15 +15,12 @@ from simprop.geometry.convex import Convex
 from simprop.geometry.finish import Finish, finish_of
 from simprop.geometry.placement import Placement
 from simprop.geometry.surface import Surface, frame_along
-from simprop.parts.looks import dressed
+from simprop.parts.looks import Looks, dressed
 from simprop.reading.base import Record
 from simprop.reading.fields import Mass, Point
 from simprop.rules.mass import MassProperties, about
 from simprop.rules.sections import Section
 
-Looks = Literal[
-    "skull", "head", "hand", "jaw", "hat", "wall", "post", "owl", "lantern", "cloth", "board", "plain"
-]
 S = TypeVar("S", bound="Shape")
 Read = Callable[[str], bytes]
 """Content of a file by its name in the rig; an `OSError` says why it can't be read."""

@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 from pydantic import Field
 
+import simprop
 from simprop.assembly.assemble import assemble
 from simprop.engine.acting.actuation import actuate
 from simprop.errors import RigError
@@ -246,3 +247,16 @@ def test_without_its_registration_it_is_a_fault():
     with pytest.raises(RigError, match="a part names its kind as a key"):
         parse_rig(RIG)
     PARTS.add(SquareTube)
+
+
+def test_no_room_but_their_own_names_a_part():
+    """What stands outside asks `parts/part.py` (and `parts/kinds.py` for all of them), never a single kind."""
+    folder = Path(simprop.__file__).parent
+    own = {f"simprop.parts.{p.stem}" for p in (folder / "parts").glob("*.py")} - {
+        "simprop.parts.part",
+        "simprop.parts.kinds",
+    }
+    for path in folder.rglob("*.py"):
+        if path.parent != folder / "parts":
+            named = {name for name in own if f"{name} import" in path.read_text()}
+            assert not named, f"{path} imports {named}"

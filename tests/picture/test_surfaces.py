@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import get_args
+
 import numpy as np
 import pytest
 
@@ -12,12 +14,13 @@ from simprop.geometry.finish import Finish, finish_of
 from simprop.geometry.solids import box, cylinder, sphere
 from simprop.geometry.surface import Surface, triangles
 from simprop.geometry.sweep import rounded, swept
-from simprop.parts.looks import LOOKS, dressed
+from simprop.parts.looks import Looks, dressed
 from simprop.parts.part import Shape
 from simprop.picture.render.fittings import caps, pipe_fittings
 from simprop.pulls.kinds import PULLS, PullBase
 from tests.picture.props import shape
 
+LOOKS = [name for name in get_args(Looks) if name != "plain"]
 WHITE = Finish((1.0, 1.0, 1.0))
 
 
