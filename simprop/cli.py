@@ -165,7 +165,7 @@ def strength(
     brief: Annotated[bool, typer.Option("--brief", help="Only what fails first.")] = False,
 ) -> None:
     """What breaks first: members, fasteners, wear, stability, reach."""
-    from simprop.commands.strength import strength_of
+    from simprop.commands.run import strength_of
 
     raise typer.Exit(strength_of(source, _sets(sets), engine, out, every=not brief))
 

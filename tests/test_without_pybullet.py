@@ -10,7 +10,8 @@ from pathlib import Path
 import pytest
 
 from simprop.recording import load_recording, save_recording
-from simprop.report.load_report import as_json
+from simprop.report.loads import LOADS
+from simprop.report.writers import as_json
 from simprop.rig.load import load_rig
 from simprop.run.run import Run
 from simprop.run.simulate import simulate
@@ -29,7 +30,7 @@ def test_same_numbers_without_an_engine(tmp_path: Path) -> None:
         f"loads_of(Path({str(path)!r}), {{}}, None, None, settle=True)"
     )
     subprocess.run([sys.executable, "-c", code], check=True, capture_output=True)
-    assert json.loads((tmp_path / "loads.json").read_text()) == json.loads(as_json(run))
+    assert json.loads((tmp_path / "loads.json").read_text()) == json.loads(as_json(LOADS.of(run)))
 
 
 def test_saved_and_loaded_without_loss(tmp_path: Path) -> None:
@@ -39,7 +40,7 @@ def test_saved_and_loaded_without_loss(tmp_path: Path) -> None:
     for name, value in vars(run.track).items():
         other = getattr(again.track, name)
         assert (value == other) if isinstance(value, float) else (value.tobytes() == other.tobytes()), name
-    assert as_json(Run(again)) == as_json(run)
+    assert as_json(LOADS.of(Run(again))) == as_json(LOADS.of(run))
 
 
 def test_same_numbers_on_two_runs() -> None:

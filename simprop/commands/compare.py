@@ -11,14 +11,14 @@ from pathlib import Path
 
 from rich.text import Text
 
-from simprop.commands.source import folder_for
-from simprop.commands.terminal import console, show_table, stages
+from simprop.commands.source import folder_for, run_of
+from simprop.commands.terminal import console, stages
 from simprop.errors import Fault, RigError
-from simprop.loads.joints import JointLoads
-from simprop.report.load_report import number
+from simprop.report.files import write_report
+from simprop.report.writers import show
 from simprop.rig.load import load_rig
 from simprop.run.once import Report
-from simprop.run.simulate import simulate
+from simprop.run.run import Run
 
 MOST = 4
 
@@ -81,8 +81,8 @@ def compare_rigs(
     paths: Sequence[Path], pairs: Sequence[tuple[str, str]], engine: str | None, out: Path | None
 ) -> int:
     """Simulate each run (in parallel), write one clip, one table and overlaid plots."""
-    from simprop.picture.clip.changes import labels, rows
     from simprop.picture.clip.compare import write_comparison
+    from simprop.report.comparison import comparison, labels
 
     asked = variants(paths, pairs)
     for one in asked:
@@ -91,19 +91,20 @@ def compare_rigs(
     names = labels([v.sets for v in asked], [v.path.stem for v in asked])
     with stages() as report:
         runs = _all(asked, engine, report)
-        paths_written = write_comparison(
-            names, runs, folder, progress=lambda done, total: report("drawing the clip", done, total)
+        found = comparison(names, runs)
+        write_report(found, folder / "compare")
+        write_comparison(
+            names,
+            [run.loads for run in runs],
+            folder,
+            progress=lambda done, total: report("drawing the clip", done, total),
         )
-    found = rows(runs)
-    show_table(
-        ["", *names],
-        [[f"{r.quantity}, {r.unit}", *("-" if v is None else number(v) for v in r.values)] for r in found],
-    )
-    console.print(Text(f"Written to {folder}/: {paths_written.clip.mp4.name}, {paths_written.table.name}"))
+    show(found, console)
+    console.print(Text(f"Written to {folder}/: compare.mp4, .gif, .png, .md, .json, compare_plots.png"))
     return 0
 
 
-def _all(asked: Sequence[Variant], engine: str | None, report: Report) -> list[JointLoads]:
+def _all(asked: Sequence[Variant], engine: str | None, report: Report) -> list[Run]:
     """Every run, in as many processes as there are cores."""
     workers = min(len(asked), os.cpu_count() or 1)
     report("simulating", 0, len(asked))
@@ -127,5 +128,8 @@ def _all(asked: Sequence[Variant], engine: str | None, report: Report) -> list[J
     return results
 
 
-def _one(variant: Variant, engine: str | None) -> JointLoads:
-    return simulate(load_rig(variant.path, variant.sets), engine).loads
+def _one(variant: Variant, engine: str | None) -> Run:
+    run = run_of(variant.path, variant.sets, engine, lambda stage, done, total: None)
+    assert run.loads
+    assert run.strength  # worked out here, beside the other runs
+    return run

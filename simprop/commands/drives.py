@@ -11,12 +11,14 @@ from simprop.commands.source import folder_for, run_of
 from simprop.commands.terminal import console, stages
 from simprop.engine.acting.program import script
 from simprop.laws.speech import verdict
-from simprop.report.files import write_text
+from simprop.report.catalogue import class_text, listing_text
+from simprop.report.files import write_report, write_text
+from simprop.report.sizes import faults_of, size_report
+from simprop.report.writers import show
 from simprop.rig.load import load_rig
 from simprop.run.simulate import simulate
 from simprop.sizing.classes import listing
 from simprop.sizing.cue_sheet import cues_csv, jaws
-from simprop.sizing.report import class_text, listing_text, size_text
 from simprop.sizing.work import DriveRows
 
 
@@ -52,37 +54,30 @@ def list_drives(
 def size(
     source: Path, sets: dict[str, str], engine: str | None, out: Path | None, *, hours: float, ambient: float
 ) -> int:
-    """Print margin, classes, supply, fuse and heat of each motor, and keep them as ``sizes.txt``.
+    """Print margin, classes, supply, fuse and heat of each motor, and keep them as ``sizes.md`` and ``sizes.json``.
 
     Args:
         source: a rig or a recording.
         sets: values put over the rig's.
-        engine: name of the engine, or None.
+        engine: name of the engine, ``both`` or None.
         out: folder, or None for the usual one.
         hours: length of the evening.
         ambient: air, degC.
 
     Returns:
-        1 if a supply holds a motor back, a margin is used up or a winding gets too hot, else 0.
+        1 if a supply holds a motor back, a margin is used up or a winding gets too hot, 3 if what a limited supply
+        keeps back is not computed, else 0.
     """
+    folder = folder_for(source, out)
     with stages() as report:
         run = run_of(source, sets, engine, report, settle=False)
-        sizes = run.sizes(hours, ambient)
-    if not sizes:
-        console.print(Text("this rig has no motors or pushers"))
-        return 0
-    text = size_text(sizes)
-    folder = folder_for(source, out)
-    write_text(folder / "sizes.txt", text + "\n")
-    console.print(Text(text))
+        found = size_report(run, hours, ambient)
+    write_report(found, folder / "sizes")
+    show(found, console)
     console.print(Text(f"Written to {folder}/"))
-    bad = any(
-        (s.supply is not None and s.supply.holds_back)
-        or (s.heat is not None and s.heat.hot)
-        or s.work.margin <= 0
-        for s in sizes
-    )
-    return int(bad)
+    if any(faults_of(s) for s in run.sizes(hours, ambient)):
+        return 1
+    return 3 if run.not_repeated else 0
 
 
 def cues(source: Path, sets: dict[str, str], engine: str | None, out: Path | None, *, plot: bool) -> int:

@@ -1,4 +1,4 @@
-"""``simprop run``, ``preview`` and ``loads``."""
+"""``simprop run``, ``preview``, ``loads`` and ``strength``."""
 
 from __future__ import annotations
 
@@ -7,17 +7,15 @@ from pathlib import Path
 from rich.text import Text
 
 from simprop.commands.clip import ClipOptions, draw_clip
-from simprop.commands.show import show_loads, show_pairs
-from simprop.commands.source import BOTH, SAVED, folder_for, run_of, runs_of
+from simprop.commands.source import SAVED, folder_for, run_of
 from simprop.commands.terminal import console, stages
-from simprop.loads.agreement import Pair, side_by_side
 from simprop.recording import save_recording
-from simprop.report.files import write_text
-from simprop.report.load_report import as_json, markdown
-from simprop.report.strength_report import as_json as strength_json
-from simprop.report.strength_report import as_markdown as strength_markdown
-from simprop.report.strength_report import brief
-from simprop.run.once import Report
+from simprop.report import loads
+from simprop.report.files import write_report
+from simprop.report.strength import STRENGTH, brief, first, open_points, verdict
+from simprop.report.structure import Report, Section
+from simprop.report.writers import show
+from simprop.run.once import Report as Progress
 from simprop.run.run import Run
 from simprop.strength.drawing import draw_bent, softest
 
@@ -34,16 +32,14 @@ def run_rig(
     """The whole job: 1 if a strength check fails, 3 if one that is needed could not be computed."""
     folder = folder_for(path, out)
     with stages() as report:
-        run, second = runs_of(path, sets, engine, report, settle=settle)
+        run = run_of(path, sets, engine, report, settle=settle)
         save_recording(run.recording, folder / "recording.npz")
-        write_loads(run, folder, report, second)
+        write_loads(run, folder, report)
         write_strength(run, folder, report)
         draw_clip(run, folder, options, report)
-    show_loads(run)
-    show_second(run, second)
-    for line in (*warnings(run), *brief(run.strength)):
-        console.print(Text(line))
-    console.print(Text(f"Written to {folder}/"))
+    parts = [Section("brief", "", brief(run)), loads.drives(run), loads.joints(run), loads.touching(run)]
+    show(Report(run.rig.name, [s for s in (*parts, loads.second(run)) if s is not None]), console)
+    console.print(Text(f"Written to {folder}/; what the figures rest on stands in loads.md and strength.md"))
     return run.strength.exit_code
 
 
@@ -64,49 +60,44 @@ def loads_of(
     """The loads only, of a rig or of a saved recording."""
     folder = folder_for(source, out)
     with stages() as report:
-        run, second = runs_of(source, sets, engine, report, settle=settle)
+        run = run_of(source, sets, engine, report, settle=settle)
         if source.suffix != SAVED:
             save_recording(run.recording, folder / "recording.npz")
-        write_loads(run, folder, report, second)
-    show_loads(run)
-    show_second(run, second)
+        write_loads(run, folder, report)
+    show(loads.LOADS.of(run), console)
     console.print(Text(f"Written to {folder}/"))
     return 0
 
 
-def warnings(run: Run) -> list[str]:
-    """What the supplies hold back."""
-    return [f"Supply: {text}" for text in run.supply_warnings]
+def strength_of(
+    source: Path, sets: dict[str, str], engine: str | None, out: Path | None, *, every: bool
+) -> int:
+    """Check a rig (or a saved recording): 1 if a check fails, 3 if something needed could not be computed."""
+    folder = folder_for(source, out)
+    with stages() as report:
+        run = run_of(source, sets, engine, report)
+        write_strength(run, folder, report)
+    short = [s for s in (verdict(run), first(run), open_points(run)) if s is not None]
+    show(STRENGTH.of(run) if every else Report(run.rig.name, short), console)
+    console.print(Text(f"Written to {folder}/"))
+    return run.strength.exit_code
 
 
-def pairs_of(run: Run, second: Run | None) -> list[Pair]:
-    """Each peak beside that of a second opinion; none without one."""
-    return [] if second is None else side_by_side(run.loads, second.loads)
-
-
-def show_second(run: Run, second: Run | None) -> None:
-    """Print each peak beside that of a second opinion, where there is one."""
-    if second is not None:
-        show_pairs(pairs_of(run, second), BOTH)
-
-
-def write_loads(run: Run, folder: Path, report: Report, second: Run | None = None) -> None:
+def write_loads(run: Run, folder: Path, report: Progress) -> None:
     """Write loads.md, loads.json and loads.png."""
     from simprop.picture.chart.plots import plot_loads
 
-    report("writing the loads", 0, 3)
-    write_text(folder / "loads.json", as_json(run))
-    write_text(folder / "loads.md", markdown(run, pairs_of(run, second), BOTH, warnings(run)))
-    report("writing the loads", 2, 3)
+    report("writing the loads", 0, 2)
+    write_report(loads.LOADS.of(run), folder / "loads")
+    report("writing the loads", 1, 2)
     plot_loads(run.loads, folder / "loads.png")
-    report("writing the loads", 3, 3)
+    report("writing the loads", 2, 2)
 
 
-def write_strength(run: Run, folder: Path, report: Report) -> None:
+def write_strength(run: Run, folder: Path, report: Progress) -> None:
     """Write strength.md, strength.json and bent.png (where a member bends)."""
     report("checking strength", 0, 1)
-    write_text(folder / "strength.md", strength_markdown(run.strength))
-    write_text(folder / "strength.json", strength_json(run.strength))
+    write_report(STRENGTH.of(run), folder / "strength")
     if softest(run.strength, 1):
         draw_bent(run.strength, run.recording, folder / "bent.png")
     report("checking strength", 1, 1)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 from simprop.errors import SimpropError
@@ -33,7 +34,8 @@ def run_of(
     Args:
         source: a rig file or a recording.
         sets: values put over the rig's.
-        engine: name of the engine; None: the usual one.
+        engine: name of the engine; None: the usual one; ``both``: the first of `BOTH`, and the other for a second
+            opinion.
         report: told of each stage.
         settle: halve the step until the peaks stand still.
 
@@ -48,7 +50,10 @@ def run_of(
         report("assembling", 0, 1)
         assembly = assembled(rig)
         report("assembling", 1, 1)
-        return simulate(assembly, engine, settle=settle, report=report)
+        if engine != "both":
+            return simulate(assembly, engine, settle=settle, report=report)
+        first, other = (simulate(assembly, name, settle=settle, report=report) for name in BOTH)
+        return replace(first, second=other)
     for option, given in (("--set", bool(sets)), ("--engine", engine is not None)):
         if given:
             raise SimpropError(
@@ -57,13 +62,3 @@ def run_of(
             )
     run = Run(load_recording(source))
     return run.adds_up() if run.recording.bands else run
-
-
-def runs_of(
-    source: Path, sets: dict[str, str], engine: str | None, report: Report, *, settle: bool = True
-) -> tuple[Run, Run | None]:
-    """As `run_of`; with the engine ``both`` also the run of the same rig on the other one, as a second opinion."""
-    if engine != "both":
-        return run_of(source, sets, engine, report, settle=settle), None
-    first = run_of(source, sets, BOTH[0], report, settle=settle)
-    return first, simulate(first.assembly, BOTH[1], settle=settle, report=report)

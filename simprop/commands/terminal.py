@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
 import typer
 from rich.console import Console
-from rich.table import Table
 
 if TYPE_CHECKING:
     from rich.progress import Progress
@@ -53,13 +52,3 @@ def stages() -> Iterator[Report]:
     except KeyboardInterrupt:
         print("Stopped; nothing half-written was left.", file=sys.stderr)
         raise typer.Exit(130) from None
-
-
-def show_table(titles: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
-    """A plain table that folds within the terminal."""
-    table = Table(box=None, pad_edge=False, header_style="bold")
-    for title in titles:
-        table.add_column(title, overflow="fold")
-    for row in rows:
-        table.add_row(*row)
-    console.print(table)

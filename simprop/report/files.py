@@ -6,6 +6,8 @@ import os
 from pathlib import Path
 
 from simprop.errors import RenderError
+from simprop.report.structure import Report
+from simprop.report.writers import as_json, markdown
 
 
 def write_text(path: Path, text: str) -> Path:
@@ -24,3 +26,17 @@ def write_text(path: Path, text: str) -> Path:
     finally:
         beside.unlink(missing_ok=True)
     return path
+
+
+def write_report(report: Report, path: Path) -> None:
+    """Write a report as Markdown and as JSON.
+
+    Args:
+        report: what to write.
+        path: where, without its ending.
+
+    Raises:
+        RenderError: when the folder can't be written.
+    """
+    write_text(path.with_suffix(".md"), markdown(report))
+    write_text(path.with_suffix(".json"), as_json(report))

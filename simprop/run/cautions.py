@@ -13,7 +13,7 @@ ALWAYS = (
     "reaching in.",
     "Keep a stop button beside whoever runs the prop; it must not start by itself when power returns.",
     "Margins of what was simulated: people who pull, knock or climb are not in them.",
-    "This report approves nothing: its figures come from a model and from tables; local codes and a licensed person "
+    "This report is no approval: its figures come from a model and from tables; local codes and a licensed person "
     "decide.",
 )
 

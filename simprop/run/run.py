@@ -29,6 +29,7 @@ class Run:
     Attributes:
         recording: motion and applied loads at every physics step, with the assembly and its laws.
         known: joint loads where they are known already; else they are worked out when asked for.
+        second: the same rig run by another engine, as a second opinion; None where none was asked for.
 
     Example:
         >>> import simprop
@@ -45,6 +46,7 @@ class Run:
 
     recording: Recording
     known: JointLoads | None = None
+    second: Run | None = None
 
     @property
     def assembly(self) -> Assembly:

@@ -30,7 +30,7 @@ def test_size_exits_with_1_where_the_supply_holds_back(capsys, tmp_path):
     file.write_text(wheel(text % 5, "0.5 N*m"))
     save_recording(simulate(load_rig(file), "mujoco", settle=False).recording, tmp_path / "bench.npz")
     assert size(tmp_path / "bench.npz", {}, None, None, hours=4, ambient=20) == 0
-    assert "the supply carries it" in (tmp_path / "sizes.txt").read_text()
+    assert "the supply carries it" in (tmp_path / "sizes.md").read_text()
 
 
 def test_cues_writes_sheet_and_plot(tmp_path, capsys):

@@ -7,10 +7,11 @@ import pytest
 
 from simprop.engine.acting.program import script
 from simprop.picture.clip.sound import sounds
+from simprop.report.sizes import size_report
+from simprop.report.writers import plain
 from simprop.rig.load import load_rig
 from simprop.run.simulate import simulate
 from simprop.sizing.cue_sheet import cues_csv, jaws
-from simprop.sizing.report import size_text
 
 RIGS = Path(__file__).parents[2] / "rigs"
 
@@ -76,5 +77,5 @@ def test_blocked_cues_stand_in_the_sheet():
 
 @pytest.mark.parametrize("name", ["barn_owl", "well_lid", "cider_press"])
 def test_reports_fit(name):
-    text = size_text(ran(name, "mujoco").sizes())
+    text = plain(size_report(ran(name, "mujoco")))
     assert max(len(row) for row in text.splitlines()) <= 80

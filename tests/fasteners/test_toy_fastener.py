@@ -16,7 +16,8 @@ from simprop.geometry.solids import cylinder
 from simprop.picture.render.film import Shot, prepare, still
 from simprop.picture.render.fittings import joint_hardware
 from simprop.reading.fields import Size
-from simprop.report import strength_report as write
+from simprop.report.strength import STRENGTH
+from simprop.report.writers import as_json, markdown, plain
 from simprop.rig.load import parse_rig
 from simprop.rig.reference import reference
 from simprop.rig.schema import keys_at
@@ -92,7 +93,7 @@ def rig_with(size, weight="3 kg", motor=""):
 
 def reported(rig):
     run = simulate(rig, settle=False)
-    return run.recording, run.strength
+    return run, run.strength
 
 
 @pytest.mark.usefixtures("dowels")
@@ -101,19 +102,20 @@ def test_a_dowel_goes_through_every_room():
     assert {e.about for e in reference() if e.kind == "dowel"} == {"A wooden dowel right through."}
     hook = {"pin": ["post", "pull"], "held_by": {"dowel": "5 mm"}}
     assert "shear" in keys_at(("joints", "hook", "held_by"), {"joints": {"hook": hook}})
-    recording, report = reported(rig_with("5 mm"))
+    run, report = reported(rig_with("5 mm"))
     check = next(c for c in report.checks if c.name == "5 mm dowel")
     assert check.demand == pytest.approx(4 * G, rel=1e-6)
     assert check.capacity == pytest.approx(pi / 4 * 25e-6 * SHEAR)
     assert check.verdict == "fail"
     assert suggest(check).change == "a fork"
     assert [r.margin for r in check.remedies] == pytest.approx([2 * check.margin, 1.44 * check.margin])
-    assert "change: a fork" in write.as_text(report)
-    assert "| fail | hook | 5 mm dowel |" in write.as_markdown(report)
-    row = next(c for c in json.loads(write.as_json(report))["checks"] if c["name"] == "5 mm dowel")
+    page = STRENGTH.of(run)
+    assert "change: a fork" in plain(page)
+    assert "| fail | hook | 5 mm dowel |" in markdown(page)
+    row = next(c for c in json.loads(as_json(page))["checks"] if c["name"] == "5 mm dowel")
     assert row["change"]["margin"] == pytest.approx(2 * check.margin)
     # its diameter serves the friction of the pin, and its hole weakens the bar: 12 x (30 - 5) mm are left
-    assert recording.assembly.rig.joints["hook"].held_by.diameter == 5e-3
+    assert run.rig.joints["hook"].held_by.diameter == 5e-3
     assert any("beside its 5.0 mm hole" in c.name for c in report.checks)
     _, thick = reported(rig_with("6 mm"))
     assert next(c for c in thick.checks if c.name == "6 mm dowel").verdict == "pass"
@@ -141,9 +143,9 @@ def test_a_motor_on_a_dowel_asks_for_its_hub():
 
 @pytest.mark.usefixtures("dowels")
 def test_a_dowel_is_drawn_in_the_clip():
-    recording, _ = reported(rig_with("12 mm"))
-    assert [s.finish for own in joint_hardware(recording.assembly).values() for s in own] == [RED]
-    image = still(prepare(recording.assembly, recording.track, Shot(size=(320, 240), plain=True)), 0)
+    run, _ = reported(rig_with("12 mm"))
+    assert [s.finish for own in joint_hardware(run.assembly).values() for s in own] == [RED]
+    image = still(prepare(run.assembly, run.track, Shot(size=(320, 240), plain=True)), 0)
     red = (image[..., 0] > 2.0 * image[..., 1]) & (image[..., 0] > 60)
     assert 3 < int(red.sum()) < 2000
 

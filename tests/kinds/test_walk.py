@@ -12,7 +12,6 @@ import numpy as np
 import pytest
 
 from simprop.assembly.assemble import assemble
-from simprop.commands.show import show_loads
 from simprop.cues.records import CUES
 from simprop.drives.base import MOTORS, PUSHERS
 from simprop.engine.acting.program import script
@@ -29,13 +28,15 @@ from simprop.picture.export.gltf import write_glb
 from simprop.picture.render.film import Shot, prepare, still
 from simprop.picture.render.lines import FRAMES, line_names, line_surfaces
 from simprop.pulls.base import PULLS
-from simprop.report import load_report, strength_report
+from simprop.report.loads import LOADS
+from simprop.report.sizes import size_report
+from simprop.report.strength import STRENGTH, summary
+from simprop.report.writers import as_json, escaped, markdown, plain
 from simprop.rig.load import load_rig
 from simprop.rig.reference import reference
 from simprop.run.run import Run
 from simprop.run.simulate import simulate
 from simprop.sizing.cue_sheet import cues_csv
-from simprop.sizing.report import size_text
 from tests.kinds import examples
 
 G = 9.80665
@@ -200,7 +201,7 @@ def test_a_drive_is_sized(walk: Walk, sort: str) -> None:
     assert [d.name for d in run.drives] == list(DRIVES[sort])
     sizes = run.sizes()
     assert [s.work.drive.name for s in sizes] == list(DRIVES[sort])
-    text = size_text(sizes)
+    text = plain(size_report(run))
     for name in DRIVES[sort]:
         assert name in text
 
@@ -222,22 +223,19 @@ def test_a_cue_stands_on_the_sheet(walks: dict[str, Walk]) -> None:
 
 
 @each_sort
-def test_reports_name_it(walk: Walk, capsys: pytest.CaptureFixture[str]) -> None:
+def test_reports_name_it(walk: Walk) -> None:
     run = walk.any
-    show_loads(run)
-    said = capsys.readouterr().out
-    page = load_report.markdown(run)
-    data = json.loads(load_report.as_json(run))
+    said, page, data = (write(LOADS.of(run)) for write in (plain, markdown, lambda r: json.loads(as_json(r))))
     for name in walk.rig.joints:
         assert name in said
-        assert name in page
+        assert escaped(name) in page
         assert name in data["joints"]
     for section in ("motors", "stops", "contacts"):
         assert set(getattr(walk.rig, section)) == set(data[section])
-    strength = run.strength
-    assert len(json.loads(strength_report.as_json(strength))["checks"]) == len(strength.checks)
-    assert strength_report.summary(strength) in strength_report.as_markdown(strength)
-    assert max(len(line) for line in strength_report.as_text(strength).splitlines()) <= 80
+    strength, report = run.strength, STRENGTH.of(run)
+    assert len(json.loads(as_json(report))["checks"]) == len(strength.checks)
+    assert escaped(summary(strength)) in markdown(report)
+    assert max(len(line) for line in plain(report).splitlines()) <= 80
 
 
 @each_sort

@@ -11,9 +11,10 @@ import pytest
 from simprop.assembly.types import Assembly
 from simprop.engine.world import Trajectory
 from simprop.errors import RenderError
-from simprop.picture.clip.changes import Row, as_table, cycle_rate, labels, travels
 from simprop.picture.clip.compare import Pane, films, layout, render_comparison
 from simprop.picture.render.film import Shot
+from simprop.report.comparison import cycle_rate, labels, travels
+from simprop.report.figures import change, number
 from tests.picture.props import CRANK, motion
 
 
@@ -69,8 +70,8 @@ def test_travel_of_the_crank_pin_is_twice_its_throw(peeper: Assembly, run: Traje
 
 
 def test_table_never_says_zero_for_not_computed() -> None:
-    text = as_table([Row("travel", "mm", (None, 0.0, 12.0))], ["a", "b", "c"])
-    assert "| travel | mm | not computed | 0 | 12.0 |  |  |" in text
+    assert [number(v) for v in (None, 0.0, 12.0)] == ["not computed", "0", "12.0"]
+    assert change(None, 12.0) == change(0.0, 12.0) == ""
 
 
 def test_one_camera_one_light_one_time_base(peeper: Assembly) -> None:

@@ -13,27 +13,33 @@ from simprop.errors import RenderError
 from simprop.loads.joints import JointLoads
 from simprop.picture.chart.curves import load_rose, torque_against_angle
 from simprop.picture.chart.plots import plot_loads
-from simprop.picture.clip.changes import rows
 from simprop.picture.clip.compare import overlaid
 from simprop.picture.export.channels import all_channels
 from simprop.picture.render.extras import given, load_extras, value_at
 from simprop.picture.render.film import Shot, frame_margin, prepare, reached
 from simprop.picture.render.marks import gauge_text
 from simprop.picture.sheet_set import write_sheets
+from simprop.report.comparison import rows
 from simprop.rig.load import load_rig
+from simprop.run.run import Run
 from simprop.run.simulate import simulate
 
 RIGS = sorted((Path(__file__).parent.parent.parent / "rigs").glob("*.yaml"))
 
 
-def simulated(rig: Path, seconds: float) -> JointLoads:
+def simulated(rig: Path, seconds: float) -> Run:
     assembly = assemble(load_rig(rig, {"run.for": f"{seconds} s"}))
-    return simulate(assembly, settle=False).loads
+    return simulate(assembly, settle=False)
 
 
 @pytest.fixture(scope="module")
-def peeper_loads() -> JointLoads:
+def peeper_run() -> Run:
     return simulated(next(r for r in RIGS if r.stem == "wall_peeper"), 1.8)
+
+
+@pytest.fixture(scope="module")
+def peeper_loads(peeper_run: Run) -> JointLoads:
+    return peeper_run.loads
 
 
 def test_arrow_and_flash_say_what_the_loads_say(peeper_loads: JointLoads) -> None:
@@ -96,9 +102,9 @@ def test_plots(peeper_loads: JointLoads, tmp_path: Path) -> None:
     assert twice.stat().st_size > 5000
 
 
-def test_figures_of_a_run(peeper_loads: JointLoads) -> None:
+def test_figures_of_a_run(peeper_run: Run, peeper_loads: JointLoads) -> None:
     """Travel of a point on the mast is twice the throw of 50 mm (in-line slider-crank)."""
-    table = {r.quantity: r.values[0] for r in rows([peeper_loads])}
+    table = {r.quantity: r.values[0] for r in rows([peeper_run])}
     assert table["neck: travel up and down"] == pytest.approx(100.0, abs=0.5)
     worst = peeper_loads.worst
     assert worst is not None
@@ -117,7 +123,7 @@ def test_channels_hold_the_peaks(peeper_loads: JointLoads) -> None:
 @pytest.mark.parametrize("rig", RIGS, ids=lambda p: p.stem)
 @pytest.mark.parametrize("size", [(640, 480), (1280, 720)], ids=["small", "wide"])
 def test_nothing_leaves_the_frame(rig: Path, size: tuple[int, int]) -> None:
-    loads = simulated(rig, 1.0)
+    loads = simulated(rig, 1.0).loads
     recording = loads.recording
     for extras in (Shot().extras, load_extras(loads)):
         shot = replace(Shot(size=size), extras=extras)

@@ -8,7 +8,8 @@ import pytest
 
 from simprop.checking.check import suggest
 from simprop.errors import RigError
-from simprop.report import strength_report as write
+from simprop.report import strength as write
+from simprop.report.writers import as_json, markdown, plain
 from simprop.rig.load import load_rig, parse_rig
 from simprop.run.simulate import simulate
 
@@ -16,8 +17,12 @@ G = 9.80665
 RIGS = Path(__file__).parent.parent.parent / "rigs"
 
 
+def run_of(rig):
+    return simulate(rig, settle=False)
+
+
 def report_of(rig):
-    return simulate(rig, settle=False).strength
+    return run_of(rig).strength
 
 
 def find(report, name, place=""):
@@ -25,8 +30,13 @@ def find(report, name, place=""):
 
 
 @pytest.fixture(scope="module")
-def ghost():
-    return report_of(load_rig(RIGS / "gate_ghost_too_light.yaml", {"run.for": "3 s"}))
+def ghost_run():
+    return run_of(load_rig(RIGS / "gate_ghost_too_light.yaml", {"run.for": "3 s"}))
+
+
+@pytest.fixture(scope="module")
+def ghost(ghost_run):
+    return ghost_run.strength
 
 
 def test_built_too_light_fails_and_says_which_part(ghost):
@@ -36,8 +46,8 @@ def test_built_too_light_fails_and_says_which_part(ghost):
     assert write.spot(ghost.ranking[0]) == "arm"
 
 
-def test_built_too_light_says_what_to_change(ghost):
-    text = write.as_text(ghost)
+def test_built_too_light_says_what_to_change(ghost_run, ghost):
+    text = plain(write.STRENGTH.of(ghost_run))
     arm = suggest(find(ghost, "bending, pull and twist", "arm"))
     assert "PVC pipe" in arm.change
     assert arm.margin >= 1
@@ -68,15 +78,16 @@ def test_bolt_change_is_worked_out_as_a_new_rig_would(ghost):
     assert min(at) == pytest.approx(change.margin, rel=1e-3)
 
 
-def test_text_fits_80_columns_and_the_writers_agree(ghost):
-    assert max(len(line) for line in write.as_text(ghost).splitlines()) <= 80
-    data = json.loads(write.as_json(ghost))
+def test_text_fits_80_columns_and_the_writers_agree(ghost_run, ghost):
+    report = write.STRENGTH.of(ghost_run)
+    assert max(len(line) for line in plain(report).splitlines()) <= 80
+    data = json.loads(as_json(report))
     assert data["exit_code"] == 1
     assert len(data["checks"]) == len(ghost.checks)
     assert data["summary"] == write.summary(ghost)
     worst = data["checks"][[c.margin for c in ghost.checks].index(ghost.ranking[0].margin)]
     assert worst["change"]["margin"] >= 1
-    page = write.as_markdown(ghost)
+    page = markdown(report)
     assert page.count("\n| ") >= len(ghost.ranking)
     assert "no approval" in page
 
@@ -92,10 +103,11 @@ def test_every_check_says_where_and_why(ghost):
 
 @pytest.mark.parametrize("path", sorted(RIGS.glob("*.yaml")), ids=lambda p: p.stem)
 def test_every_shipped_rig_gets_a_report(path):
-    report = report_of(load_rig(path, {"run.for": "0.5 s"}))
+    run = run_of(load_rig(path, {"run.for": "0.5 s"}))
+    report = run.strength
     assert report.ranking
     assert report.exit_code in (0, 1, 3)
-    text = write.as_text(report)
+    text = plain(write.STRENGTH.of(run))
     assert write.summary(report)[:20] in text
 
 

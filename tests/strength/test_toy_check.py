@@ -4,6 +4,7 @@ import importlib
 import inspect
 import json
 import pkgutil
+import re
 import typing
 from pathlib import Path
 
@@ -13,7 +14,8 @@ import pytest
 import simprop.strength.checks as room
 from simprop.checking.check import Check, judge, suggest
 from simprop.loads.joints import JointLoads
-from simprop.report import strength_report as write
+from simprop.report.strength import STRENGTH
+from simprop.report.writers import as_json, markdown, plain
 from simprop.rig.load import load_rig, parse_rig
 from simprop.run.simulate import simulate
 from simprop.strength.checks.member import MEMBER_CHECKS, MemberCase
@@ -62,7 +64,8 @@ def added():
 @pytest.mark.usefixtures("added")
 def test_a_new_check_is_in_every_report_with_what_to_change():
     """A round rod's radius of gyration is d / 4: 580 mm of 6 mm have 386.7, of 12 mm 193.3."""
-    report = simulate(parse_rig(RIG), settle=False).strength
+    run = simulate(parse_rig(RIG), settle=False)
+    report = run.strength
     check = next(c for c in report.checks if c.name == "slenderness")
     assert check.demand == pytest.approx(4 * 580 / 6)
     assert check.verdict == "fail"
@@ -70,13 +73,12 @@ def test_a_new_check_is_in_every_report_with_what_to_change():
     assert suggest(check).margin == pytest.approx(200 / (4 * 580 / 12))
     heavy = next(c for c in report.checks if c.name == "hand luggage")
     assert heavy.demand == pytest.approx(np.pi / 4 * 0.006**2 * 0.58 * 7850, rel=0.01)
-    text, page = write.as_text(report), write.as_markdown(report)
+    written = STRENGTH.of(run)
+    text, page = plain(written), markdown(written)
     for name in ("slenderness", "hand luggage"):
-        assert f"FAIL {next(c.place for c in report.checks if c.name == name)}: {name}" in text
+        assert re.search(rf"^ *\d\.\d\d  fail .* {name}", text, flags=re.M)
         assert f"| {name} |" in page
-        assert [c["verdict"] for c in json.loads(write.as_json(report))["checks"] if c["name"] == name] == [
-            "fail"
-        ]
+        assert [c["verdict"] for c in json.loads(as_json(written))["checks"] if c["name"] == name] == ["fail"]
     assert "change: 12 mm rod" in text
 
 

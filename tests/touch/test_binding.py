@@ -8,7 +8,8 @@ import numpy as np
 import pytest
 
 from simprop.laws.friction import locking_coefficient
-from simprop.report.load_report import as_json, markdown
+from simprop.report.loads import LOADS
+from simprop.report.writers import as_json, markdown
 from simprop.run.run import Run
 from tests.touch.helpers import recorded, run
 
@@ -36,9 +37,9 @@ run: {{for: 1 s, gravity: 0 m/s^2}}
     assert found.margin == pytest.approx(limit / friction, rel=1e-3)
     stuck = abs(float(track.coordinate[-1, 0])) < 1e-6
     assert stuck == (found.margin < 1)
-    report = markdown(done)
+    report = markdown(LOADS.of(done))
     assert ("Slide guide BINDS" in report) == stuck
-    assert json.loads(as_json(done))["binding"]["guide"]["margin"] == pytest.approx(found.margin)
+    assert json.loads(as_json(LOADS.of(done)))["binding"]["guide"]["margin"] == pytest.approx(found.margin)
 
 
 MAST = """
@@ -87,5 +88,5 @@ def test_what_is_not_computed_says_why(engine: str) -> None:
         (found,) = done.binding
         assert found.margin is None
         assert why in found.reason
-        assert why in markdown(done)
-        assert json.loads(as_json(done))["binding"]["tee"]["margin"] is None
+        assert why in markdown(LOADS.of(done))
+        assert json.loads(as_json(LOADS.of(done)))["binding"]["tee"]["margin"] is None

@@ -13,9 +13,7 @@ from simprop.assembly.types import Assembly
 from simprop.errors import RenderError
 from simprop.geometry.arrays import Array
 from simprop.picture.chart.plots import Marked, Panel, loads_plot
-from simprop.picture.clip.changes import Row, as_table, rows
 from simprop.picture.clip.clip import ClipPaths, Progress, write_clip
-from simprop.picture.encode import written_beside
 from simprop.picture.render.camera import framed, view_axes
 from simprop.picture.render.extras import given
 from simprop.picture.render.film import Film, Shot, frame_margin, painters, prepare, reached, steady
@@ -43,10 +41,9 @@ class Pane:
 
 @dataclass(frozen=True)
 class ComparisonPaths:
-    """Files of a comparison: the clip, the table as Markdown, the overlaid plots."""
+    """Files of a comparison: the clip and the overlaid plots."""
 
     clip: ClipPaths
-    table: Path
     plots: Path
 
 
@@ -159,19 +156,17 @@ def write_comparison(
     folder: str | Path,
     *,
     shot: Shot | None = None,
-    further: Sequence[Row] = (),
     with_gif: bool = True,
     workers: int | None = None,
     progress: Progress | None = None,
 ) -> ComparisonPaths:
-    """The whole comparison: clip, ``compare.md`` and ``compare_plots.png``.
+    """The pictures of a comparison: the clip and ``compare_plots.png``.
 
     Args:
         names: label of each run.
         runs: loads of each run.
         folder: where to.
         shot: how the clip is shown.
-        further: more rows for the table, such as margins.
         with_gif: also make the GIF.
         workers: threads that draw.
         progress: told of each frame.
@@ -179,10 +174,7 @@ def write_comparison(
     folder = Path(folder)
     panes = [Pane(n, r.recording.assembly, r.recording.track) for n, r in zip(names, runs, strict=True)]
     clip = render_comparison(panes, folder, shot=shot, with_gif=with_gif, workers=workers, progress=progress)
-    table = as_table([*rows(runs), *further], names)
-    with written_beside(folder) as work:
-        (work / "compare.md").write_text(table, encoding="utf-8")
-    return ComparisonPaths(clip, folder / "compare.md", overlaid(names, runs, folder / "compare_plots.png"))
+    return ComparisonPaths(clip, overlaid(names, runs, folder / "compare_plots.png"))
 
 
 def overlaid(names: Sequence[str], runs: Sequence[JointLoads], path: str | Path) -> Path:

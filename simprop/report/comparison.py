@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -13,10 +13,14 @@ from simprop.assembly.types import Assembly
 from simprop.geometry.arrays import Array
 from simprop.picture.render.motion import Poses, poses_at
 from simprop.picture.render.watch import follow, watched
+from simprop.report.figures import change, number
+from simprop.report.loads import second
+from simprop.report.strength import summary
+from simprop.report.structure import Amount, Cell, Items, Report, Section, Table
 
 if TYPE_CHECKING:
     from simprop.engine.world import Trajectory
-    from simprop.loads.joints import JointLoads
+    from simprop.run.run import Run
 
 
 @dataclass(frozen=True)
@@ -138,11 +142,11 @@ def travels(
     return {p.name: tuple(float(v) for v in np.ptp(paths[:, k], axis=0)) for k, p in enumerate(points)}
 
 
-def rows(runs: Sequence[JointLoads]) -> list[Row]:
+def rows(runs: Sequence[Run]) -> list[Row]:
     """Cycle rate, peak loads, motor load and current, and travel of every run, row by row.
 
     Args:
-        runs: the loads of each run.
+        runs: the runs.
 
     Returns:
         One row a figure; joints and motors are matched by name, None where a run doesn't have one.
@@ -155,10 +159,10 @@ def rows(runs: Sequence[JointLoads]) -> list[Row]:
     return out
 
 
-def _figures(run: JointLoads) -> dict[tuple[str, str], float | None]:
-    assembly, track = run.recording.assembly, run.recording.track
+def _figures(run: Run) -> dict[tuple[str, str], float | None]:
+    assembly, track = run.assembly, run.track
     found: dict[tuple[str, str], float | None] = {}
-    for motor in run.recording.laws.motors:
+    for motor in run.laws.motors:
         turning = assembly.axes[motor.axis].motion == "turn"
         rate = cycle_rate(track.coordinate[:, motor.axis], track.time, turning)
         found[f"{motor.name}: cycle rate", "1/min"] = rate
@@ -166,68 +170,53 @@ def _figures(run: JointLoads) -> dict[tuple[str, str], float | None]:
         for way, value in (("sideways", x), ("to and fro", y), ("up and down", z)):
             if value > 0.01 * max(x, y, z):
                 found[f"{name}: travel {way}", "mm"] = 1000 * value
-    for force, moment in run.joints:
+    margins = run.strength.ranking
+    found["lowest margin of strength", ""] = margins[0].margin if margins else None
+    for force, moment in run.loads.joints:
         found[f"{force.name}: peak force", "N"] = force.value
         if moment.value > 1e-9:
             found[f"{moment.name}: peak moment", "N*m"] = moment.value
-    for load in run.motors:
+    for load in run.loads.motors:
         unit = "N*m" if load.peak.kind == "moment" else "N"
         found[f"{load.name}: peak load", unit] = load.peak.value
         found[f"{load.name}: share of what it can give", "%"] = (
             100 * load.peak.value / load.able if load.able else None
         )
         found[f"{load.name}: peak current", "A"] = load.current
-    for stop in run.stops:
+    for stop in run.loads.stops:
         found[f"{stop.name}: peak load", "N*m" if stop.kind == "moment" else "N"] = stop.value
     return found
 
 
-def as_table(rows_: Sequence[Row], names: Sequence[str]) -> str:
-    """The rows as Markdown, each run after the first with the change from the first to it.
+def comparison(names: Sequence[str], runs: Sequence[Run]) -> Report:
+    """Runs side by side, each after the first with the change from the first to it.
 
-    Example:
-        >>> figures = [Row("wrist: peak force", "N", (10.0, 12.5)), Row("rate", "1/min", (None, 3.0))]
-        >>> print(as_table(figures, ["a", "b"]))
-        |  |  | a | b | change to b |
-        | --- | --- | ---: | ---: | ---: |
-        | wrist: peak force | N | 10.0 | 12.5 | +25 % |
-        | rate | 1/min | not computed | 3.00 |  |
-        <BLANKLINE>
+    Args:
+        names: label of each run.
+        runs: the runs.
+
+    Raises:
+        ValueError: for as many names as there are no runs.
     """
-    head = ["", "", *names, *(f"change to {n}" for n in names[1:])]
-    lines = [
-        "| " + " | ".join(head) + " |",
-        "| " + " | ".join(["---", "---"] + ["---:"] * (len(head) - 2)) + " |",
+    found, pairs = rows(runs), list(zip(names, runs, strict=True))
+    values = [[Amount(v, r.unit, number(v)) for v in r.values] for r in found]
+    short: list[tuple[Cell, ...]] = [
+        (f"{r.quantity}, {r.unit}", *row) for r, row in zip(found, values, strict=True)
     ]
-    for row in rows_:
-        cells = [row.quantity, row.unit, *(figure_text(v) for v in row.values)]
-        cells += [_change(row.values[0], v) for v in row.values[1:]]
-        lines.append("| " + " | ".join(cells) + " |")
-    return "\n".join(lines) + "\n"
-
-
-def figure_text(value: float | None) -> str:
-    """Three significant figures, or words where there is no figure.
-
-    Example:
-        >>> figure_text(12.345), figure_text(1234.5), figure_text(None)
-        ('12.3', '1234', 'not computed')
-    """
-    if value is None or not math.isfinite(value):
-        return "not computed"
-    if value == 0:
-        return "0"
-    digits = max(0, 2 - math.floor(math.log10(abs(value))))
-    return f"{value:.{min(digits, 6)}f}"
-
-
-def _change(base: float | None, value: float | None) -> str:
-    if (
-        base is None
-        or value is None
-        or not math.isfinite(base)
-        or not math.isfinite(value)
-        or abs(base) < 1e-12
-    ):
-        return ""
-    return f"{100 * (value / base - 1):+.0f} %"
+    whole: list[tuple[Cell, ...]] = [
+        (r.quantity, r.unit, *row, *(change(r.values[0], v) for v in r.values[1:]))
+        for r, row in zip(found, values, strict=True)
+    ]
+    heads = ("", "", *(f">{n}" for n in names), *(f">change to {n}" for n in names[1:]))
+    data = {"runs": list(names), "figures": {r.quantity: {"unit": r.unit, "values": r.values} for r in found}}
+    sections = [
+        Section("strength", "", [Items([f"{name}: {summary(run.strength)}" for name, run in pairs])]),
+        Section("figures", "", [Table(heads, whole)], [Table(("", *names), short)], data),
+    ]
+    for name, run in pairs:
+        other = second(run)
+        if other is not None:
+            sections.append(
+                replace(other, title=f"{other.title}: {name}", data={f"second_opinion of {name}": other.data})
+            )
+    return Report(" / ".join(dict.fromkeys(run.rig.name for run in runs)) + ": compared", sections)

@@ -1,0 +1,67 @@
+"""The report of a rig that reads and goes together, before anything is run."""
+
+from __future__ import annotations
+
+from simprop.assembly.types import Assembly
+from simprop.engine.acting.actuation import Actuation
+from simprop.geometry.arrays import Array
+from simprop.quantities import show
+from simprop.report.structure import Block, Items, Report, Section, Strong, Table
+
+
+def check_report(assembly: Assembly, laws: Actuation) -> Report:
+    """Bodies and masses, joints, degrees of freedom, loops, what was assumed."""
+    rig = assembly.rig
+    bodies = [
+        (
+            f"{body.name} (fixed)" if body.fixed else body.name,
+            show(body.mass, "mass"),
+            _place(body.com) if body.mass else "-",
+            str(len(body.shapes)),
+        )
+        for body in assembly.bodies
+    ]
+    joints = [
+        (
+            joint.name,
+            joint.kind.kind,
+            f"{assembly.bodies[joint.first].name} - {assembly.bodies[joint.second].name}",
+            _place(joint.point),
+        )
+        for joint in assembly.joints
+    ]
+    blocks: list[Block] = [
+        Strong(f"{rig.name}: reads and goes together"),
+        *([rig.about] if rig.about else []),
+    ]
+    tables = [Table(("body", "mass", "centre of mass x y z (mm)", "parts"), bodies)]
+    if joints:
+        tables.append(Table(("joint", "kind", "joins", "at x y z (mm)"), joints))
+    notes = [*assembly.notes, *laws.notes]
+    last: list[Block] = [*mobility_lines(assembly), *([Items(notes)] if notes else [])]
+    return Report(rig.name, [Section("check", "", [*blocks, *tables, *last])])
+
+
+def _place(point: Array) -> str:
+    return " ".join(f"{1000 * v:.1f}" for v in point)
+
+
+def mobility_lines(assembly: Assembly) -> list[str]:
+    """Degrees of freedom and loops in words."""
+    freedoms = assembly.mobility
+    lines = [f"Degrees of freedom: {freedoms}"]
+    if freedoms == 0 and any(not b.fixed for b in assembly.bodies):
+        lines[0] += (
+            " - nothing can move; check that no joint is drawn twice and that pins of a loop are parallel"
+        )
+    loops = [assembly.joints[c.joint].name for c in assembly.closures]
+    lines.append(f"Loops: {len(loops)}" + (f", closed at {', '.join(loops)}" if loops else ""))
+    if assembly.surplus:
+        lines.append(
+            f"Over-constrained by {assembly.surplus}: real joints need play or flex there, "
+            "and their share of those loads is a convention"
+        )
+    free = [assembly.bodies[b.body].name for b in assembly.tree if b.joint is None]
+    if free:
+        lines.append(f"Hangs on nothing and floats freely: {', '.join(free)}")
+    return lines

@@ -1,0 +1,316 @@
+"""The report of loads: every joint, motor, stop, contact and slide, and how far to trust them."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from simprop.catalog.friction import Surfaces
+from simprop.loads.agreement import side_by_side
+from simprop.loads.binding import Binding
+from simprop.loads.energy import Energy
+from simprop.loads.joints import JointLoads, MotorLoad, Peak
+from simprop.quantities import show
+from simprop.report.figures import NOTHING, banded, number, unit_of
+from simprop.report.structure import Amount, Block, Cell, Items, Picture, Section, Sections, Strong, Table
+from simprop.run.run import Run
+
+LOADS = Sections("loads")
+"""The sections of the load report."""
+TIGHT = 1.5
+"""A binding margin under this is worth a word: coefficients of friction spread by 30 % and more."""
+
+
+@LOADS.add
+def about(run: Run) -> Section:
+    """What was run, and how."""
+    recording = run.recording
+    data = {
+        "rig": run.rig.name,
+        "engine": recording.engine,
+        "versions": recording.versions,
+        "step_s": run.track.step,
+        "steps": len(run.track.time),
+        "highest": None if run.loads.worst is None else run.loads.worst.name,
+    }
+    blocks = [run.rig.about] if run.rig.about else []
+    return Section("about", blocks=blocks, brief=(), data=data)
+
+
+@LOADS.add
+def joints(run: Run) -> Section:
+    """Peak force and moment of each joint, the highest first."""
+    loads = run.loads
+    shared = dict(zip((j.name for j in run.assembly.joints), loads.wrenches.shared, strict=True))
+    rows = [
+        (
+            force.name,
+            Amount(force.value, "N", banded(force)),
+            Amount(moment.value, "N*m", banded(moment)),
+            f"{force.time:.3f} s",
+            drive_at(loads, force),
+        )
+        for force, moment in loads.joints
+    ]
+    table = Table(("joint", "peak force", "peak moment", "at", "drive at"), rows)
+    data = {
+        force.name: {
+            "force": _peak(force),
+            "moment": _peak(moment),
+            "not_determined": shared[force.name] or None,
+        }
+        for force, moment in loads.joints
+    }
+    said = "The band behind ± is how far the peak moved when the time step was last halved."
+    found: list[Block] = [Strong(headline(loads)), *([table] if rows else [])]
+    return Section("joints", "", [*found, *([said] if rows else [])], found, {"joints": data})
+
+
+def headline(loads: JointLoads) -> str:
+    """The highest-loaded joint in one sentence."""
+    worst = loads.worst
+    if worst is None:
+        return "No joints, no joint loads."
+    where = drive_at(loads, worst)
+    at = "" if where == "-" else f", with the drive at {where}"
+    return f"Highest load: joint {worst.name}, {banded(worst)} at {worst.time:.3f} s{at}"
+
+
+def drive_at(loads: JointLoads, peak: Peak) -> str:
+    """Where the first motor's joint stood at a peak, within one turn; "-" without a motor."""
+    if peak.angle is None:
+        return "-"
+    recording = loads.recording
+    if recording.assembly.axes[recording.laws.motors[0].axis].motion == "slide":
+        return show(peak.angle, "length")
+    return f"{math.degrees(peak.angle) % 360:.0f} deg"
+
+
+@LOADS.add
+def drives(run: Run) -> Section:
+    """Motors beside what they can give, and what their supplies hold back."""
+    loads = run.loads
+    data = {
+        m.name: {
+            "load": _peak(m.peak),
+            "able_at_standstill": m.able,
+            "current_A": m.current,
+            "supply_A": m.current_able,
+            "audit_difference": m.difference,
+        }
+        for m in loads.motors
+    }
+    lines = [motor_line(m) for m in loads.motors] + [f"Supply: {text}" for text in run.supply_warnings]
+    return Section("motors", "", _items(lines), lines, {"motors": data})
+
+
+def motor_line(load: MotorLoad) -> str:
+    """A motor's peak beside what it can give."""
+    when = "in a pulse" if load.pulsed else "at standstill"
+    limit = "no stated limit" if load.able is None else f"{number(load.able)} N*m it can give {when}"
+    text = f"Motor {load.name}: peak {banded(load.peak)} of {limit}"
+    if load.current is None:
+        return text
+    able = "no stated limit" if load.current_able is None else f"{number(load.current_able)} A"
+    told = "in its pulses (the limit of the supply acts on their mean)" if load.pulsed else f"of {able}"
+    return f"{text}; peak current {number(load.current)} A {told}"
+
+
+@LOADS.add
+def touching(run: Run) -> Section:
+    """Stops, contacts, and how near each slide comes to binding."""
+    loads = run.loads
+    data = {
+        "stops": {s.name: _peak(s) for s in loads.stops},
+        "contacts": {c.name: _peak(c) for c in loads.contacts},
+        "binding": {b.joint: _slide(b) for b in run.binding},
+    }
+    peaks = [("Stop", s) for s in loads.stops] + [("Contact", c) for c in loads.contacts]
+    slides = [binding_line(b) for b in run.binding]
+    lines = [f"{what} {p.name}: peak {banded(p)} at {p.time:.3f} s" for what, p in peaks]
+    return Section("touching", "", _items([*lines, *slides]), [*lines, *slides], data)
+
+
+def binding_line(found: Binding) -> str:
+    """The binding margin of a slide in one sentence.
+
+    Example:
+        >>> binding_line(Binding("tee", 2.0, 0.9, 0.45, 1.25))
+        'Slide tee: it locks at a friction of 0.9 and has 0.45 (margin 2.00, at 1.250 s)'
+    """
+    name = found.joint
+    if found.margin is None and found.locking is not None and not math.isinf(found.locking):
+        return f"Slide {name}: would lock at a friction of {found.locking:.2g}; margin not computed, {found.reason}"
+    if found.margin is None:
+        return f"Slide {name}: binding margin not computed, {found.reason}"
+    if math.isinf(found.margin):
+        return f"Slide {name}: can't bind, what pushes it doesn't press it sideways"
+    figures = f"it locks at a friction of {found.locking:.2g} and has {found.present:.2g}"
+    figures += f" (margin {found.margin:.2f}, at {found.time:.3f} s)"
+    advice = "guide it longer or push nearer to its axis"
+    if found.margin <= 1.0:
+        return f"Slide {name} BINDS: {figures}; {advice}"
+    if found.margin < TIGHT:
+        return f"Slide {name} is near binding: {figures}; {advice}"
+    return f"Slide {name}: {figures}"
+
+
+@LOADS.add
+def picture(run: Run) -> Section:
+    """The plot beside the report."""
+    return Section("picture", "", [Picture("loads.png", "loads over time")], data={})
+
+
+@LOADS.add
+def second(run: Run) -> Section | None:
+    """Each peak beside that of another engine, where a second opinion was asked for."""
+    if run.second is None:
+        return None
+    engines = (run.recording.engine, run.second.recording.engine)
+    pairs = side_by_side(run.loads, run.second.loads)
+    rows: list[tuple[Cell, ...]] = []
+    for pair in pairs:
+        if max(pair.one.value, pair.two.value) < NOTHING:
+            continue
+        unit = unit_of(pair.one)
+        what = pair.key.removeprefix("joint.").replace(".", " ")
+        flag = f" FLAGGED: {pair.reason}" if pair.flagged else ""
+        values = [Amount(p.value, unit, f"{number(p.value)} {unit}") for p in (pair.one, pair.two)]
+        rows.append((what, *values, f"{100 * pair.difference:.2f} %{flag}"))
+    data = {
+        "engines": engines,
+        "peaks": {
+            p.key: {
+                "values": [p.one.value, p.two.value],
+                "difference": p.difference,
+                "reason": p.reason or None,
+            }
+            for p in pairs
+        },
+    }
+    said = "Two engines step the same laws; the loads of both come from one load solver, over each one's own motion."
+    blocks: list[Block] = [Table(("peak", *engines, "difference"), rows), said]
+    return Section("second", "Second opinion", blocks, data={"second_opinion": data})
+
+
+@LOADS.add
+def trust(run: Run) -> Section:
+    """How well the run adds up, what rigid bodies leave open, and what was derived or assumed."""
+    loads = run.loads
+    lines = [*audit_lines(run), *shared_lines(run), *rubbing_lines(run), *run.assembly.notes]
+    data = {
+        "energy": vars(loads.energy),
+        "unbalanced_share": loads.wrenches.unbalanced,
+        "notes": list(run.assembly.notes),
+    }
+    return Section("trust", "How far to trust this", _items(lines), data=data)
+
+
+def audit_lines(run: Run) -> list[str]:
+    """How well the run adds up, one sentence each."""
+    lines = []
+    for motor in run.loads.motors:
+        if motor.difference is None:
+            lines.append(
+                f"Motor {motor.name}: the mechanism doesn't let its load be recovered from the motion; not audited."
+            )
+        else:
+            lines.append(
+                f"Motor {motor.name}: load recovered from the motion differs from its law by at most "
+                f"{100 * motor.difference:.2g} % of the peak."
+            )
+    lines.append(
+        f"Largest imbalance left in the equations of motion: {100 * run.loads.wrenches.unbalanced:.2g} % "
+        "of the largest load."
+    )
+    lines.append(energy_line(run.loads.energy))
+    made = run.recording.versions
+    by = f" ({', '.join(f'{k} {v}' for k, v in made.items())})" if made else ""
+    lines.append(
+        f"Engine {run.recording.engine}{by}, step {run.track.step * 1000:.4g} ms, {len(run.track.time)} steps."
+    )
+    return lines
+
+
+def energy_line(found: Energy) -> str:
+    """Where the energy of the run went, in one sentence."""
+    if found.share is None:
+        return "Energy: not audited, nothing moved enough to exchange any."
+    parts = [("motors gave", found.motor), ("gravity gave", found.gravity), ("springs gave", found.spring)]
+    taken = [
+        ("friction took", -found.friction),
+        ("damping took", -found.damping),
+        ("stops took", -found.stop),
+        ("contacts and play took", -found.contact),
+    ]
+    said = [
+        f"{what} {number(value)} J" for what, value in [*parts, *taken] if abs(value) > 1e-3 * found.exchanged
+    ]
+    said = [", ".join(said)] if said else []
+    more = f"{number(found.kinetic)} J more motion at the end"
+    return f"Energy: {'; '.join([*said, more])}; {100 * found.share:.2g} % unexplained."
+
+
+def shared_lines(run: Run) -> list[str]:
+    """Which components rigid bodies don't determine, and the convention used for them."""
+    pairs = zip(run.assembly.joints, run.loads.wrenches.shared, strict=True)
+    found = [f"{joint.name}: {words}" for joint, words in pairs if words]
+    if not found:
+        return []
+    return [
+        "Over-constrained: rigid bodies don't determine how the joints share these; they are left out of the peaks "
+        "(the recorded wrenches share them as equally stiff joints would): " + "; ".join(found) + "."
+    ]
+
+
+def rubbing_lines(run: Run) -> list[str]:
+    """What rubs on what, with play and contact stiffness as derived, one sentence each."""
+    rubs = [("Joint", name, getattr(j, "friction", None)) for name, j in run.rig.joints.items()]
+    rubs += [("Contact", name, c.friction) for name, c in run.rig.contacts.items()]
+    lines = []
+    for what, name, rub in rubs:
+        if isinstance(rub, Surfaces) and rub.name:
+            assumed = ", assumed" if rub.assumed else ""
+            lines.append(
+                f"{what} {name}: {rub.name}, friction {rub.static:g} at rest, {rub.kinetic:g} sliding{assumed} "
+                f"({rub.source}); real surfaces differ by 30 % and more"
+            )
+    if any(isinstance(rub, Surfaces) for what, _, rub in rubs if what == "Joint"):
+        lines.append("Friction by coefficients goes with the load of the step before (a lag of one step)")
+    return lines + [n for n in run.laws.notes if n.startswith(("joints.", "contacts."))]
+
+
+def beware(run: Run) -> Section:
+    """What to beware of, from what the prop has."""
+    return Section("cautions", "Cautions", [Items(run.cautions)], data={"cautions": list(run.cautions)})
+
+
+LOADS.add(beware)
+
+
+def _items(lines: list[str]) -> list[Items]:
+    return [Items(lines)] if lines else []
+
+
+def _peak(peak: Peak) -> dict[str, Any]:
+    band = peak.band
+    return {
+        "value": peak.value,
+        "unit": unit_of(peak),
+        "time_s": peak.time,
+        "drive_angle_rad": peak.angle,
+        "band": None if band is None else band.change,
+        "settled": None if band is None else band.settled,
+    }
+
+
+def _slide(found: Binding) -> dict[str, Any]:
+    """A binding margin for JSON; null is 'not computed', or 'can't bind' as `reason` says."""
+    endless = found.margin is not None and math.isinf(found.margin)
+    return {
+        "margin": found.margin,
+        "locking_friction": found.locking,
+        "present_friction": found.present,
+        "time_s": None if endless else found.time,
+        "reason": "what pushes it doesn't press it sideways" if endless else found.reason or None,
+    }
