@@ -86,7 +86,7 @@ def step_through(world: World, steps: int, progress: Progress | None) -> Log:  #
 
     moving = [i for i, k in enumerate(links) if k.kind in ("turn", "slide")]
     moving_links, firsts = [links[i] for i in moving], [first[i] for i in moving]
-    simple = direct.rates == len(moving)
+    simple = direct.rates == len(moving) == len(links)
     balls = [_Ball(world, i, log) for i in log.balls]
     coordinates, rates = np.zeros((steps + 1, len(links))), np.zeros((steps + 1, direct.rates))
     held, turns = np.zeros((steps, len(holds))), np.zeros((len(balls), 4))
@@ -101,20 +101,21 @@ def step_through(world: World, steps: int, progress: Progress | None) -> Log:  #
     given, slipping = np.zeros(direct.rates), np.zeros(len(assembly.axes))
     drives: dict[int, tuple[float, float]] = {}
     reaction: dict[int, float] = {}
-    state: Sequence[Any] = list(zip(start.coordinate[moving], start.rate[moving], strict=True))
-    before = [s[1] for s in state]
+    places, speeds = start.coordinate[moving].tolist(), start.rate[moving].tolist()
+    before = speeds
+    laws: list[tuple[float, ...]] = []
+    columns = actuation.columns
     report = max(1, steps // 200)
 
     for n in range(steps):
         for axis, k, _ in inner:
-            where[axis], now = state[k][0], state[k][1]
-            rate[axis] = 1.5 * now - 0.5 * before[k]
+            where[axis], rate[axis] = places[k], 1.5 * speeds[k] - 0.5 * before[k]
         if outer.bodies:
             outer.measure(where, rate)
         if actuator.stepper is not None:
             begin = list(rate)  # what is held to a speed counts from the speeds at the start of the step
             for axis, k, _ in inner:
-                begin[axis] = state[k][1]
+                begin[axis] = speeds[k]
             actuator.decide((n + 0.5) * h, where, begin, lines=outer.straight(), reaction=reaction, step=h)
         actuator.evaluate((n + 0.5) * h, where, rate)
         if actuator.held != drives:
@@ -141,13 +142,13 @@ def step_through(world: World, steps: int, progress: Progress | None) -> Log:  #
 
         p.stepSimulation(physicsClientId=c)
 
-        before = [s[1] for s in state]
+        before = speeds
         state = p.getJointStates(prop, moving, physicsClientId=c) if moving else ()
-        coordinates[n + 1, moving] = [s[0] for s in state]
+        places, speeds = [s[0] for s in state], [s[1] for s in state]
         if simple:
-            rates[n + 1] = [s[1] for s in state]
+            coordinates[n + 1], rates[n + 1] = places, speeds
         else:
-            rates[n + 1, firsts] = [s[1] for s in state]
+            coordinates[n + 1, moving], rates[n + 1, firsts] = places, speeds
         old = turns.copy() if gripped is not None else turns
         for k, ball in enumerate(balls):
             turns[k], rates[n + 1, first[ball.link] :][:3] = ball.read()
@@ -159,18 +160,20 @@ def step_through(world: World, steps: int, progress: Progress | None) -> Log:  #
                 direct, coordinates[n], old, (rates[max(0, n - 1)], rates[n], rates[n + 1]), slipping
             )
         if acted:
-            log.laws[n] = (motor, spring, stop, damping)
+            laws.append((*motor, *spring, *stop, *damping))
         if holds:
             held[n] = direct.held
             if drives:
                 reaction = {axis: float(direct.held[driving[axis]]) for axis in drives}
-        if log.current.size:
+        if columns:
             log.current[n], log.voltage[n] = actuator.current, actuator.voltage
         if n % _CHECK == 0 or n == steps - 1:
-            check_rates(assembly, actuation, moving_links, [s[1] for s in state], time=(n + 1) * h, step=h)
+            check_rates(assembly, actuation, moving_links, speeds, time=(n + 1) * h, step=h)
         if progress is not None and (n + 1) % report == 0:
             progress(n + 1)
     log.coordinate[:] = coordinates
+    if acted:
+        log.laws[:] = np.array(laws).reshape(log.laws.shape)
     for m, (axis, is_drive, _) in enumerate(holds):
         (log.drive if is_drive else log.friction)[:, axis] += held[:, m]
     return log
