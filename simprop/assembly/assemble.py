@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -11,7 +11,7 @@ from simprop.assembly.closing import Closed, Mobility, count, follow
 from simprop.assembly.graph import WORLD, span
 from simprop.assembly.kinematics import STILL, Hinge, Tree, make_tree, poses, residual
 from simprop.assembly.speeds import start_speeds
-from simprop.assembly.types import Assembly, Axis, BodyData, Closure, JointData
+from simprop.assembly.types import Assembly, Axis, BodyData, Branch, Closure, JointData
 from simprop.errors import AssemblyError, OpenLoopError
 from simprop.geometry.arrays import Array
 from simprop.geometry.placement import AS_DRAWN, Placement
@@ -21,6 +21,10 @@ from simprop.reading.fields import Point
 from simprop.rig.model import Rig
 from simprop.rules.mass import MassProperties, combined
 
+OFF = 0.03
+"""A joint is told of where it is drawn further than this from the parts of a body that it holds, m (assumed)."""
+SLIDE_OFF = 1.0
+"""The same for joints that slide, whose parts may be away along the rail, m (assumed)."""
 TOLERANCE = 5e-4
 """Largest disagreement of points measured on two bodies that is taken for a bench error and closed, m."""
 
@@ -55,6 +59,12 @@ def assemble(rig: Rig) -> Assembly:
         >>> assemble(rig).mobility
         1
     """
+    with rig.locating():
+        rig.check_files()
+        return _assemble(rig)
+
+
+def _assemble(rig: Rig) -> Assembly:
     names = list(rig.bodies)
     holds = [_hold(rig, name) for name in names]
     shapes = [_shapes(rig, name, hold) for name, hold in zip(names, holds, strict=True)]
@@ -87,7 +97,7 @@ def assemble(rig: Rig) -> Assembly:
     axes: list[Axis] = []
     joints = tuple(_joint(rig, name, slack.hinges[i], placed, names, axes) for i, name in enumerate(order))
     velocity, spin = start_speeds(rig, tree, loops, solved.q, size=size, bodies=bodies)
-    notes = _notes(rig, solved, tree, order)
+    notes = (*_notes(rig, solved, tree, order), *_odd(rig, bodies, joints, branches))
     return Assembly(
         rig,
         bodies,
@@ -99,7 +109,7 @@ def assemble(rig: Rig) -> Assembly:
         mobility.surplus,
         velocity,
         spin,
-        tuple(notes),
+        notes,
     )
 
 
@@ -237,6 +247,36 @@ def _closure(
     both = np.zeros((6, 6))
     both[:3, :3] = both[3:, 3:] = turn
     return Closure(index, mobility.enforce[k] @ both.T, mobility.leave[k] @ both.T)
+
+
+def _odd(
+    rig: Rig, bodies: Sequence[BodyData], joints: Sequence[JointData], branches: Sequence[Branch]
+) -> Iterator[str]:
+    """What reads and goes together, and is hardly meant."""
+    for section, drives in (("motors", rig.motors), ("pushers", rig.pushers)):
+        for name, drive in drives.items():
+            yield from (f"{section}.{name}: {words}" for words in drive.notes)
+    turned: dict[str, str] = {}
+    for name, motor in rig.motors.items():
+        if motor.figures.sized and motor.joint in turned:
+            yield f"motors.{name}: motor {turned[motor.joint]!r} turns joint {motor.joint!r} too"
+        turned.setdefault(motor.joint, name)
+    if rig.cues is not None:
+        yield from rig.cues.late(rig.run.duration)
+    for joint in joints:
+        far = SLIDE_OFF if "slide" in joint.kind.moves else OFF
+        for body in (bodies[joint.first], bodies[joint.second]):
+            gap = min((s.gap(joint.point - body.com) for s in body.shapes), default=0.0)
+            if gap > far:
+                what = f"{1000 * gap:.0f} mm off the nearest part of {body.name!r}"
+                yield f"joints.{joint.name}: {what}: move it, or draw what reaches there"
+    touched = {b for spring in rig.springs.values() for b in getattr(spring, "between", ())}
+    touched |= {b for pusher in rig.pushers.values() for b in pusher.between}
+    touched |= {b for pull in rig.pulls.values() for b in pull.between}
+    touched |= {contact.body for contact in rig.contacts.values()}
+    for branch in branches:
+        if branch.joint is None and bodies[branch.body].name not in touched:
+            yield f"bodies.{bodies[branch.body].name}: nothing holds it, so it falls for ever"
 
 
 def _notes(rig: Rig, solved: Closed, tree: Tree, order: Sequence[str]) -> list[str]:

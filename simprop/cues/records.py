@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Annotated, Any, Literal
 
 from pydantic import BeforeValidator, Field, ValidationInfo, model_validator
@@ -154,3 +155,11 @@ class Cues(Record):
     scenes: dict[str, SceneSpec]
     interlocks: tuple[InterlockSpec, ...] = ()
     stop: Time | None = None
+
+    def late(self, duration: float) -> Iterator[str]:
+        """Cues that no run of so many seconds comes to, each with its field."""
+        for name, scene in self.scenes.items():
+            begins = min(scene.at, default=0.0)
+            for i, cue in enumerate(scene.do):
+                if begins + cue.at > duration:
+                    yield f"cues.scenes.{name}.do.{i}: comes at {begins + cue.at:g} s, after the end of the run"

@@ -14,7 +14,7 @@ from simprop.drives.base import PusherDrive, Switch, Use
 from simprop.laws import pneumatic
 from simprop.laws.forms import LinePull, Mounting, Note, PullState
 from simprop.laws.supply import Source
-from simprop.reading.fields import Force, Length, Number, Pressure, Size, Stiffness, fault
+from simprop.reading.fields import Force, Length, NotNegative, Number, Pressure, Size, Stiffness, fault
 
 SEAL_SHARE = 0.05
 """Friction of a cylinder's seals over its static push where none is stated (assumed)."""
@@ -76,14 +76,14 @@ class AirPusher(PusherDrive):
 
     kind: Literal["air"] = "air"
     bore: Size
-    rod: Length = 0.0
+    rod: Annotated[Length, NotNegative] = 0.0
     stroke: Size
     pressure: Pressure
     cv: Annotated[Number, Field(gt=0.0)]
     exhaust_share: Annotated[Number, Field(gt=0.0, le=1.0)] = 1.0
-    cushion: Length = 0.0
+    cushion: Annotated[Length, NotNegative] = 0.0
     cushion_share: Annotated[Number, Field(gt=0.0, le=1.0)] = 0.05
-    friction: Force | None = None
+    friction: Annotated[Force, NotNegative] | None = None
     vented: Switch = False
     end_stiffness: Stiffness = 2e5
 

@@ -126,6 +126,8 @@ class Drive(Record):
         turns: it turns (rad/s and N*m); False: it pushes (m/s and N).
         direct: it runs from direct current of any voltage up to `MOST_VOLTAGE` times its rated one; False: from mains,
             air or nothing.
+        mains: it runs from the mains.
+        electric: it takes current.
         sized: whether its margin means anything.
         follows: it goes where a pose sends it, and knows no speed.
         pulsed: it may be fed by pulses.
@@ -138,6 +140,8 @@ class Drive(Record):
     title: ClassVar[str] = ""
     turns: ClassVar[bool] = True
     direct: ClassVar[bool] = True
+    mains: ClassVar[bool] = False
+    electric: ClassVar[bool] = True
     sized: ClassVar[bool] = True
     follows: ClassVar[bool] = False
     pulsed: ClassVar[bool] = False
@@ -151,6 +155,13 @@ class Drive(Record):
     def rated(self) -> float:
         """Rated voltage, V; NaN without one."""
         return float(getattr(self, "rated_voltage", None) or nan)
+
+    @property
+    def unfed(self) -> tuple[str, ...]:
+        """What is assumed where the rig names no supply."""
+        if not (self.direct and self.electric):
+            return ()
+        return (f"no supply is named: {self.rated:g} V, and as much current as it asks (assumed)",)
 
     def line(self) -> DcLine | None:
         """Its straight line at the output, or None where it has none."""
@@ -249,14 +260,9 @@ class MotorDrive(Drive):
 
 
 class PusherDrive(Drive):
-    """Figures of a straight drive between two points.
-
-    Attributes:
-        electric: it takes current.
-    """
+    """Figures of a straight drive between two points."""
 
     turns: ClassVar[bool] = False
-    electric: ClassVar[bool] = True
 
     @abstractmethod
     def pull(self, mounting: Mounting, note: Note) -> LinePull:
@@ -307,6 +313,29 @@ def as_law(law: type[Any], figures: Record, **more: Any) -> Any:
     """
     named = {name: getattr(figures, name) for name in law.__dataclass_fields__ if hasattr(figures, name)}
     return law(**(named | more))
+
+
+def possible(line: DcLine) -> None:
+    """Refuse a line along which more power comes out at the shaft than goes in at the terminals.
+
+    The torque a motor makes of an ampere and the volts it makes of its speed are one constant seen from two sides; the
+    first is larger only where figures are mixed up, and friction hides a little of that.
+
+    Args:
+        line: of the motor.
+
+    Raises:
+        PydanticCustomError: with the power of both.
+    """
+    stalled = line.rated_voltage / line.resistance
+    current = np.linspace(line.friction_current, stalled, 101)[1:-1]
+    speed = (line.rated_voltage - line.resistance * current) / line.speed_constant
+    out = line.torque_constant * (current - line.friction_current) * speed
+    worst = int(np.argmax(out / current))
+    taken = line.rated_voltage * float(current[worst])
+    if out[worst] > taken:
+        said = f"{float(out[worst]):.3g} W come out of {taken:.3g} W"
+        raise fault(f"no motor gives more power than it takes: {said}", "figures that belong together")
 
 
 def line_asked(line: DcLine, seen: Seen, way: Array, inertia: float) -> Array:

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from dataclasses import replace
 from math import pi, sqrt
-from typing import ClassVar, Literal
+from typing import Annotated, ClassVar, Literal
 
 import numpy as np
+from pydantic import model_validator
 
 from simprop.drives.able import Able, Candidate, Demand, from_line
-from simprop.drives.base import RATIO, RUN_UP, MotorDrive, Seen, Switch, Wiring, line_asked, rotor
+from simprop.drives.base import RATIO, RUN_UP, MotorDrive, Seen, Switch, Wiring, line_asked, possible, rotor
 from simprop.geometry.arrays import Array
 from simprop.laws.cues import Signal
 from simprop.laws.dc import DcLine, line_from_figures
@@ -20,16 +21,19 @@ from simprop.laws.thermal import Thermal
 from simprop.laws.worm import backward_from_forward
 from simprop.reading.base import Record
 from simprop.reading.fields import (
+    AboveZero,
     Angle,
     Current,
     HeatCapacity,
     Inertia,
+    NotNegative,
     Number,
     Spin,
     Temperature,
     ThermalResistance,
     Torque,
     Voltage,
+    fault,
 )
 
 HOLDING = 2.0
@@ -72,18 +76,25 @@ class DcMotor(MotorDrive):
     continuous: ClassVar[float | None] = 0.3  # 25 to 35 %, from memory
 
     kind: Literal["dc"] = "dc"
-    rated_voltage: Voltage
-    no_load_speed: Spin
-    stall_torque: Torque
+    rated_voltage: Annotated[Voltage, AboveZero]
+    no_load_speed: Annotated[Spin, AboveZero]
+    stall_torque: Annotated[Torque, AboveZero]
     no_load_current: Current = 0.0
     stall_current: Current
     rotor_inertia: Inertia | None = None
-    gear_ratio: Number = 1.0
+    gear_ratio: Annotated[Number, AboveZero] = 1.0
     self_locking: Switch = False
-    holding_torque: Torque | None = None
-    breakaway: Torque = 0.0
-    travel: Angle | None = None
+    holding_torque: Annotated[Torque, AboveZero] | None = None
+    breakaway: Annotated[Torque, NotNegative] = 0.0
+    travel: Annotated[Angle, AboveZero] | None = None
     thermal: ThermalData | None = None
+
+    @model_validator(mode="after")
+    def _motor(self) -> DcMotor:
+        if self.stall_current <= self.no_load_current:
+            raise fault("stalled it takes more current than without load", "stall_current: 15 A")
+        possible(self.line())
+        return self
 
     def line(self) -> DcLine:
         """Through its two stated points."""

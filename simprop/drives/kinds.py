@@ -6,7 +6,7 @@ from functools import cache
 from math import inf
 from typing import Annotated, Any, ClassVar
 
-from pydantic import BeforeValidator, Field, model_validator
+from pydantic import AfterValidator, BeforeValidator, Field, ValidationInfo, model_validator
 
 from simprop.catalog.motors import motor as catalogue_motor
 from simprop.drives.air import AirPusher
@@ -17,13 +17,13 @@ from simprop.drives.lock import LockPusher
 from simprop.drives.servo import ServoMotor
 from simprop.drives.solenoid import SolenoidPusher
 from simprop.drives.steady import SteadyTorque
-from simprop.drives.supplies import SupplyField, source_of
+from simprop.drives.supplies import SupplyField, SupplySpec, source_of
 from simprop.drives.synchronous import SynchronousMotor
 from simprop.errors import UnknownNameError
 from simprop.joints.kinds import Pair
 from simprop.laws.supply import Source
 from simprop.reading.base import INLINE, NAME_OR_INLINE, TEXT, Record
-from simprop.reading.fields import Length, Place, Window, fault
+from simprop.reading.fields import Length, Place, Window, apart, fault
 from simprop.reading.kinds import Kinds
 
 for _motor in (DcMotor, SynchronousMotor, SteadyTorque, ServoMotor):
@@ -45,6 +45,22 @@ def _named(kinds: Kinds[Any], what: str) -> Any:
     return BeforeValidator(check)
 
 
+def _fed(supply: SupplySpec | None, info: ValidationInfo) -> SupplySpec | None:
+    """Refuse direct current for what runs from the mains, and the mains for what runs from direct current."""
+    if supply is None or "motor" not in info.data:
+        return supply
+    figures = figures_of(info.data["motor"])
+    if figures.direct and figures.electric and supply.frequency is not None:
+        usual = f"{figures.rated:g} V 5 A"
+        raise fault("it runs from direct current, and this is the mains", usual)
+    if figures.mains and supply.frequency is None:
+        raise fault("it runs from the mains, and this is direct current", "230 V 50 Hz")
+    return supply
+
+
+Fed = Annotated[SupplyField | None, AfterValidator(_fed)]
+
+
 class Motor(Record):
     """A motor on a joint: which, from what supply, and when it is on (always, unless `on` or a cue says)."""
 
@@ -54,7 +70,7 @@ class Motor(Record):
         | Annotated[Annotated[MotorDrive, MOTORS], INLINE],
         NAME_OR_INLINE,
     ]
-    supply: SupplyField | None = None
+    supply: Fed = None
     pwm: Pulses | None = None
     reverse: Switch = False
     on: tuple[Window, ...] | None = None
@@ -69,6 +85,11 @@ class Motor(Record):
     def source(self) -> Source:
         """Its supply with the wire; its rated voltage without loss where the rig states none."""
         return source_of(self.supply, self.figures.rated)
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """What was assumed of its supply."""
+        return self.figures.unfed if self.supply is None else ()
 
     @model_validator(mode="after")
     def _pulsed(self) -> Motor:
@@ -96,7 +117,7 @@ class Pusher(Record):
         | Annotated[Annotated[PusherDrive, PUSHERS], INLINE],
         NAME_OR_INLINE,
     ]
-    supply: SupplyField | None = None
+    supply: Fed = None
     extension: Length = 0.0
     reverse: Switch = False
     on: tuple[Window, ...] | None = None
@@ -112,10 +133,16 @@ class Pusher(Record):
         """Its supply with the wire; its rated voltage without loss where the rig states none."""
         return source_of(self.supply, self.figures.rated)
 
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """What was assumed of its supply."""
+        return self.figures.unfed if self.supply is None else ()
+
     @model_validator(mode="after")
     def _inside(self) -> Pusher:
         if not 0 <= self.extension <= self.figures.reach and self.figures.reach < inf:
             raise fault("in the start pose it can't be further out than its stroke", "extension: 0 mm")
+        apart(self.start, self.end)
         return self
 
 

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from pydantic import model_validator
 
 from simprop.drives.able import Able, from_line
-from simprop.drives.base import RUN_UP, PusherDrive, Share, Switch, Use, as_law, rotor
+from simprop.drives.base import RUN_UP, PusherDrive, Share, Switch, Use, as_law, possible, rotor
 from simprop.geometry.arrays import Array
 from simprop.laws import actuator
 from simprop.laws.dc import DcLine, friction_torque
@@ -123,6 +123,7 @@ class LinearPusher(PusherDrive):
             raise fault(
                 "under its rated force it takes more current than without load", "full_load_current: 4 A"
             )
+        possible(self.line())
         return self
 
     def _figures(self) -> actuator.LinearActuator:

@@ -3,19 +3,19 @@
 from __future__ import annotations
 
 from functools import partial
-from typing import ClassVar, Literal
+from typing import Annotated, ClassVar, Literal
 
 import numpy as np
 from pydantic import model_validator
 
 from simprop.drives.able import Able, from_line
-from simprop.drives.base import RATIO, MotorDrive, Seen, Wiring, line_asked, rotor
+from simprop.drives.base import RATIO, MotorDrive, Seen, Wiring, line_asked, possible, rotor
 from simprop.geometry.arrays import Array
 from simprop.laws import servo
 from simprop.laws.dc import DcLine, line_from_figures
 from simprop.laws.forms import Control, Follower, Note, Shaft
 from simprop.laws.supply import Source
-from simprop.reading.fields import Angle, Current, Time, Torque, Voltage, fault
+from simprop.reading.fields import Angle, Current, NotNegative, Time, Torque, Voltage, fault
 
 
 class ServoMotor(MotorDrive):
@@ -41,7 +41,7 @@ class ServoMotor(MotorDrive):
     idle_current: Current = 0.01
     dead_band: Angle = 0.01
     full_band: Angle = 0.09
-    friction: Torque = 0.0
+    friction: Annotated[Torque, NotNegative] = 0.0
     run_up: Time = 0.02
 
     @model_validator(mode="after")
@@ -54,6 +54,7 @@ class ServoMotor(MotorDrive):
             raise fault(
                 "the dead band lies under the band of full drive", "dead_band: 0.5 deg, full_band: 5 deg"
             )
+        possible(self.line())
         return self
 
     def line(self) -> DcLine:

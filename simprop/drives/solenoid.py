@@ -72,6 +72,8 @@ class SolenoidPusher(PusherDrive):
     @model_validator(mode="after")
     def _rises(self) -> SolenoidPusher:
         gaps = [gap for gap, _ in self.table]
+        if min(force for _, force in self.table) < 0:
+            raise fault("a magnet pulls", "forces of 0 N or more")
         if gaps[0] != 0 or any(b <= a for a, b in pairwise(gaps)):
             raise fault("the gaps of a solenoid's table rise from 0 mm", "table: [0 mm 40 N, 5 mm 10 N]")
         if self.rated_voltage <= 0:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from math import nan
-from typing import ClassVar, Literal
+from typing import Annotated, ClassVar, Literal
 
 import numpy as np
 
@@ -13,7 +13,7 @@ from simprop.geometry.arrays import Array
 from simprop.laws.forms import Note, Shaft
 from simprop.laws.supply import Source
 from simprop.laws.synchronous import STALLED, SynchronousLaw
-from simprop.reading.fields import Current, Frequency, Power, Spin, Time, Torque, Voltage
+from simprop.reading.fields import AboveZero, Current, Frequency, Power, Spin, Time, Torque, Voltage
 
 LOCKOUT = 0.1
 """After it has turned back, it doesn't do so again for so long, s (assumed)."""
@@ -28,6 +28,7 @@ class SynchronousMotor(MotorDrive):
 
     title: ClassVar[str] = "Mains synchronous gearmotors"
     direct: ClassVar[bool] = False
+    mains: ClassVar[bool] = True
     replaces: ClassVar[tuple[str, ...]] = ("dc", "synchronous")
     cautions: ClassVar[tuple[str, ...]] = (
         "Mains outdoors: only on a ground-fault device (GFCI or RCD), with outdoor-rated cord, boxes and drip "
@@ -35,15 +36,15 @@ class SynchronousMotor(MotorDrive):
     )
 
     kind: Literal["synchronous"] = "synchronous"
-    speed: Spin
-    pull_out_torque: Torque
+    speed: Annotated[Spin, AboveZero]
+    pull_out_torque: Annotated[Torque, AboveZero]
     reverses: Switch = True
     reverse_delay: Time = 0.05
     starts: Literal["forward", "backward", "either"] = "forward"
     current: Current = 0.0
-    rated_frequency: Frequency = 50.0
-    rated_voltage: Voltage | None = None
-    power: Power | None = None
+    rated_frequency: Annotated[Frequency, AboveZero] = 50.0
+    rated_voltage: Annotated[Voltage, AboveZero] | None = None
+    power: Annotated[Power, AboveZero] | None = None
 
     def able(self, source: Source | None = None, part: float = 1.0) -> Able:
         """Its speed up to its pull-out torque, whatever it is told."""

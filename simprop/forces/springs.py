@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Annotated, ClassVar, Literal
 
-from pydantic import Field
+from pydantic import Field, model_validator
 
 from simprop.forces.coil import coil
 from simprop.geometry.arrays import Array
@@ -18,12 +18,14 @@ from simprop.reading.fields import (
     Damping,
     Force,
     Length,
+    NotNegative,
     Place,
     Size,
     Stiffness,
     Torque,
     TurningDamping,
     TurningStiffness,
+    apart,
 )
 from simprop.reading.kinds import Kinds
 
@@ -79,12 +81,17 @@ class LineSpring(Spring):
     end: Place = Field(alias="to")
     rate: Stiffness
     free_length: Size
-    preload: Force = 0.0
-    slack: Length = 0.0
+    preload: Annotated[Force, NotNegative] = 0.0
+    slack: Annotated[Length, NotNegative] = 0.0
     damping: Damping = 0.0
     if TYPE_CHECKING:
         between: Pair
     LAW: ClassVar[type[Coil]]
+
+    @model_validator(mode="after")
+    def _straight(self) -> LineSpring:
+        apart(self.start, self.end)
+        return self
 
     def line(self) -> Line:
         """Its law between its two points."""
@@ -128,7 +135,7 @@ class TorsionSpring(Spring):
     rate: TurningStiffness
     free_angle: Angle = 0.0
     preload: Torque = 0.0
-    slack: Angle = 0.0
+    slack: Annotated[Angle, NotNegative] = 0.0
     damping: TurningDamping = 0.0
     PIVOTED: ClassVar[bool] = True
 

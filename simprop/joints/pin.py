@@ -51,7 +51,7 @@ class Pin(JointKind):
         if self.thick is None and (isinstance(self.friction, Surfaces) or self.clearance is not None):
             why = "friction by a coefficient" if self.clearance is None else "a loose pin"
             raise fault(f"{why} needs the diameter of the pin", "diameter: 6 mm, or held_by: {bolt: 1/4-20}")
-        check_play(self.clearance, self.stiffness, self.loss, self.friction)
+        check_play(self.clearance, self.stiffness, self.loss, self.friction, self.thick)
         return self
 
     @property

@@ -32,12 +32,18 @@ class Play:
 
 
 def check_play(
-    clearance: float | None, stiffness: float | None, loss: float | None, friction: float | Surfaces
+    clearance: float | None,
+    stiffness: float | None,
+    loss: float | None,
+    friction: float | Surfaces,
+    thick: float | None,
 ) -> None:
     """Raises a fault where the figures of play in a joint's record contradict each other."""
     if clearance is None and (stiffness is not None or loss is not None):
         raise fault("stiffness and loss belong to a joint with play", "clearance: 0.3 mm")
     if clearance is not None and isinstance(friction, float) and friction > 0.0:
         raise fault("friction of a joint with play is a coefficient or a pair of surfaces", "friction: 0.35")
+    if clearance is not None and thick is not None and clearance > thick:
+        raise fault("the play is wider than what is in the hole is thick", "clearance: 0.3 mm")
     if loss is not None and not 0.0 <= loss < 1.0:
         raise fault("a damping ratio lies from 0 to below 1", "loss: 0.08")

@@ -49,7 +49,7 @@ class Slider(JointKind):
         if self.bearing is None and (isinstance(self.friction, Surfaces) or self.clearance is not None):
             why = "friction by a coefficient" if self.clearance is None else "a loose guide"
             raise fault(f"{why} needs the guided length", "bearing: 40 mm")
-        check_play(self.clearance, self.stiffness, self.loss, self.friction)
+        check_play(self.clearance, self.stiffness, self.loss, self.friction, self.diameter)
         return self
 
     @property

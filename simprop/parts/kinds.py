@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Annotated
 
-from pydantic import Field
+from pydantic import Field, model_validator
 
 from simprop.parts.ball import Ball
 from simprop.parts.bar import Bar
@@ -18,7 +18,7 @@ from simprop.parts.rod import Rod
 from simprop.parts.slender import Slender
 from simprop.parts.tube import Tube
 from simprop.reading.base import Record
-from simprop.reading.fields import Place, Size
+from simprop.reading.fields import Place, Size, fault
 from simprop.reading.kinds import Kinds
 
 PARTS: Kinds[PartKind] = Kinds("part")
@@ -51,6 +51,12 @@ class Body(Record):
     scenery: Annotated[bool, Field(strict=True)] = False
     parts: tuple[Annotated[PartKind, PARTS], ...] = ()
     hold: Hold | None = None
+
+    @model_validator(mode="after")
+    def _one(self) -> Body:
+        if self.fixed and self.scenery:
+            raise fault("fixed belongs to the stand, scenery to no prop: it is one of them", "scenery: true")
+        return self
 
     @property
     def still(self) -> bool:

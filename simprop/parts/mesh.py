@@ -5,10 +5,10 @@ from __future__ import annotations
 import io
 from dataclasses import dataclass, replace
 from pathlib import PurePath
-from typing import Any, ClassVar, Literal
+from typing import Annotated, Any, ClassVar, Literal
 
 import numpy as np
-from pydantic import Field, model_validator
+from pydantic import AfterValidator, Field, model_validator
 
 from simprop.catalog.load import material
 from simprop.errors import AssemblyError
@@ -18,8 +18,17 @@ from simprop.geometry.placement import Placement
 from simprop.geometry.surface import Faces, Surface, triangles
 from simprop.parts.part import PartKind, Read, Shape
 from simprop.reading.catalogue import MaterialName
-from simprop.reading.fields import Number, Place, fault
+from simprop.reading.fields import AboveZero, Number, Place, fault
 from simprop.rules.mass import MassProperties
+
+LARGEST, SMALLEST = 1e3, 1e-4
+"""Longest side of the box round a mesh: at most and at least, m."""
+
+
+def _stl_or_obj(name: str) -> str:
+    if PurePath(name).suffix.lower() not in (".stl", ".obj"):
+        raise fault("a mesh is an STL or OBJ file", "head.stl")
+    return name
 
 
 class Mesh(PartKind):
@@ -27,11 +36,11 @@ class Mesh(PartKind):
 
     unchecked: ClassVar[str] = "meshes"
     kind: Literal["mesh"] = "mesh"
-    file: str = Field(alias="mesh")
+    file: Annotated[str, AfterValidator(_stl_or_obj)] = Field(alias="mesh")
     of: MaterialName | None = None
     at: Place
     turn: tuple[Number, Number, Number] = (0.0, 0.0, 0.0)
-    scale: Number = 0.001
+    scale: Annotated[Number, AboveZero] = 0.001
 
     @model_validator(mode="after")
     def _weight(self) -> Mesh:
@@ -51,7 +60,9 @@ class Mesh(PartKind):
         path = self.file
         try:
             content = io.BytesIO(read(path))
-            mesh = trimesh.load(content, file_type=PurePath(path).suffix[1:], force="mesh", process=True)
+            mesh = trimesh.load(
+                content, file_type=PurePath(path).suffix[1:].lower(), force="mesh", process=True
+            )
         except Exception as error:
             raise AssemblyError(f"{name}: {path} can't be read as a mesh: {error}") from None
         if not len(mesh.faces):
@@ -60,6 +71,10 @@ class Mesh(PartKind):
             raise AssemblyError(
                 f"{name}: {path} isn't a closed surface, so it has no volume; close its holes and try again"
             )
+        size = float(np.ptp(mesh.vertices, axis=0).max()) * self.scale
+        if not SMALLEST <= size <= LARGEST:
+            allowed = f"{SMALLEST * 1000:g} mm to {LARGEST:g} m; see `scale`"
+            raise AssemblyError(f"{name}: {path} is {size:.3g} m large (allowed: {allowed})")
         origin = at.stretched(self.at)
         vertices = np.asarray(mesh.vertices, dtype=np.float64) * self.scale @ _turned(self.turn).T + origin
         placed = trimesh.Trimesh(vertices, mesh.faces, process=False)

@@ -138,6 +138,11 @@ class Shape(ABC):
         The axes of a straight long part are: across, away through its thickness, up along it.
         """
 
+    def gap(self, point: Array) -> float:
+        """How far a point (3,) of the body's frame is outside of the box that it fills, m."""
+        middle, axes, half = self.box()
+        return float(np.linalg.norm(np.maximum(np.abs(axes.T @ (point - middle)) - half, 0.0)))
+
     @property
     def radius(self) -> float:
         """Of its straight stretches or of the ball that it is taken for, m; 0 for what is a box."""

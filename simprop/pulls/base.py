@@ -5,7 +5,7 @@ from __future__ import annotations
 from abc import abstractmethod
 from typing import TYPE_CHECKING, ClassVar
 
-from pydantic import Field
+from pydantic import Field, model_validator
 
 from simprop.errors import Fault, RigError
 from simprop.geometry.arrays import Array
@@ -13,7 +13,7 @@ from simprop.joints.kinds import Pair
 from simprop.laws.forms import LinePull, Mounting, Note
 from simprop.pulls.looks import Frames, cord
 from simprop.reading.base import Record
-from simprop.reading.fields import Place
+from simprop.reading.fields import Place, apart
 from simprop.reading.kinds import Kinds
 
 
@@ -30,6 +30,11 @@ class PullBase(Record):
         between: Pair
     start: Place = Field(alias="from")
     end: Place = Field(alias="to")
+
+    @model_validator(mode="after")
+    def _straight(self) -> PullBase:
+        apart(self.start, self.end)
+        return self
 
     @abstractmethod
     def law(self, mounting: Mounting, note: Note) -> LinePull:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import ClassVar, Literal
+from typing import Annotated, ClassVar, Literal
 
 from pydantic import Field
 
@@ -13,7 +13,7 @@ from simprop.laws.forms import Mounting, Note
 from simprop.laws.pull import ConstantForceSpring
 from simprop.pulls.base import PullBase, reach
 from simprop.pulls.looks import Frames, strip
-from simprop.reading.fields import Force, Size
+from simprop.reading.fields import AboveZero, Force, Size
 
 
 class ConstantStrip(PullBase):
@@ -30,7 +30,7 @@ class ConstantStrip(PullBase):
 
     kind: Literal["constant_force"] = "constant_force"
     between: Pair = Field(alias="constant_force")
-    force: Force
+    force: Annotated[Force, AboveZero]
     free_length: Size
     take_up: Size
     longest: Size

@@ -12,7 +12,7 @@ from simprop.laws.forms import Mounting, Note
 from simprop.laws.pull import GasSpring
 from simprop.pulls.base import PullBase, reach
 from simprop.pulls.looks import DARK, Frames, ram
-from simprop.reading.fields import Damping, Force, Number, Size
+from simprop.reading.fields import AboveZero, Damping, Force, NotNegative, Number, Size
 
 
 class GasStrut(PullBase):
@@ -31,11 +31,11 @@ class GasStrut(PullBase):
 
     kind: Literal["gas_spring"] = "gas_spring"
     between: Pair = Field(alias="gas_spring")
-    force: Force
+    force: Annotated[Force, AboveZero]
     ratio: Annotated[Number, Field(ge=1.0)] = 1.3
     longest: Size
     stroke: Size
-    friction: Force = 0.0
+    friction: Annotated[Force, NotNegative] = 0.0
     damping: Damping = 0.0
 
     def law(self, mounting: Mounting, note: Note) -> GasSpring:

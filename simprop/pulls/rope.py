@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Annotated, Literal
 
 from pydantic import Field
 
@@ -10,7 +10,7 @@ from simprop.joints.kinds import Pair
 from simprop.laws.forms import Mounting, Note
 from simprop.laws.pull import Rope
 from simprop.pulls.base import PullBase
-from simprop.reading.fields import Force, Time, Window
+from simprop.reading.fields import AboveZero, Force, Time, Window
 
 
 class HandRope(PullBase):
@@ -24,7 +24,7 @@ class HandRope(PullBase):
 
     kind: Literal["rope"] = "rope"
     between: Pair = Field(alias="rope")
-    force: Force
+    force: Annotated[Force, AboveZero]
     ramp: Time = 0.2
     on: tuple[Window, ...] | None = None
 

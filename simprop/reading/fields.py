@@ -12,7 +12,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Annotated, Any, NamedTuple
 
-from pydantic import BeforeValidator, ValidationInfo
+from pydantic import BeforeValidator, Field, ValidationInfo
 from pydantic_core import PydanticCustomError
 
 from simprop.errors import nearest
@@ -180,6 +180,16 @@ def _point(value: Any, info: ValidationInfo) -> Point:
     return Point(x, y, z)
 
 
+def apart(start: Point, end: Point) -> None:
+    """Refuse the two ends of something straight where they are drawn on one spot.
+
+    Raises:
+        PydanticCustomError: with what is wanted.
+    """
+    if all(abs(a - b) < 1e-6 for a, b in zip(start[:3], end[:3], strict=True)):
+        raise fault("both its ends are on one spot, so it has no direction", "from and to apart")
+
+
 def _places(value: Any, info: ValidationInfo) -> Any:
     if isinstance(value, dict):
         return {str(body): _point(v, info) for body, v in value.items()}
@@ -248,6 +258,8 @@ def _moments(value: Any, info: ValidationInfo) -> Vector:
     return (x, y, z)
 
 
+AboveZero = Field(gt=0.0)
+NotNegative = Field(ge=0.0)
 Length = Annotated[float, BeforeValidator(_reader("length"))]
 Size = Annotated[float, BeforeValidator(_reader("length", positive=True, zero=False))]
 Area = Annotated[float, BeforeValidator(_reader("area", positive=True))]

@@ -13,6 +13,7 @@ from simprop.errors import UnknownNameError
 from simprop.quantities import KINDS
 from simprop.reading.fields import fault, read_scalar, scope_of
 
+_MOST = 5.0
 ALSO = "a coefficient such as 0.35, a pair of surfaces such as PVC on PVC"
 
 
@@ -31,8 +32,8 @@ def _coefficient(value: Any, info: ValidationInfo) -> Surfaces | None:
         mu = read_scalar(value, "number", scope_of(info))
     except PydanticCustomError:
         return None
-    if mu < 0:
-        raise fault("must not be negative", ALSO)
+    if not 0 <= mu <= _MOST:
+        raise fault(f"a coefficient of friction lies from 0 to {_MOST:g}", ALSO)
     return Surfaces("", mu, mu, "stated in the rig")
 
 

@@ -7,7 +7,8 @@ stay text), keys are text, and a key that stands twice is a fault.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
 from typing import Any
 
 import yaml
@@ -18,6 +19,8 @@ Path = tuple[str | int, ...]
 
 _INTEGER = re.compile(r"[-+]?(0|[1-9][0-9]*)$")
 _FLOAT = re.compile(r"[-+]?(0|[1-9][0-9]*)?(\.[0-9]*)?([eE][-+]?[0-9]+)?$")
+_CONTROL = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u200e\u200f\u2028-\u202e\u2066-\u2069]")
+"""What moves a terminal's cursor or turns the way in which text runs, but for tab and line end."""
 _LARGEST = 1_000_000
 _DEEPEST = 30
 _DIGITS = 18
@@ -39,6 +42,29 @@ class Document:
     data: Any
     lines: dict[Path, int]
     faults: tuple[Fault, ...]
+
+    def where(self, text: str) -> Iterator[Path]:
+        """The places at which a text stands as a value."""
+        open_: list[tuple[Path, Any]] = [((), self.data)]
+        while open_:
+            path, value = open_.pop()
+            if value == text:
+                yield path
+            rows = (
+                value.items()
+                if isinstance(value, dict)
+                else enumerate(value)
+                if isinstance(value, list)
+                else ()
+            )
+            open_ += [((*path, key), inner) for key, inner in rows]
+
+    def located(self, fault: Fault) -> Fault:
+        """A fault of a field with file and line: the line of the field, or of the nearest one that holds it."""
+        path = as_path(fault.field)
+        while path and path not in self.lines:
+            path = path[:-1]
+        return replace(fault, file=self.file, line=self.lines.get(path))
 
 
 def plain(text: str) -> Any:
@@ -108,6 +134,9 @@ def _build(node: Any, path: Path, lines: dict[Path, int], faults: list[Fault], f
                 faults.append(Fault("a key must be a name", file=file, line=key_line, field=dotted(path)))
                 continue
             key = str(key_node.value)
+            if _CONTROL.search(key) or "\n" in key:
+                faults.append(Fault("a key holds a control character", file, key_line, dotted(path)))
+                continue
             here = (*path, key)
             if key in mapping:
                 first = lines[here]
@@ -120,7 +149,10 @@ def _build(node: Any, path: Path, lines: dict[Path, int], faults: list[Fault], f
         return mapping
     if isinstance(node, yaml.SequenceNode):
         return [_build(v, (*path, i), lines, faults, file, depth + 1) for i, v in enumerate(node.value)]
-    return plain(str(node.value)) if node.style is None else str(node.value)
+    text = str(node.value)
+    if _CONTROL.search(text):
+        faults.append(Fault("the text holds a control character", file, line, dotted(path)))
+    return plain(text) if node.style is None else text
 
 
 def _deepest(text: str) -> int:
@@ -131,6 +163,16 @@ def _deepest(text: str) -> int:
         if depth > _DEEPEST:
             return number
     return 1
+
+
+def as_path(field: str) -> Path:
+    """A dotted path as keys and places in lists.
+
+    Example:
+        >>> as_path("bodies.mast.parts.0.pipe")
+        ('bodies', 'mast', 'parts', 0, 'pipe')
+    """
+    return tuple(int(p) if re.fullmatch("[0-9]{1,6}", p) else p for p in field.split(".")) if field else ()
 
 
 def dotted(path: Path) -> str:

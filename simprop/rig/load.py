@@ -5,7 +5,6 @@ from __future__ import annotations
 import copy
 import re
 from collections.abc import Mapping
-from dataclasses import replace
 from pathlib import Path as FilePath
 from typing import Any
 
@@ -18,7 +17,7 @@ from simprop.reading.base import TAG, WRONG_KIND, wrong_kind
 from simprop.reading.expressions import DEPENDS, evaluate
 from simprop.reading.fields import Point, Scope, read_row
 from simprop.reading.kinds import flat
-from simprop.reading.text import Document, Path, dotted, plain, read_text
+from simprop.reading.text import Document, Path, as_path, dotted, plain, read_text
 from simprop.rig.model import Rig, Source
 from simprop.rig.schema import keys_at
 from simprop.rig.validate import cross_faults
@@ -27,13 +26,16 @@ _BOUNDS = {"gt": "above", "ge": "at least", "lt": "below", "le": "at most"}
 _NAME = re.compile(r"[A-Za-z_]\w*$")
 
 
-def load_rig(path: str | FilePath, sets: Mapping[str, str] | None = None) -> Rig:
+def load_rig(
+    path: str | FilePath, sets: Mapping[str, str] | None = None, *, files_elsewhere: bool = False
+) -> Rig:
     """Read a rig file.
 
     Args:
         path: the file.
         sets: values to put in place of those in the file: a name of `params`, or a dotted field such as
             ``motors.drive.supply``, each with the text that would stand in the file.
+        files_elsewhere: sounds and meshes may lie outside the folder of the rig.
 
     Returns:
         The rig, every value in SI.
@@ -59,7 +61,7 @@ def load_rig(path: str | FilePath, sets: Mapping[str, str] | None = None) -> Rig
         raise RigError([Fault("there is no such file", file=str(path))]) from None
     except (OSError, UnicodeDecodeError) as error:
         raise RigError([Fault(f"the file can't be read: {error}", file=str(path))]) from None
-    return parse_rig(text, file=str(path), sets=sets)
+    return parse_rig(text, file=str(path), sets=sets, files_elsewhere=files_elsewhere)
 
 
 def parse_rig(
@@ -67,6 +69,7 @@ def parse_rig(
     file: str = "rig.yaml",
     sets: Mapping[str, str] | None = None,
     files: Mapping[str, bytes] | None = None,
+    files_elsewhere: bool = False,
 ) -> Rig:
     """Read a rig from its text; see `load_rig`.
 
@@ -74,6 +77,7 @@ def parse_rig(
         text: YAML text.
         file: its name, for messages and to find mesh files beside it.
         sets: as for `load_rig`.
+        files_elsewhere: as for `load_rig`.
         files: content of the sounds and meshes that it names; those not given are read beside `file` when needed.
 
     Raises:
@@ -83,19 +87,20 @@ def parse_rig(
         >>> parse_rig("rig: 1\\nname: Post\\nbodies: {post: {fixed: true}}\\nrun: {for: 1 s}").run.duration
         1.0
     """
-    return rig_of(read_text(text, file), Source(text, file, dict(sets or {}), dict(files or {})))
+    document = read_text(text, file)
+    return rig_of(Source(text, file, dict(sets or {}), dict(files or {}), document, files_elsewhere))
 
 
-def rig_of(document: Document, source: Source) -> Rig:
+def rig_of(source: Source) -> Rig:
     """The rig of a text that is read already.
 
     Args:
-        document: what YAML makes of the text.
-        source: text, file and values set.
+        source: text, file, values set, and what YAML makes of the text.
 
     Raises:
         RigError: with every fault found.
     """
+    document = source.document
     if not isinstance(document.data, dict):
         raise RigError(
             [
@@ -113,7 +118,7 @@ def rig_of(document: Document, source: Source) -> Rig:
         rig = Rig.model_validate(body, context=Scope(params, points))
     except ValidationError as error:
         faults += [_fault(e, body, document) for e in flat(error.errors(include_url=False))]
-    faults += [_placed(f, document) for f in cross_faults(data)]
+    faults += [document.located(f) for f in cross_faults(data)]
     if rig is None or faults:
         raise RigError(_ordered(faults))
     rig.set_source(source)
@@ -125,27 +130,12 @@ def _ordered(faults: list[Fault]) -> list[Fault]:
     return sorted(unique, key=lambda f: f.line or 0)
 
 
-def _placed(fault: Fault, document: Document) -> Fault:
-    path = _as_path(fault.field)
-    return replace(fault, file=document.file, line=_line(path, document))
-
-
-def _as_path(field: str) -> Path:
-    return tuple(int(p) if re.fullmatch("[0-9]{1,6}", p) else p for p in field.split(".")) if field else ()
-
-
-def _line(path: Path, document: Document) -> int | None:
-    while path and path not in document.lines:
-        path = path[:-1]
-    return document.lines.get(path)
-
-
 def _with_sets(document: Document, sets: Mapping[str, str], faults: list[Fault]) -> dict[str, Any]:
     data: dict[str, Any] = copy.deepcopy(document.data)
     for name, text in sets.items():
         params = data.get("params")
         field = f"params.{name}" if isinstance(params, dict) and name in params and "." not in name else name
-        path = _as_path(field)
+        path = as_path(field)
         node: Any = data
         for i, key in enumerate(path[:-1]):
             inside = list(node) if isinstance(node, dict) else []
@@ -243,7 +233,7 @@ def _points(raw: Any, params: dict[str, Any], document: Document, faults: list[F
 
 def _at(path: Path, message: str, document: Document, value: Any = None, allowed: str | None = None) -> Fault:
     shown = None if value is None else _shown(value)
-    return Fault(message, document.file, _line(path, document), dotted(path), shown, allowed)
+    return document.located(Fault(message, field=dotted(path), value=shown, allowed=allowed))
 
 
 def _shown(value: Any) -> str | None:
@@ -253,15 +243,14 @@ def _shown(value: Any) -> str | None:
 
 
 def _custom(path: Path, context: Mapping[str, Any], message: str, value: Any, document: Document) -> Fault:
-    return Fault(
+    fault = Fault(
         message,
-        document.file,
-        _line(path, document),
-        dotted(path),
-        _shown(value),
-        context.get("allowed"),
-        context.get("nearest"),
+        field=dotted(path),
+        value=_shown(value),
+        allowed=context.get("allowed"),
+        nearest=context.get("nearest"),
     )
+    return document.located(fault)
 
 
 def _fault(error: Any, data: dict[str, Any], document: Document) -> Fault:
@@ -276,16 +265,10 @@ def _fault(error: Any, data: dict[str, Any], document: Document) -> Fault:
         return _custom(path, {"allowed": ", ".join(kinds), "nearest": near}, message, value, document)
     if kind == "extra_forbidden":
         allowed = keys_at(path[:-1], data)
-        return Fault(
-            "unknown key",
-            document.file,
-            _line(path, document),
-            dotted(path),
-            allowed=", ".join(allowed),
-            nearest=nearest(str(path[-1]), allowed),
-        )
+        near = nearest(str(path[-1]), allowed)
+        return _custom(path, {"allowed": ", ".join(allowed), "nearest": near}, "unknown key", {}, document)
     if kind == "missing":
-        return Fault("this key is missing", document.file, _line(path, document), dotted(path))
+        return _at(path, "this key is missing", document)
     if kind == "literal_error":
         allowed = [w.strip("'\" ") for w in re.split(r",| or ", error["ctx"]["expected"])]
         near = nearest(str(value), allowed)
@@ -305,6 +288,8 @@ def _fault(error: Any, data: dict[str, Any], document: Document) -> Fault:
         "model_attributes_type": "a mapping",
         "tuple_type": "a list",
     }.get(kind)
+    if kind == "too_short":
+        return _at(path, f"at least {error['ctx']['min_length']} is wanted", document)
     bound = next(
         (f"{word} {error['ctx'][key]:g}" for key, word in _BOUNDS.items() if key in error.get("ctx", {})),
         None,

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Annotated, Any, Literal
@@ -12,6 +13,7 @@ from pydantic import BeforeValidator, Field, PrivateAttr, ValidationInfo, model_
 from simprop.cues.records import Cues
 from simprop.drives.kinds import Motor, Pusher
 from simprop.drives.supplies import SupplyField, share_supplies
+from simprop.errors import Fault, RigError
 from simprop.forces.contacts import AnyContact
 from simprop.forces.springs import AnySpring
 from simprop.forces.stops import AnyStop
@@ -30,6 +32,7 @@ from simprop.reading.fields import (
     read_scalar,
     scope_of,
 )
+from simprop.reading.text import Document, dotted
 from simprop.rig.site import Season, Stand, Visitors, Wind
 
 
@@ -84,6 +87,10 @@ class Camera(Record):
     light: Literal["night", "day"] = "day"
 
 
+LARGEST = 50_000_000
+"""Largest file that a rig may name, bytes."""
+
+
 @dataclass(frozen=True)
 class Source:
     """What a rig was read from.
@@ -94,12 +101,16 @@ class Source:
         sets: values set over those of the text.
         files: content of the files that it names, by their names in the rig; what isn't there is read from the folder
             of `file`.
+        document: the text with its lines.
+        elsewhere: files outside the folder of `file` may be read too.
     """
 
     text: str
     file: str
     sets: Mapping[str, str]
     files: Mapping[str, bytes] = field(default_factory=dict)
+    document: Document = field(default=Document("", None, {}, ()), repr=False)
+    elsewhere: bool = False
 
     def read(self, name: str) -> bytes:
         """Content of a file that the rig names (a sound, a mesh).
@@ -109,10 +120,23 @@ class Source:
         """
         if name in self.files:
             return self.files[name]
-        path = Path(self.file).parent / name
+        return self.place(name).read_bytes()
+
+    def place(self, name: str) -> Path:
+        """Where a file is that the rig names.
+
+        Raises:
+            OSError: when it isn't there, too large, or outside the folder of the rig without that being allowed.
+        """
+        folder = Path(self.file).parent
+        path = folder / name
+        if not self.elsewhere and not path.resolve().is_relative_to(folder.resolve()):
+            raise PermissionError("outside the folder of the rig, which nothing is read from unasked")
         if not path.is_file():
             raise FileNotFoundError(f"there is no file {path}")
-        return path.read_bytes()
+        if path.stat().st_size > LARGEST:
+            raise OSError(f"{path} is larger than {LARGEST / 1e6:g} MB")
+        return path
 
 
 class Rig(Record):
@@ -123,7 +147,7 @@ class Rig(Record):
     about: str = ""
     params: dict[str, Any] = {}
     points: dict[str, Point] = {}
-    bodies: dict[str, Body]
+    bodies: Annotated[dict[str, Body], Field(min_length=1)]
     joints: dict[str, Joint] = {}
     springs: dict[str, AnySpring] = {}
     stops: dict[str, AnyStop] = {}
@@ -153,10 +177,46 @@ class Rig(Record):
         """Remember what the rig was read from, so that a recording can carry it."""
         object.__setattr__(self, "_source", source)
 
+    @contextmanager
+    def locating(self) -> Iterator[None]:
+        """Gives faults that are found in this rig after it was read their file and line."""
+        try:
+            yield
+        except RigError as error:
+            place = self._source.document.located
+            raise RigError([f if f.file else place(f) for f in error.faults]) from None
+
     @property
     def source(self) -> Source:
         """What the rig was read from."""
         return self._source
+
+    def check_files(self) -> None:
+        """Refuse files that the rig names and that aren't to be had.
+
+        Raises:
+            RigError: with the places where they are named.
+        """
+        faults = [f for name in self.file_names for f in self._trouble(name)]
+        if faults:
+            raise RigError(faults)
+
+    def _trouble(self, name: str) -> Iterator[Fault]:
+        source = self._source
+        if name in source.files:
+            return
+        try:
+            source.place(name)
+        except OSError as error:
+            paths = list(source.document.where(name)) or [
+                (field,) for field, text in source.sets.items() if name in text
+            ]
+            allowed = "a file beside the rig" + (
+                "" if source.elsewhere else ", or the option --files-elsewhere"
+            )
+            for path in paths:
+                message = f"the {path[-1]} can't be read: {error}"
+                yield Fault(message, field=dotted(path), value=name, allowed=allowed)
 
     @property
     def file_names(self) -> tuple[str, ...]:

@@ -4,13 +4,35 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import Field
+from pydantic import AfterValidator, Field, model_validator
 
 from simprop.reading.base import Record
-from simprop.reading.fields import Area, Direction, Extents2, Force, Mass, Number, Place, Size, Speed
+from simprop.reading.fields import (
+    AboveZero,
+    Area,
+    Direction,
+    Extents2,
+    Force,
+    Mass,
+    NotNegative,
+    Number,
+    Place,
+    Point,
+    Size,
+    Speed,
+    fault,
+)
 
-Positive = Annotated[Number, Field(gt=0)]
-NotNegative = Annotated[Number, Field(ge=0)]
+Positive = Annotated[Number, AboveZero]
+
+
+def _spread(feet: tuple[Point, ...]) -> tuple[Point, ...]:
+    """Feet that span something, at least a line."""
+    if len(feet) > 1 and all(
+        max(abs(a - b) for a, b in zip(f[:2], feet[0][:2], strict=True)) < 1e-3 for f in feet
+    ):
+        raise fault("all feet stand on one spot", "points apart from each other")
+    return feet
 
 
 class Wind(Record):
@@ -24,7 +46,7 @@ class Wind(Record):
         at: middle of that area; needed with `area`.
     """
 
-    speed: Annotated[Speed, Field(ge=0)]
+    speed: Annotated[Speed, NotNegative]
     toward: Direction | None = None
     area: Area | None = None
     drag: Positive = 1.2
@@ -46,15 +68,21 @@ class Stand(Record):
         anchored: bolted to a wall, a floor or a tree: it can't tip.
     """
 
-    feet: tuple[Place, ...] = ()
+    feet: Annotated[tuple[Place, ...], AfterValidator(_spread)] = ()
     base: Extents2 | None = None
     at: Place | None = None
     ballast: Mass | None = None
     ballast_at: Place | None = None
-    friction: NotNegative | None = None
+    friction: Annotated[Number, NotNegative] | None = None
     stakes: Annotated[int, Field(ge=0, le=40)] = 0
-    stake_pull: Annotated[Force, Field(ge=0)] = 0.0
+    stake_pull: Annotated[Force, NotNegative] = 0.0
     anchored: bool = False
+
+    @model_validator(mode="after")
+    def _stands(self) -> Stand:
+        if self.stakes and not self.stake_pull:
+            raise fault("stakes hold as much as each of them is said to hold", "stake_pull: 300 N")
+        return self
 
 
 class Season(Record):

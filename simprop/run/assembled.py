@@ -11,7 +11,6 @@ from simprop.assembly.types import Assembly
 from simprop.errors import AssemblyError, OpenLoopError, SimpropError
 from simprop.quantities import QuantityError
 from simprop.reading.expressions import evaluate
-from simprop.reading.text import read_text
 from simprop.rig.load import rig_of
 from simprop.rig.model import Rig
 
@@ -53,8 +52,7 @@ def _nearest(rig: Rig) -> str:
     name = asked[0]
     others = {k: v for k, v in source.sets.items() if k.removeprefix("params.") != name}
     try:
-        document = read_text(source.text, source.file)
-        plain = rig_of(document, replace(source, sets=others))
+        plain = rig_of(replace(source, sets=others))
         start, end = plain.params[name], evaluate(rig.params[name], {})
         if not _closes(plain):
             return ""
@@ -62,7 +60,7 @@ def _nearest(rig: Rig) -> str:
         for _ in range(40):
             middle = (good + bad) / 2
             value = start + (end - start) * middle
-            trial = rig_of(document, replace(source, sets={**others, f"params.{name}": _text(value)}))
+            trial = rig_of(replace(source, sets={**others, f"params.{name}": _text(value)}))
             good, bad = (middle, bad) if _closes(trial) else (good, middle)
             if bad - good < 1e-5:
                 break

@@ -82,7 +82,8 @@ def test_a_whole_file_reads():
 def test_text_supplies_stay_valid():
     rig = parse_rig(TEXT.replace("supply: box, pwm", "supply: 12 V 2 A, pwm"))
     assert (rig.motors["turn"].supply.limit, rig.motors["turn"].supply.shared) == (2.0, None)
-    mains = parse_rig(TEXT.replace("supply: box, pwm", "supply: 230 V 50 Hz, pwm"))
+    turner = "motor: wiper medium low, supply: box, pwm: {duty: 60 %, frequency: 490 Hz}"
+    mains = parse_rig(TEXT.replace(turner, "motor: synchronous 5/6 rpm, supply: 230 V 50 Hz"))
     assert mains.motors["turn"].supply.frequency == 50.0
 
 

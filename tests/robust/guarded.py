@@ -16,7 +16,9 @@ from dataclasses import dataclass
 from typing import Any
 
 LONGEST = 20.0
-"""Seconds that a case may take."""
+"""Seconds of processor time that a case may take."""
+WAIT = 240.0
+"""Seconds after which a case that waits for something is given up, however busy the machine."""
 MEMORY = 2 << 30
 """Bytes that a case may hold."""
 
@@ -29,7 +31,7 @@ class Outcome:
         ended: ``well``, ``hang``, ``crash`` (a signal, or an exception that left the case), each of which but the
             first is a failure.
         value: what the case handed back, or the text of the exception.
-        seconds: how long it took.
+        seconds: of processor time that it took.
         memory: most bytes resident so far in the process that ran it.
     """
 
@@ -39,21 +41,20 @@ class Outcome:
     memory: int
 
 
-def guarded(cases: Sequence[Callable[[], Any]], seconds: float = LONGEST) -> Iterator[Outcome]:
+def guarded(cases: Sequence[Callable[[], Any]]) -> Iterator[Outcome]:
     """Run cases one after the other in forked processes; a new one begins after a hang or a crash.
 
     Args:
         cases: each hands back something that can be pickled.
-        seconds: that each may take.
     """
     at = 0
     while at < len(cases):
-        for outcome in _until_trouble(cases[at:], seconds):
+        for outcome in _until_trouble(cases[at:]):
             at += 1
             yield outcome
 
 
-def _until_trouble(cases: Sequence[Callable[[], Any]], seconds: float) -> Iterator[Outcome]:
+def _until_trouble(cases: Sequence[Callable[[], Any]]) -> Iterator[Outcome]:
     sys.stdout.flush()
     read, write = os.pipe()
     child = os.fork()
@@ -64,19 +65,20 @@ def _until_trouble(cases: Sequence[Callable[[], Any]], seconds: float) -> Iterat
     try:
         for _ in cases:
             begun = time.monotonic()
-            row = _row(read, begun + seconds)
+            row = _row(read, begun + WAIT)
             took = time.monotonic() - begun
             if row is None:
                 os.kill(child, signal.SIGKILL)
-                yield Outcome("hang", f"no end after {seconds:g} s", took, 0)
+                yield Outcome("hang", f"waits for something, {WAIT:g} s long", took, 0)
                 return
             if row == b"":
                 _, status = os.waitpid(child, 0)
                 child = 0
-                yield Outcome("crash", f"ended with status {os.waitstatus_to_exitcode(status)}", took, 0)
+                code = os.waitstatus_to_exitcode(status)
+                ended = "hang" if code == -signal.SIGPROF else "crash"
+                yield Outcome(ended, f"ended with status {code}", LONGEST, 0)
                 return
-            ended, value, memory = pickle.loads(row)
-            yield Outcome(ended, value, took, memory)
+            yield Outcome(*pickle.loads(row))
     finally:
         os.close(read)
         if child:
@@ -91,12 +93,15 @@ def _work(cases: Sequence[Callable[[], Any]], write: int) -> None:
     signal.signal(signal.SIGINT, signal.SIG_DFL)
     try:
         for case in cases:
+            begun = time.process_time()
+            signal.setitimer(signal.ITIMER_PROF, LONGEST)  # its signal ends the process
             try:
                 ended, value = "well", case()
             except BaseException:
                 ended, value = "crash", traceback.format_exc()[-2000:]
+            signal.setitimer(signal.ITIMER_PROF, 0)
             memory = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss * 1024
-            row = pickle.dumps((ended, value, memory))
+            row = pickle.dumps((ended, value, time.process_time() - begun, memory))
             os.write(write, struct.pack("<Q", len(row)))
             for k in range(0, len(row), 4096):
                 os.write(write, row[k : k + 4096])

@@ -184,10 +184,10 @@ def broken(source: str, rng: random.Random, times: int | None = None) -> Broken:
     data = read_text(source).data
     said = []
     for _ in range(times or rng.choice((1, 1, 1, 2, 4))):
-        spots = list(_spots(data))
-        if spots:
-            holder, key, path = rng.choice(spots)
-            said.append(f"{path}: {rng.choice(OPERATIONS)(holder, key, spots, rng)}")
+        found = list(spots(data))
+        if found:
+            holder, key, path = rng.choice(found)
+            said.append(f"{path}: {rng.choice(OPERATIONS)(holder, key, found, rng)}")
     text = "\n".join(f"{_scalar(k)}: {yaml_text(v)}" for k, v in data.items()) + "\n"
     if rng.random() < 0.03:
         text, told = _scarred(text, rng)
@@ -213,20 +213,21 @@ def odd_value(rng: random.Random) -> Any:
     return rng.choice((None, True, 0, -1, 1e308, [], {}, [[0]], {"a": 1}, 10**30))
 
 
-def _spots(data: Any, path: str = "") -> Iterator[tuple[Any, Any, str]]:
+def spots(data: Any, path: str = "") -> Iterator[tuple[Any, Any, str]]:
+    """Every value in nested data: what holds it, its key there, its dotted path."""
     rows = data.items() if isinstance(data, dict) else enumerate(data) if isinstance(data, list) else ()
     for key, value in rows:
         here = f"{path}.{key}" if path else str(key)
         yield data, key, here
-        yield from _spots(value, here)
+        yield from spots(value, here)
 
 
-def _drop(holder: Any, key: Any, spots: Any, rng: random.Random) -> str:
+def _drop(holder: Any, key: Any, found: Any, rng: random.Random) -> str:
     del holder[key]
     return "dropped"
 
 
-def _double(holder: Any, key: Any, spots: Any, rng: random.Random) -> str:
+def _double(holder: Any, key: Any, found: Any, rng: random.Random) -> str:
     if isinstance(holder, dict):
         holder[Key(key)] = holder[key]
     else:
@@ -234,45 +235,45 @@ def _double(holder: Any, key: Any, spots: Any, rng: random.Random) -> str:
     return "doubled"
 
 
-def _rename(holder: Any, key: Any, spots: Any, rng: random.Random) -> str:
+def _rename(holder: Any, key: Any, found: Any, rng: random.Random) -> str:
     if not isinstance(holder, dict):
-        return _value(holder, key, spots, rng)
-    new = rng.choice((*WORDS, str(key)[:-1], f"{key}s", str(key).upper(), rng.choice(spots)[1]))
+        return _value(holder, key, found, rng)
+    new = rng.choice((*WORDS, str(key)[:-1], f"{key}s", str(key).upper(), rng.choice(found)[1]))
     rows = [(new if k == key else k, v) for k, v in holder.items()]
     holder.clear()
     holder.update(rows)
     return f"renamed {str(new)[:60]!r}"
 
 
-def _swap(holder: Any, key: Any, spots: Any, rng: random.Random) -> str:
-    other, there, path = rng.choice(spots)
+def _swap(holder: Any, key: Any, found: Any, rng: random.Random) -> str:
+    other, there, path = rng.choice(found)
     if "[" in repr(holder[key]) or "{" in repr(holder[key]) or isinstance(other[there], (dict, list)):
-        return _value(holder, key, spots, rng)
+        return _value(holder, key, found, rng)
     holder[key], other[there] = other[there], holder[key]
     return f"swapped with {path}"
 
 
-def _value(holder: Any, key: Any, spots: Any, rng: random.Random) -> str:
+def _value(holder: Any, key: Any, found: Any, rng: random.Random) -> str:
     holder[key] = odd_value(rng)
     return f"is {str(holder[key])[:60]!r}"
 
 
-def _number(holder: Any, key: Any, spots: Any, rng: random.Random) -> str:
+def _number(holder: Any, key: Any, found: Any, rng: random.Random) -> str:
     """The same value with its number changed and its unit kept: what still reads, but makes no sense."""
     old = holder[key]
     if not isinstance(old, (str, int, float)) or isinstance(old, bool):
-        return _value(holder, key, spots, rng)
+        return _value(holder, key, found, rng)
     words = str(old).split(" ")
     numbers = [i for i, w in enumerate(words) if isinstance(plain(w), (int, float))]
     if not numbers:
-        return _value(holder, key, spots, rng)
+        return _value(holder, key, found, rng)
     at = rng.choice(numbers)
     words[at] = rng.choice(("0", "-1", "-0.001", "1e-9", "1e-15", "1e6", "1e9", "1e15", "1e300", "0.37", "7"))
     holder[key] = " ".join(words)
     return f"is {holder[key]!r}"
 
 
-def _nest(holder: Any, key: Any, spots: Any, rng: random.Random) -> str:
+def _nest(holder: Any, key: Any, found: Any, rng: random.Random) -> str:
     value = holder[key]
     for _ in range(rng.choice((1, 2, 40))):
         value = [value] if rng.random() < 0.5 else {"a": value}

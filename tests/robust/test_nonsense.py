@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from simprop.assembly.assemble import assemble
+from simprop.engine.acting.actuation import actuate
 from simprop.errors import RigError
 from simprop.rig.load import parse_rig
 
@@ -54,8 +55,18 @@ run: {for: 0.3 s}
 HUB, TURN = "joints.hub", "motors.turn.motor"
 DC = "{rated_voltage: 12 V"
 REFUSED = [
+    ("gear ratio of zero", "gear_ratio: 60", "gear_ratio: 0", f"{TURN}.dc.gear_ratio"),
+    ("gear ratio below zero", "gear_ratio: 60", "gear_ratio: -60", f"{TURN}.dc.gear_ratio"),
+    ("holding torque below zero", "holding_torque: 30", "holding_torque: -30", f"{TURN}.dc.holding_torque"),
+    ("travel below zero", "travel: 90", "travel: -90", f"{TURN}.dc.travel"),
+    ("breakaway below zero", "breakaway: 0.1", "breakaway: -0.1", f"{TURN}.dc.breakaway"),
+    ("stall torque of zero", "stall_torque: 9", "stall_torque: 0", f"{TURN}.dc"),
+    ("no-load speed of zero", "no_load_speed: 45", "no_load_speed: 0", f"{TURN}.dc"),
+    ("more current without load than stalled", "no_load_current: 1 A", "no_load_current: 16 A", f"{TURN}.dc"),
+    ("more power out than in", "stall_torque: 9", "stall_torque: 900", f"{TURN}.dc"),
     ("volts by the billion", "rated_voltage: 12 V", "rated_voltage: 1e9 V", f"{TURN}.dc.rated_voltage"),
     ("supply of 1e9 V", "supply: 12 V 9 A\n    pwm", "supply: 1e9 V\n    pwm", "motors.turn.supply"),
+    ("DC motor on the mains", "supply: 12 V 9 A\n    pwm", "supply: 230 V 50 Hz\n    pwm", "motors.turn.supply"),
     ("pulses of 1e12 Hz", "frequency: 490 Hz", "frequency: 1e12 Hz", "motors.turn.pwm.frequency"),
     ("inertia below zero", "inertia: [2e-4 kg*m^2", "inertia: [-2e-4 kg*m^2", "bodies.arm.parts.1.inertia"),
     ("inertia no body can have", "inertia: [2e-4 kg*m^2", "inertia: [9e-4 kg*m^2", "bodies.arm.parts.1.inertia"),
@@ -64,12 +75,24 @@ REFUSED = [
     ("mass of 1e308 kg", "lump: 0.2 kg", "lump: 1e308 kg", "bodies.arm.parts.1.lump"),
     ("two masses in one value", "lump: 0.2 kg", 'lump: "1 kg; 9 kg"', "bodies.arm.parts.1.lump"),
     ("rod of 1e200 m", "{bar: 25 x 3 mm,", "{rod: 1e200 m,", "bodies.arm.parts.0.rod"),
+    ("clearance ten times the pin", "diameter: 6 mm,", "diameter: 6 mm, clearance: 60 mm,", HUB),
     ("friction of 1e400", "friction: 0.2", "friction: 1" + "0" * 400, f"{HUB}.friction"),
+    ("friction coefficient of 50", "friction: 0.2", "friction: 50", f"{HUB}.friction"),
+    ("slack below zero", "slack: 2 mm", "slack: -2 mm", "springs.lift.slack"),
+    ("preload below zero", "preload: 1 N", "preload: -1 N", "springs.lift.preload"),
+    ("spring with both ends on one spot", "from: 0 0 800 mm, to: tip", "from: tip, to: tip", "springs.lift"),
+    ("strut force below zero", "force: 40 N", "force: -40 N", "pulls.strut.force"),
+    ("strut with both ends on one spot", "from: 0 0 300 mm, to: 150 0 500 mm", "from: tip, to: tip", "pulls.strut"),
+    ("pusher with both ends on one spot", "from: 0 0 100 mm, to: 0 0 400 mm", "from: tip, to: tip", "pushers.push"),
     ("spring of 1e15 N/m", "rate: 50 N/m", "rate: 1e15 N/m", "springs.lift.rate"),
     ("-300 degC", "temperature: 5 degC", "temperature: -300 degC", "temperature"),
     ("wind of 1e6 m/s", "speed: 8 m/s", "speed: 1e6 m/s", "wind.speed"),
+    ("feet in one point", "feet: [-200 -200 0 mm, 200 -200 0 mm, 0 200 0 mm]", "feet: [low, low, low]", "stand.feet"),
+    ("stakes that hold nothing", "stake_pull: 200 N", "stake_pull: 0 N", "stand"),
+    ("fixed and scenery at once", "post: {fixed: true,", "post: {fixed: true, scenery: true,", "bodies.post"),
     ("empty name", "name: Lantern", 'name: ""', "name"),
     ("interlock on itself", "while_off: [turn]", "while_off: [push]", "cues.interlocks.0"),
+    ("sound that isn't there", "{at: 0.2 s, on: push}", "{at: 0.2 s, sound: no.wav}", "cues.scenes.show.do.1.sound"),
     ("run of 1e9 s", "run: {for: 0.3 s}", "run: {for: 1e9 s}", "run.for"),
     ("run of no time", "run: {for: 0.3 s}", "run: {for: 0 s}", "run.for"),
     ("step of 1 ns", "run: {for: 0.3 s}", "run: {for: 0.3 s, step: 1 ns}", "run.step"),
@@ -98,12 +121,76 @@ def test_the_sound_rig_passes() -> None:
 @pytest.mark.parametrize(("old", "new", "field"), [r[1:] for r in REFUSED], ids=[r[0] for r in REFUSED])
 def test_refused_with_its_place(old: str, new: str, field: str) -> None:
     with pytest.raises(RigError) as caught:
-        parse_rig(_with(old, new), "lantern.yaml")
+        assemble(parse_rig(_with(old, new), "lantern.yaml"))
     for fault in caught.value.faults:
         assert fault.file == "lantern.yaml"
         assert fault.line
         assert fault.field.startswith(field)
         assert len(str(fault)) < 1000
+
+
+MOTOR = RIG[RIG.index("  turn:\n") : RIG.index("pushers:")]
+MAINS = "  turn: {joint: hub, supply: 230 V 50 Hz, motor: {synchronous: {speed: 5 rpm, pull_out_torque: 1 N*m}}}\n"
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "field"),
+    [
+        ("speed: 5 rpm", "speed: 0 rpm", f"{TURN}.synchronous.speed"),
+        (
+            "pull_out_torque: 1 N*m",
+            "pull_out_torque: 1 N*m, rated_frequency: 0 Hz",
+            f"{TURN}.synchronous.rated",
+        ),
+        ("pull_out_torque: 1 N*m", "pull_out_torque: -1 N*m", f"{TURN}.synchronous.pull_out_torque"),
+        ("supply: 230 V 50 Hz", "supply: 12 V 5 A", "motors.turn.supply"),
+    ],
+    ids=[
+        "mains speed of zero",
+        "mains of 0 Hz",
+        "torque below zero",
+        "mains motor on DC",
+    ],
+)
+def test_refused_of_mains_motors(old: str, new: str, field: str) -> None:
+    text = RIG.replace(MOTOR, MAINS)
+    parse_rig(text)
+    with pytest.raises(RigError) as caught:
+        parse_rig(text.replace(old, new), "lantern.yaml")
+    assert all(f.line and f.field.startswith(field) for f in caught.value.faults), caught.value
+
+
+ODD = [
+    ("joint 50 m from its bodies", "hub: {pin: [post, arm], at: hub", "hub: {pin: [post, arm], at: 0 0 50 m", HUB),
+    ("joint 35 mm off its part", "hub: {pin: [post, arm], at: hub", "hub: {pin: [post, arm], at: -65 0 500 mm", HUB),
+    ("cue after the end", "{at: 0.2 s, on: push}", "{at: 9 s, on: push}", "cues.scenes.show.do.1"),
+    ("DC motor without a supply", "    supply: 12 V 9 A\n    pwm", "    pwm", "motors.turn: no supply"),
+    ("two motors on one joint", "motors:\n", "motors:\n  a: {joint: hub, motor: wiper}\n", "motors.turn: motor"),
+    ("servo without a supply", MOTOR, "  turn: {joint: hub, motor: servo standard}\n", "motors.turn: no supply"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("old", "new", "field"), [r[1:] for r in ODD], ids=[r[0] for r in ODD])
+def test_told_of(old: str, new: str, field: str) -> None:
+    assembly = assemble(parse_rig(_with(old, new)))
+    told = [n for n in (*assembly.notes, *actuate(assembly).notes) if n.startswith(field)]
+    assert told, (*assembly.notes, *actuate(assembly).notes)
+
+
+def test_a_body_that_nothing_holds_falls_for_ever() -> None:
+    assembly = assemble(
+        parse_rig(RIG.replace("  lamp:\n", "  stone: {parts: [{lump: 1 kg, at: hub}]}\n  lamp:\n"))
+    )
+    assert [n for n in assembly.notes if n.startswith("bodies.stone")] == [
+        "bodies.stone: nothing holds it, so it falls for ever"
+    ]
+
+
+def test_a_law_that_cannot_be_made_is_refused_with_file_and_line() -> None:
+    text = _with("longest: 300 mm, stroke: 100 mm", "longest: 90 mm, stroke: 50 mm")
+    with pytest.raises(RigError) as caught:
+        actuate(assemble(parse_rig(text, "lantern.yaml")))
+    assert [(f.file, f.line, f.field) for f in caught.value.faults] == [("lantern.yaml", 20, "pulls.strut")]
 
 
 def test_a_long_key_is_cut_in_the_message() -> None:

@@ -166,7 +166,8 @@ def actuate(assembly: Assembly) -> Actuation:
         >>> actuate(assemble(rig)).friction.tolist()
         [0.2]
     """
-    return _Actuate(assembly).result()
+    with assembly.rig.locating():
+        return _Actuate(assembly).result()
 
 
 class _Actuate:
