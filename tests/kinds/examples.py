@@ -42,7 +42,7 @@ PARTS = {
 }
 
 DC = "{rated_voltage: 12 V, no_load_speed: 60 rpm, stall_torque: 8 N*m, stall_current: 8 A, no_load_current: 1 A}"
-SERVO = "{rated_voltage: 6 V, time_60: 0.2 s, stall_torque: 8 N*m, stall_current: 2 A}"
+SERVO = "{rated_voltage: 6 V, time_60: 0.2 s, stall_torque: 2 N*m, stall_current: 2 A}"
 # Each on the pin of a hanging arm.
 MOTORS = {
     "dc": "{joint: dc, motor: {dc: " + DC + "}, supply: 12 V 5 A}",
