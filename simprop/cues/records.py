@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from abc import abstractmethod
 from collections.abc import Iterator
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, ClassVar, Literal
 
 from pydantic import BeforeValidator, Field, ValidationInfo, model_validator
 
 from simprop.drives.base import Share
+from simprop.laws.cues import Cue
 from simprop.reading.base import Record
 from simprop.reading.fields import Angle, Time, fault, read_scalar, scope_of
 from simprop.reading.kinds import Kinds
@@ -17,9 +19,18 @@ SHORTEST = 0.02
 
 
 class CueBase(Record):
-    """What every cue says: when, from the start of its scene."""
+    """What every cue says: when, from the start of its scene.
+
+    Attributes:
+        WHO: which drives obey it: any, one that is on or off (a drive), a servo, or a servo as a jaw.
+    """
 
     at: Time
+    WHO: ClassVar[Literal["any", "drive", "servo", "jaw"]] = "any"
+
+    @abstractmethod
+    def told(self) -> Cue:
+        """What it tells which output."""
 
 
 class OnCue(CueBase):
@@ -28,6 +39,9 @@ class OnCue(CueBase):
     kind: Literal["on"] = "on"
     output: str = Field(alias="on")
 
+    def told(self) -> Cue:
+        return Cue(self.at, self.output, "on")
+
 
 class OffCue(CueBase):
     """Switches a drive off."""
@@ -35,12 +49,19 @@ class OffCue(CueBase):
     kind: Literal["off"] = "off"
     output: str = Field(alias="off")
 
+    def told(self) -> Cue:
+        return Cue(self.at, self.output, "off")
+
 
 class ForwardCue(CueBase):
     """Switches a drive on forwards."""
 
     kind: Literal["forward"] = "forward"
     output: str = Field(alias="forward")
+    WHO = "drive"
+
+    def told(self) -> Cue:
+        return Cue(self.at, self.output, "forward")
 
 
 class BackwardCue(CueBase):
@@ -48,6 +69,10 @@ class BackwardCue(CueBase):
 
     kind: Literal["backward"] = "backward"
     output: str = Field(alias="backward")
+    WHO = "drive"
+
+    def told(self) -> Cue:
+        return Cue(self.at, self.output, "backward")
 
 
 class SpeedCue(CueBase):
@@ -56,6 +81,10 @@ class SpeedCue(CueBase):
     kind: Literal["speed"] = "speed"
     output: str = Field(alias="speed")
     to: Share
+    WHO = "drive"
+
+    def told(self) -> Cue:
+        return Cue(self.at, self.output, "speed", self.to)
 
 
 class PoseCue(CueBase):
@@ -65,6 +94,10 @@ class PoseCue(CueBase):
     output: str = Field(alias="pose")
     to: Angle
     over: Time = 0.0
+    WHO = "servo"
+
+    def told(self) -> Cue:
+        return Cue(self.at, self.output, "pose", self.to, self.over)
 
 
 class SoundCue(CueBase):
@@ -74,6 +107,7 @@ class SoundCue(CueBase):
     file: str = Field(alias="sound")
     jaw: str | None = None
     opening: Angle | None = None
+    WHO = "jaw"
 
     @model_validator(mode="after")
     def _jaw(self) -> SoundCue:
@@ -81,14 +115,15 @@ class SoundCue(CueBase):
             raise fault("a jaw and its opening go together", "jaw: mouth, opening: 20 deg")
         return self
 
+    def told(self) -> Cue:
+        return Cue(self.at, self.jaw or "", "sound", self.opening or 0.0, 0.0, self.file)
 
-CUES: Kinds[Record] = Kinds("cue")
+
+CUES: Kinds[CueBase] = Kinds("cue")
 """The kinds of cue."""
 
 for _kind in (OnCue, OffCue, ForwardCue, BackwardCue, SpeedCue, PoseCue, SoundCue):
     CUES.add(_kind)
-
-CueSpec = Annotated[OnCue | OffCue | ForwardCue | BackwardCue | SpeedCue | PoseCue | SoundCue, CUES]
 
 
 def _times(value: Any, info: ValidationInfo) -> Any:
@@ -116,7 +151,7 @@ class SceneSpec(Record):
     every: Time | None = None
     least: Time = 0.0
     length: Time | None = None
-    do: tuple[CueSpec, ...] = Field(min_length=1)
+    do: tuple[Annotated[CueBase, CUES], ...] = Field(min_length=1)
 
     @model_validator(mode="after")
     def _trigger(self) -> SceneSpec:

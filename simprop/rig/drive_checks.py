@@ -5,13 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
+from simprop.cues.records import CUES
 from simprop.drives.base import MOTORS
 from simprop.drives.kinds import figures_of
 from simprop.errors import Fault, UnknownNameError
 from simprop.pulls.base import PULLS
 from simprop.reading.looking import mapping, still, strangers, unknown
-
-CUES = ("on", "off", "forward", "backward", "speed", "pose")
 
 
 def drive_faults(data: dict[str, Any]) -> list[Fault]:
@@ -70,7 +69,7 @@ def _pair(field: str, pair: Any, bodies: dict[str, Any]) -> list[Fault]:
 def _each_cue(data: dict[str, Any]) -> Iterator[tuple[str, str, str, dict[str, Any]]]:
     for scene, spec in mapping(mapping(data.get("cues")).get("scenes")).items():
         for i, cue in enumerate(_list(mapping(spec).get("do"))):
-            for kind in CUES:
+            for kind in (name for name in CUES.names if CUES[name].WHO != "jaw"):
                 if kind in mapping(cue):
                     yield f"cues.scenes.{scene}.do.{i}", kind, str(cue[kind]), cue
             if "jaw" in mapping(cue):
@@ -97,12 +96,13 @@ def _cues(data: dict[str, Any], outputs: list[str]) -> list[Fault]:
     faults = []
     motors = mapping(data.get("motors"))
     for field, kind, output, _ in _each_cue(data):
+        who = "jaw" if kind == "jaw" else CUES[kind].WHO
         if output not in outputs:
             faults.append(unknown(f"{field}.{kind}", output, outputs, "a motor or pusher"))
-        elif kind in ("pose", "jaw") and not _follows(motors.get(output, {"motor": {}})):
-            message = f"{output!r} is no servo: it has no {'poses' if kind == 'pose' else 'jaw'}"
+        elif who in ("servo", "jaw") and not _follows(motors.get(output, {"motor": {}})):
+            message = f"{output!r} is no servo: it has no {'poses' if who == 'servo' else 'jaw'}"
             faults.append(Fault(message, field=f"{field}.{kind}", value=output, allowed="on, off, speed"))
-        elif kind in ("forward", "backward", "speed") and output in motors and _follows(motors[output]):
+        elif who == "drive" and output in motors and _follows(motors[output]):
             message = f"{output!r} is a servo: it goes where a pose sends it"
             faults.append(Fault(message, field=f"{field}.{kind}", value=output, allowed="pose, on, off"))
     for i, lock in enumerate(_list(mapping(data.get("cues")).get("interlocks"))):

@@ -9,7 +9,6 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from simprop.cues.records import SoundCue
 from simprop.engine.acting.program import Script, loudness
 from simprop.laws.cues import Event, Signal, on_times
 from simprop.laws.speech import Spoken, speak
@@ -157,11 +156,13 @@ def jaws(script: Script) -> tuple[Jaw, ...]:
     rig, found = script.rig, []
     for scene in rig.cues.scenes.values() if rig.cues is not None else ():
         for cue in scene.do:
-            if not isinstance(cue, SoundCue) or cue.jaw is None or cue.opening is None:
+            told = cue.told()
+            if cue.WHO != "jaw" or not told.output:
                 continue
-            motor = rig.motors[cue.jaw]
+            motor = rig.motors[told.output]
             law = motor.figures.position_law()
             if law is not None:
                 volts = None if motor.supply is None else motor.supply.voltage
-                found.append(Jaw(cue.jaw, cue.file, speak(law, loudness(rig, cue.file), cue.opening, volts)))
+                spoken = speak(law, loudness(rig, told.text), told.value, volts)
+                found.append(Jaw(told.output, told.text, spoken))
     return tuple(found)

@@ -103,10 +103,11 @@ def test_every_check_says_where_and_why(ghost):
 
 @pytest.mark.parametrize("path", sorted(RIGS.glob("*.yaml")), ids=lambda p: p.stem)
 def test_every_shipped_rig_gets_a_report(path):
+    """All hold but the one that is there to break."""
     run = run_of(load_rig(path, {"run.for": "0.5 s"}))
     report = run.strength
     assert report.ranking
-    assert report.exit_code in (0, 1, 3)
+    assert report.exit_code == (1 if path.stem == "gate_ghost_too_light" else 0)
     text = plain(write.STRENGTH.of(run))
     assert write.summary(report)[:20] in text
 
@@ -222,9 +223,32 @@ def test_what_can_not_be_computed_says_why(held, part):
     ],
 )
 def test_each_way_of_holding_is_checked(held, name):
-    check = find(report_of(stand(held=held)), name)
-    assert check.margin is not None
-    assert np.isfinite(check.margin)
+    """At rest all loads go with the weight: a lantern of twice the mass halves the margin."""
+    check, twice = (
+        find(
+            report_of(parse_rig(STAND.replace("WIND", "").replace("HELD", held).replace("2 kg", mass))), name
+        )
+        for mass in ("2 kg", "4 kg")
+    )
+    assert check.verdict == "pass"
+    assert twice.margin == pytest.approx(check.margin / 2, rel=1e-6)
+
+
+def test_a_weld_and_a_clamped_joint_by_hand():
+    """2 kg hang 150 mm beside the joint.
+
+    Weld: throat 3 mm, run 60 mm: shear W / (a l) and bending W 150 mm / (a l^2 / 6), against 400 MPa / sqrt(3) / (0.8 x
+    1.25) of EN 1993-1-8, 4.5.3.3. Clamped joint: the weight times the factor of 3 against slip.
+    """
+    weight = 2 * G
+    weld = find(report_of(stand(held="held_by: {weld: 3 mm, length: 60 mm}")), "fillet weld")
+    assert weld.demand == pytest.approx(weight / 180e-6 + weight * 0.15 / (3e-3 * 60e-3**2 / 6), rel=1e-6)
+    assert weld.capacity == pytest.approx(400e6 / 3**0.5, rel=1e-6)
+    slip = find(
+        report_of(stand(held="held_by: {bolt: 1/4-20, count: 2, spacing: 60 mm, along: y, tightened: true}")),
+        "slip",
+    )
+    assert slip.demand == pytest.approx(3 * weight, rel=1e-4)
 
 
 PIPES = """

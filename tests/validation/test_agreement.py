@@ -1,4 +1,9 @@
-"""The two engines, which share no line of mechanics, agree on the peaks of every shipped rig."""
+"""The two engines agree on the peaks of every shipped rig.
+
+What this shows: two solvers of motion (MuJoCo's, and PyBullet's tree with its ties solved by the package) step the same
+laws to the same motion. The loads of both runs come from one solver, `simprop.loads`, and the laws from one room; that
+those are right is shown by the cases beside this file, against published mechanics and other programs.
+"""
 
 from __future__ import annotations
 

@@ -8,12 +8,12 @@ from math import inf
 
 import numpy as np
 
-from simprop.cues.records import CueSpec, PoseCue, SceneSpec, SoundCue, SpeedCue
+from simprop.cues.records import SceneSpec
 from simprop.cues.sound import read_sound
 from simprop.drives.kinds import Motor, Pusher
 from simprop.errors import Fault, RigError
 from simprop.laws import cues as law
-from simprop.laws.cues import Command, Cue, Event, Interlock, Program, Scene, Signal, Trigger
+from simprop.laws.cues import Command, Event, Interlock, Program, Scene, Signal, Trigger
 from simprop.laws.speech import Envelope, envelope, jaw_angle
 from simprop.rig.model import Rig
 
@@ -39,17 +39,7 @@ def _scene(name: str, spec: SceneSpec) -> Scene:
     else:
         kind, what = "times", spec.when
     trigger = Trigger(kind, what, spec.at, spec.rest, spec.every or 0.0, spec.least)  # type: ignore[arg-type]
-    return Scene(name, tuple(_cue(c) for c in spec.do), trigger, spec.length or 0.0)
-
-
-def _cue(spec: CueSpec) -> Cue:
-    if isinstance(spec, SoundCue):
-        return Cue(spec.at, spec.jaw or "", "sound", spec.opening or 0.0, 0.0, spec.file)
-    if isinstance(spec, PoseCue):
-        return Cue(spec.at, spec.output, "pose", spec.to, spec.over)
-    if isinstance(spec, SpeedCue):
-        return Cue(spec.at, spec.output, "speed", spec.to)
-    return Cue(spec.at, spec.output, spec.kind)
+    return Scene(name, tuple(cue.told() for cue in spec.do), trigger, spec.length or 0.0)
 
 
 @dataclass(frozen=True)
@@ -91,25 +81,20 @@ def _command(rig: Rig, happenings: tuple[Event, ...], name: str, drive: Motor | 
     """What a drive is told: by cues if any names it, else by its `on` windows, else always on."""
     named = _named(rig, name)
     signal: Signal | None = None
-    if named & {"on", "off", "forward", "backward", "speed"}:
+    if named & {"any", "drive"}:
         signal = law.drive_signal(happenings, name, 1.0 if drive.pwm is None else drive.pwm.duty)
     elif drive.on is not None:
         signal = windows_signal(drive.on)
-    pose = law.pose_signal(happenings, name) if "pose" in named else None
+    pose = law.pose_signal(happenings, name) if "servo" in named else None
     if "jaw" in named:
         pose = _jaw(rig, happenings, name, pose)
     return Command(signal, pose)
 
 
 def _named(rig: Rig, name: str) -> set[str]:
-    found: set[str] = set()
-    for scene in rig.cues.scenes.values() if rig.cues is not None else ():
-        for cue in scene.do:
-            if isinstance(cue, SoundCue):
-                found |= {"jaw"} if cue.jaw == name else set()
-            elif cue.output == name:
-                found.add(cue.kind)
-    return found
+    """Sorts of the cues that name a drive."""
+    scenes = rig.cues.scenes.values() if rig.cues is not None else ()
+    return {cue.WHO for scene in scenes for cue in scene.do if cue.told().output == name}
 
 
 def windows_signal(windows: tuple[tuple[float, float], ...]) -> Signal:
