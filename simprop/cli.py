@@ -32,8 +32,22 @@ EngineName = Annotated[
     str | None,
     typer.Option(
         "--engine",
-        help="mujoco by default, bullet where it is installed, or both for a second opinion.",
+        help="mujoco by default, bullet where it is installed, or both: a second opinion, each peak side by side.",
     ),
+]
+
+
+def _one(name: str | None) -> str | None:
+    if name == "both":
+        raise typer.BadParameter(
+            "'both' compares peaks: run, loads, strength, size and compare print them", param_hint="--engine"
+        )
+    return name
+
+
+OneEngine = Annotated[
+    str | None,
+    typer.Option("--engine", callback=_one, help="mujoco by default, or bullet where it is installed."),
 ]
 Out = Annotated[Path | None, typer.Option("--out", help="Folder for the files; renders/RIG by default.")]
 Size = Annotated[str, typer.Option("--size", help="Width x height of the picture.")]
@@ -58,6 +72,23 @@ NoGif = Annotated[bool, typer.Option("--no-gif", help="MP4 and still only.")]
 OneStep = Annotated[
     bool, typer.Option("--one-step", help="Run one time step only: quicker, but without a band.")
 ]
+
+
+def _version(asked: bool) -> None:
+    if asked:
+        from simprop import __version__
+
+        print(f"simprop {__version__}")
+        raise typer.Exit
+
+
+@app.callback()
+def main_options(
+    version: Annotated[
+        bool, typer.Option("--version", callback=_version, is_eager=True, help="Print the version.")
+    ] = False,
+) -> None:
+    """See how an animated prop moves, and what its joints bear, before anything is cut."""
 
 
 @app.command()
@@ -113,7 +144,7 @@ def fields(
 def preview(
     rig: RigFile,
     sets: Sets = None,
-    engine: EngineName = None,
+    engine: OneEngine = None,
     out: Out = None,
     size: Size = "640x480",
     view: View = None,
@@ -179,7 +210,7 @@ def drives(
         Path | None, typer.Option("--rig", metavar="RIG|RECORDING", help="Show the points that a rig uses.")
     ] = None,
     sets: Sets = None,
-    engine: EngineName = None,
+    engine: OneEngine = None,
     plot: Annotated[
         bool, typer.Option("--plot", help="Draw torque, current, power and efficiency against speed.")
     ] = False,
@@ -213,7 +244,7 @@ def size(
 def cues(
     rig: RigFile,
     sets: Sets = None,
-    engine: EngineName = None,
+    engine: OneEngine = None,
     out: Out = None,
     plot: Annotated[bool, typer.Option("--plot", help="Also draw the cue sheet beside the motion.")] = False,
 ) -> None:
@@ -245,7 +276,7 @@ def compare(
 def sheets(
     source: Source,
     sets: Sets = None,
-    engine: EngineName = None,
+    engine: OneEngine = None,
     out: Out = None,
     joint: Annotated[list[str] | None, typer.Option("--joint", help="Joint that gets a load rose.")] = None,
     pdf: Annotated[bool, typer.Option("--pdf", help="Drawings as PDF instead of SVG.")] = False,
@@ -260,7 +291,7 @@ def sheets(
 def export(
     source: Source,
     sets: Sets = None,
-    engine: EngineName = None,
+    engine: OneEngine = None,
     out: Out = None,
     csv: Annotated[bool, typer.Option("--csv", help="Also write channels.csv.")] = False,
     channel: Annotated[

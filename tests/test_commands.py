@@ -90,6 +90,27 @@ def test_a_failing_prop_exits_with_1(tmp_path: Path) -> None:
     assert "change:" in result.stdout
 
 
+@pytest.mark.parametrize("command", ["loads", "strength", "size"])
+def test_a_second_opinion_stands_beside(command: str, tmp_path: Path) -> None:
+    pytest.importorskip("pybullet")
+    words = [command, PEEPER, "--set", "run.for=0.2 s", "--engine", "both", "--out", str(tmp_path / "out")]
+    result = _simprop(*words, folder=tmp_path)
+    assert result.returncode == 0, result.stderr
+    names = {"loads": "loads.json", "strength": "strength.json", "size": "sizes.json"}
+    told = json.loads((tmp_path / "out" / names[command]).read_text())["second_opinion"]
+    assert told["engines"] == ["mujoco", "bullet"]
+    one, two = told["peaks"]["joint.crankpin.force"]["values"]
+    assert one == pytest.approx(two, rel=0.01)
+    assert one != two
+    row = next(line for line in result.stdout.splitlines() if line.startswith("crankpin force"))
+    assert row.split()[-1] == "%"
+    assert "one load solver" in " ".join(result.stdout.split())
+
+
+def test_version(tmp_path: Path) -> None:
+    assert _simprop("--version", folder=tmp_path).stdout == "simprop 0.1.0\n"
+
+
 def test_a_missing_fastener_exits_with_3(tmp_path: Path) -> None:
     result = _simprop(
         "strength", PEEPER, *SHORT, "--set", "joints.wrist.held_by=null", "--brief", folder=tmp_path
@@ -107,6 +128,7 @@ def test_a_missing_fastener_exits_with_3(tmp_path: Path) -> None:
         (["run", PEEPER, "--size", "big"], "640x480"),
         (["loads", PEEPER.replace("wall_peeper.yaml", "../README.md")], "not YAML"),
         (["compare", PEEPER], "can't be compared"),
+        (["preview", PEEPER, "--engine", "both"], "compares peaks"),
     ],
 )
 def test_bad_input_exits_with_2(words: list[str], said: str, tmp_path: Path) -> None:

@@ -16,6 +16,7 @@ def test_every_public_name_is_there() -> None:
         assert getattr(simprop, name) is not None
     with pytest.raises(AttributeError, match="no attribute 'simulat'"):
         simprop.simulat  # noqa: B018
+    assert set(dir(simprop)) == set(simprop.__all__)
 
 
 def test_the_example_of_the_readme_twice(tmp_path: Path) -> None:

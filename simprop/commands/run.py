@@ -12,6 +12,7 @@ from simprop.commands.terminal import console, stages
 from simprop.recording import save_recording
 from simprop.report import loads
 from simprop.report.files import write_report
+from simprop.report.loads import second
 from simprop.report.strength import STRENGTH, brief, first, open_points, verdict
 from simprop.report.structure import Report, Section
 from simprop.report.writers import show
@@ -77,7 +78,7 @@ def strength_of(
     with stages() as report:
         run = run_of(source, sets, engine, report)
         write_strength(run, folder, report)
-    short = [s for s in (verdict(run), first(run), open_points(run)) if s is not None]
+    short = [s for s in (verdict(run), first(run), open_points(run), second(run)) if s is not None]
     show(STRENGTH.of(run) if every else Report(run.rig.name, short), console)
     console.print(Text(f"Written to {folder}/"))
     return run.strength.exit_code

@@ -34,6 +34,9 @@ def size_report(run: Run, hours: float = 4.0, ambient: float = 20.0) -> Report:
     other = second(run)
     if other is not None:
         sections.append(other)
+    if run.unlimited is not None:
+        said = "A supply gives all it can: the run was repeated without its limit to learn what the prop asks for."
+        sections.append(Section("repeated", "", [said]))
     if run.not_repeated:
         sections.append(Section("not_repeated", "Not computed", [run.not_repeated]))
     return Report(title, sections)

@@ -6,7 +6,7 @@ from typing import Any
 
 from simprop.checking.check import Check, suggest
 from simprop.report.figures import amount, margin
-from simprop.report.loads import beware
+from simprop.report.loads import beware, second
 from simprop.report.structure import Amount, Block, Items, Section, Sections, Strong, Table
 from simprop.rules.reach import ARM_REACH, STANDING_NOTE
 from simprop.run.run import Run
@@ -228,6 +228,7 @@ def sources(run: Run) -> Section | None:
     return Section("sources", "Sources", _items(lines), ()) if lines else None
 
 
+STRENGTH.add(second)
 STRENGTH.add(beware)
 
 
