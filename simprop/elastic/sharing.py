@@ -38,7 +38,7 @@ def share(x: Array, open_: Array, give: Array, bodies: Bodies) -> Array:
         x: components that balance each step, (n, columns).
         open_: directions that balance leaves open, (n, columns, s); a step may have fewer than s: then columns repeat
             or vanish.
-        give: what each component's joint gives for a unit of it, never negative, (columns,).
+        give: what joints give for unit components: a symmetric matrix with no negative eigenvalue, (columns, columns).
         bodies: what the bodies store.
 
     Returns:
@@ -48,10 +48,10 @@ def share(x: Array, open_: Array, give: Array, bodies: Bodies) -> Array:
 
     Example:
         >>> x, open_ = np.array([[6.0, 0.0]]), np.array([[[1.0], [-1.0]]])
-        >>> share(x, open_, np.array([1.0, 2.0]), Bodies((), (), ())).tolist()  # springs of 1 and 1/2 side by side
+        >>> share(x, open_, np.diag([1.0, 2.0]), Bodies((), (), ())).tolist()  # springs of 1 and 1/2 side by side
         [[4.0, 2.0]]
     """
-    weighted = give[None, :, None] * open_
+    weighted = give @ open_
     form = np.einsum("ncs,nct->nst", open_, weighted)
     slope = np.einsum("ncs,nc->ns", weighted, x)
     for carry, known, matrix in zip(bodies.carry, bodies.known, bodies.matrix, strict=True):
@@ -78,8 +78,7 @@ def alone(x: Array, open_: Array, own: Array) -> Array:
         >>> alone(x, open_, np.array([True, False])).round(6).tolist()
         [[6.0, 0.0]]
     """
-    weight = np.where(own, 1e-9, 1.0)
-    return share(x, open_, weight, Bodies((), (), ()))
+    return share(x, open_, np.diag(np.where(own, 1e-9, 1.0)), Bodies((), (), ()))
 
 
 def _solved(form: Array, slope: Array) -> Array:

@@ -43,7 +43,7 @@ def test_bolt_group_under_a_moment() -> None:
     start = np.linalg.lstsq(rows[:, :4], np.array([0, 0, moment]), rcond=None)[0]
     x = np.concatenate([start, np.zeros(4)])[None]
     free = np.linalg.svd(rows)[2][3:].T[None]
-    got = share(x, free, np.full(8, 2e-9), Bodies((), (), ()))[0].reshape(4, 2)
+    got = share(x, free, np.eye(8) * 2e-9, Bodies((), (), ()))[0].reshape(4, 2)
     assert_allclose(np.linalg.norm(got, axis=1), moment / (4 * np.hypot(0.03, 0.03)), rtol=1e-9)
     assert_allclose(np.einsum("ki,ki->k", got, arms), 0.0, atol=1e-9)
 
@@ -62,7 +62,7 @@ def test_shaft_in_three_bearings(give: float) -> None:
     known[0, 20] = -load
     x, free = np.array([[load / 2, load / 2, 0.0]]), np.array([[[1.0], [-2.0], [1.0]]])
     form = Bodies((carry,), (known,), (answer([bar], places).matrix,))
-    got = share(x, free, np.full(3, give), form)[0]
+    got = share(x, free, np.eye(3) * give, form)[0]
     # middle bearing X on a beam of 2 L held at its ends: sag under P at L / 2 and lift by X
     long = 2 * span
     sag = load * (long / 4) * (3 * long**2 - 4 * (long / 4) ** 2) / (48 * rate)
@@ -89,7 +89,7 @@ def test_a_lid_that_turns_shares_its_own_weight() -> None:
     rows = np.array([[1.0, 0, 1.0, 0], [-0.1, 1.0, -0.7, 1.0]])
     x = np.tile(np.linalg.lstsq(rows, np.array([20.0, -8.0]), rcond=None)[0], (2, 1))
     free = np.tile(np.linalg.svd(rows)[2][2:].T, (2, 1, 1))
-    give = np.array([1e-8, 1e-3, 1e-8, 1e-3])
+    give = np.diag([1e-8, 1e-3, 1e-8, 1e-3])
     form = Bodies((carry,), (known,), (answer([bar], places).matrix,))
     got = share(x, free, give, form)
     assert_allclose(got[:, [0, 2]], 10.0, rtol=1e-6)
@@ -100,4 +100,4 @@ def test_a_lid_that_turns_shares_its_own_weight() -> None:
 
 def test_directions_that_repeat_do_no_harm() -> None:
     x, free = np.array([[6.0, 0.0]]), np.array([[[1.0, 1.0, 0.0], [-1.0, -1.0, 0.0]]])
-    assert_allclose(share(x, free, np.array([1.0, 2.0]), Bodies((), (), ())), [[4.0, 2.0]])
+    assert_allclose(share(x, free, np.diag([1.0, 2.0]), Bodies((), (), ())), [[4.0, 2.0]])

@@ -1,0 +1,223 @@
+"""What the joints and bodies of a prop store under load, so that joints share what balance leaves open.
+
+Bodies are the frames of beams that their pipes, rods and bars make as drawn; what has no section is rigid and held by
+the nearest beam, and so is all that stands still. Loads of contacts are left out of the beams' bending.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from simprop.assembly.types import Assembly, BodyData, JointData
+from simprop.catalog.load import material
+from simprop.elastic.frame import FIELD, Beam, answer, field_of
+from simprop.elastic.give import STEEL, edge_give, pin_give, tilt_give
+from simprop.elastic.sharing import Bodies
+from simprop.engine.acting.actuation import Actuation
+from simprop.engine.world import Trajectory
+from simprop.geometry.arrays import Array
+from simprop.loads.balance import Frame
+
+NEAR = 0.03
+"""A part further from the joint than this is not what it is fastened to, m."""
+PIN = 6e-3
+"""Diameter of a pin that isn't stated, m (assumed)."""
+WALL = 6e-3
+"""Wall of what isn't drawn at a joint, m, taken for steel (assumed)."""
+SPREAD = 30e-3
+"""Length over which a joint that doesn't turn or slide resists tilting where nothing says more, m (assumed)."""
+POISSON = 0.3
+"""Ratio by which the shear modulus follows from Young's: 0.25 to 0.4 for metals, plastics and wood along the grain."""
+
+
+@dataclass(frozen=True)
+class _Held:
+    """A body with what holds it.
+
+    Attributes:
+        body: index.
+        joints: index of each joint, +1 where the body is its second, else -1, and its place from the centre of mass.
+        lines: the same of each spring or straight drive.
+        matrix: its answer to loads there.
+    """
+
+    body: int
+    joints: tuple[tuple[int, float, Array], ...]
+    lines: tuple[tuple[int, float, Array], ...]
+    matrix: Array
+
+
+class Elastic:
+    """The give of all joints and the answers of all bodies.
+
+    Args:
+        assembly: what was run.
+        laws: all that acts on it.
+        frames: directions of each joint's components.
+        size: length by which the solver divides moments, m.
+
+    Attributes:
+        give: of the joints' components, (columns, columns).
+    """
+
+    def __init__(self, assembly: Assembly, laws: Actuation, frames: Sequence[Frame], size: float):
+        self.assembly, self.frames, self.size = assembly, frames, size
+        columns = sum(len(f.forces) + len(f.moments) for f in frames)
+        self.give, at = np.zeros((columns, columns)), 0
+        for joint, frame in zip(assembly.joints, frames, strict=True):
+            for directions, tensor in zip((frame.forces, frame.moments), joint_give(assembly, joint), strict=True):
+                k, scale = len(directions), 1.0 if directions is frame.forces else size
+                self.give[at : at + k, at : at + k] = scale**2 * directions @ tensor @ directions.T
+                at += k
+        self.held = tuple(
+            self._held(i, body, laws) for i, body in enumerate(assembly.bodies) if not body.fixed
+        )
+
+    def _held(self, index: int, body: BodyData, laws: Actuation) -> _Held:
+        joints = [
+            (j, sign, joint.point - body.com)
+            for j, joint in enumerate(self.assembly.joints)
+            for end, sign in ((joint.second, 1.0), (joint.first, -1.0))
+            if end == index
+        ]
+        lines = [
+            (k, sign, point)
+            for k, line in enumerate(laws.lines)
+            for end, sign, point in ((line.first, 1.0, line.first_point), (line.second, -1.0, line.second_point))
+            if end == index
+        ]
+        places = np.array([place for _, _, place in (*joints, *lines)]).reshape(-1, 3)
+        beams, lumps = beams_of(body)
+        return _Held(index, tuple(joints), tuple(lines), answer(beams, places, lumps).matrix)
+
+    def bodies(self, track: Trajectory, part: slice, turn: Array, points: Array, known: Array) -> Bodies:
+        """What the bodies store at some steps.
+
+        Args:
+            track: the run.
+            part: which steps.
+            turn: rotations of the bodies, (n, B, 3, 3).
+            points: of the joints, (n, J, 3) m.
+            known: load on each axis, (n, A) N or N*m.
+        """
+        carry, loads, matrices = [], [], []
+        pulls = _pulls(track, part)
+        for held in self.held:
+            if not held.matrix.any():
+                continue
+            centre, own = track.position[part][:, held.body], turn[:, held.body]
+            q = np.zeros((len(turn), len(held.matrix)))
+            c = np.zeros((len(turn), len(held.matrix), len(self.give)))
+            for i, (j, sign, place) in enumerate(held.joints):
+                offset = points[:, j] - centre - own @ place
+                self._joint(j, sign, own, turn, offset, known, c[:, 6 * i : 6 * i + 6], q[:, 6 * i : 6 * i + 6])
+            for i, (k, sign, _) in enumerate(held.lines, len(held.joints)):
+                q[:, 6 * i : 6 * i + 3] = sign * np.einsum("nji,nj->ni", own, pulls[:, k])
+            gravity = np.asarray(self.assembly.rig.run.gravity) @ own
+            moves = (track.acceleration, track.spin, track.spin_acceleration)
+            inside = [np.einsum("nji,nj->ni", own, v[part][:, held.body]) for v in moves]
+            q[:, -FIELD:] = field_of(gravity, *inside)
+            carry.append(c)
+            loads.append(q)
+            matrices.append(held.matrix)
+        return Bodies(tuple(carry), tuple(loads), tuple(matrices))
+
+    def _joint(
+        self, j: int, sign: float, own: Array, turn: Array, offset: Array, known: Array, c: Array, q: Array
+    ) -> None:
+        """Loads of one joint on a body, in the body's axes and about the joint's place on it."""
+        joint, frame = self.assembly.joints[j], self.frames[j]
+        at = sum(len(f.forces) + len(f.moments) for f in self.frames[:j])
+        k, m = len(frame.forces), len(frame.moments)
+        back = own.transpose(0, 2, 1) @ turn[:, joint.first]
+        away = np.einsum("nji,nj->ni", own, offset)
+        forces = back @ frame.forces.T
+        c[:, :3, at : at + k] = sign * forces
+        c[:, 3:, at : at + k] = sign * np.cross(away[:, None, :], forces.transpose(0, 2, 1)).transpose(0, 2, 1)
+        c[:, 3:, at + k : at + k + m] = sign * self.size * (back @ frame.moments.T)
+        for a, axis in enumerate(self.assembly.axes):
+            if axis.joint != j:
+                continue
+            way = (back @ AXIS_WAY(self.assembly, a)) * known[:, a, None]
+            if axis.motion == "turn":
+                q[:, 3:] += sign * way
+            else:
+                q[:, :3] += sign * way
+                q[:, 3:] += sign * np.cross(away, way)
+
+
+def _pulls(track: Trajectory, part: slice) -> Array:
+    """Pull of each line on its first end, (n, L, 3) N."""
+    along = track.line_end[part] - track.line_start[part]
+    along = along / np.maximum(np.linalg.norm(along, axis=2, keepdims=True), 1e-12)
+    return np.asarray(track.line_force[part][..., None] * along)
+
+
+def beams_of(body: BodyData) -> tuple[list[Beam], list[tuple[float, Array]]]:
+    """A body's beams, and its other parts as lumps, in its own frame.
+
+    Args:
+        body: of an assembly.
+    """
+    beams: list[Beam] = []
+    lumps: list[tuple[float, Array]] = []
+    for shape in body.shapes:
+        section = shape.section()
+        modulus = material(shape.material).modulus if shape.material else None
+        for piece in shape.stretches():
+            length = float(np.linalg.norm(piece.end - piece.start))
+            if section is None or modulus is None or length < 1e-6:
+                lumps.append((piece.weight.mass, piece.weight.centre))
+                continue
+            along = (piece.end - piece.start) / length
+            beams.append(
+                Beam(
+                    piece.start,
+                    piece.end,
+                    modulus * section.area,
+                    (modulus * section.inertia_u, modulus * section.inertia_v),
+                    modulus / (2 * (1 + POISSON)) * section.torsion,
+                    np.cross(shape.thin(along), along),
+                    piece.weight.mass,
+                )
+            )
+    return beams, lumps
+
+
+def joint_give(assembly: Assembly, joint: JointData) -> tuple[Array, Array]:
+    """How far a joint gives: m/N and rad/(N m) as tensors in its first body's start axes, (3, 3) each.
+
+    Pin and walls as drawn by `simprop.elastic.give.pin_give`; along its axis a joint gives as much as across it
+    (assumed); tilting by the length of its bearing or of both walls.
+
+    Args:
+        assembly: what was run.
+        joint: one of its joints.
+    """
+    spec, axis = assembly.rig.joints[joint.name], joint.axis
+    walls, moduli = zip(*(_wall(assembly.bodies[b], joint.point, axis) for b in (joint.first, joint.second)), strict=True)
+    thick = getattr(spec, "thick", None) or PIN
+    bearing = getattr(spec, "bearing", None)
+    if bearing is not None:
+        walls = (bearing, bearing)
+    across = pin_give(thick, walls, moduli)
+    tilt = tilt_give(across, sum(walls) if axis.any() else SPREAD)
+    twist = edge_give(across, max(thick, *walls) if axis.any() else SPREAD)
+    line = np.outer(axis, axis)
+    square = np.eye(3) - line
+    return across * np.eye(3), tilt * square + twist * line if axis.any() else tilt * np.eye(3)
+
+
+def _wall(body: BodyData, point: Array, axis: Array) -> tuple[float, float]:
+    """Wall m and Young's modulus Pa of what a joint goes through on one body."""
+    local = point - body.com
+    rows = [(shape.through(axis), shape) for shape in body.shapes if shape.nearness(local)[0] <= NEAR]
+    rows = [row for row in rows if row[0] is not None]
+    if not rows:
+        return WALL, STEEL
+    through, shape = min(rows, key=lambda row: row[1].nearness(local))
+    modulus = material(shape.material).modulus if shape.material else None
+    return through.wall, modulus or STEEL
