@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from simprop.geometry.arrays import Array
 
@@ -62,7 +63,7 @@ def share(x: Array, open_: Array, give: Array, bodies: Bodies) -> Array:
     return np.asarray(x - np.einsum("ncs,ns->nc", open_, _solved(form, slope)))
 
 
-def alone(x: Array, open_: Array, own: Array) -> Array:
+def alone(x: Array, open_: Array, own: NDArray[np.bool_]) -> Array:
     """Joint components where one joint takes all that it can and the others as little as balance allows.
 
     Args:

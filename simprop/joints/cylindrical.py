@@ -47,6 +47,16 @@ class Cylindrical(JointKind):
         return np.array(self.axis)
 
     @property
+    def thick(self) -> float | None:
+        """Diameter of what slides, m."""
+        return self.diameter
+
+    @property
+    def bed(self) -> float | None:
+        """Its bearing."""
+        return self.bearing
+
+    @property
     def losses(self) -> tuple[Loss, ...]:
         """Of the slide, and of the turn."""
         grip = None

@@ -132,6 +132,16 @@ class JointKind(Record):
         return None
 
     @property
+    def thick(self) -> float | None:
+        """Diameter of what turns or slides in it as stated, else of what holds it, m; None where neither is known."""
+        return None if self.held_by is None else self.held_by.diameter
+
+    @property
+    def bed(self) -> float | None:
+        """Length over which its two bodies bear on each other, m; None where it isn't stated."""
+        return None
+
+    @property
     def order(self) -> int:
         """Its place when the spanning tree is grown, least first; from `LAST` on it rather closes a loop.
 

@@ -23,9 +23,10 @@ class Pin(JointKind):
     """A hinge: turns about its axis.
 
     Attributes:
-        friction: a torque, or a coefficient or pair of surfaces: then mu * F * r with the force across the pin.
+        friction: a torque, or a coefficient or pair of surfaces: then mu F r with the force across the pin, or, where
+            the bearing is stated, mu (N1 + N2) r with the reactions at the bearing's two ends.
         diameter: of the pin, m; None: that of the bolt or pin it is held by.
-        bearing: length of the pin in its hole, m; None: its diameter (assumed; counts for a loose pin alone).
+        bearing: length of the pin in its hole, m; None: of a loose pin its diameter (assumed).
         clearance: of a loose pin: diameter of the hole less that of the pin, m.
         stiffness: of pin and wall of a loose pin where they touch, N/m; None: from their materials.
         loss: damping ratio of that contact; None: from the materials.
@@ -57,7 +58,7 @@ class Pin(JointKind):
     @property
     def thick(self) -> float | None:
         """Its diameter as stated, else that of what holds it, m."""
-        return self.diameter or (None if self.held_by is None else self.held_by.diameter)
+        return self.diameter or super().thick
 
     @property
     def direction(self) -> Array:
@@ -65,9 +66,14 @@ class Pin(JointKind):
         return np.array(self.axis)
 
     @property
+    def bed(self) -> float | None:
+        """Its bearing."""
+        return self.bearing
+
+    @property
     def losses(self) -> tuple[Loss, ...]:
-        """Of the turn: a torque, or mu F r."""
-        return (rubbing(self.friction, self.viscous, (self.thick or 0.0) / 2),)
+        """Of the turn: a torque, mu F r, or with a bearing mu (N1 + N2) r of its two ends."""
+        return (rubbing(self.friction, self.viscous, (self.thick or 0.0) / 2, self.bearing or 0.0),)
 
     @property
     def play(self) -> Play | None:

@@ -58,6 +58,16 @@ class Slider(JointKind):
         return np.array(self.along)
 
     @property
+    def thick(self) -> float | None:
+        """Diameter of what slides, m."""
+        return self.diameter
+
+    @property
+    def bed(self) -> float | None:
+        """Its bearing."""
+        return self.bearing
+
+    @property
     def losses(self) -> tuple[Loss, ...]:
         """Of the slide: a force, or mu (N1 + N2)."""
         return (rubbing(self.friction, self.viscous, length=self.bearing or 0.0),)

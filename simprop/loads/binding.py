@@ -127,9 +127,9 @@ def _pushes(
         if j == index or body not in (other.first, other.second):
             continue
         side = 1.0 if other.second == body else -1.0
-        force = side * wrenches.sure_force[:, j]
+        force = side * wrenches.force[:, j]
         arm = wrenches.point[:, j] - middle
-        found.append((force, side * wrenches.sure_moment[:, j] + np.cross(arm, force)))
+        found.append((force, side * wrenches.moment[:, j] + np.cross(arm, force)))
     sense = 1.0 if joint.second == body else -1.0
     for row in ("motor", "spring"):
         own = (sense * track.applied[:, APPLIED.index(row), slide])[:, None] * axis

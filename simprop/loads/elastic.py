@@ -13,6 +13,7 @@ import numpy as np
 
 from simprop.assembly.types import Assembly, BodyData, JointData
 from simprop.catalog.load import material
+from simprop.catalog.strengths import strength_of
 from simprop.elastic.frame import FIELD, Beam, answer, field_of
 from simprop.elastic.give import STEEL, edge_give, pin_give, tilt_give
 from simprop.elastic.sharing import Bodies
@@ -29,8 +30,10 @@ WALL = 6e-3
 """Wall of what isn't drawn at a joint, m, taken for steel (assumed)."""
 SPREAD = 30e-3
 """Length over which a joint that doesn't turn or slide resists tilting where nothing says more, m (assumed)."""
-POISSON = 0.3
-"""Ratio by which the shear modulus follows from Young's: 0.25 to 0.4 for metals, plastics and wood along the grain."""
+SHEAR = 1 / 2.6
+"""Shear modulus over Young's of metals and plastics: Poisson's ratio 0.3 (0.25 to 0.4 in handbooks)."""
+WOOD_SHEAR = 1 / 16
+"""The same of wood along the grain: USDA Wood Handbook, from memory."""
 
 
 @dataclass(frozen=True)
@@ -68,7 +71,9 @@ class Elastic:
         columns = sum(len(f.forces) + len(f.moments) for f in frames)
         self.give, at = np.zeros((columns, columns)), 0
         for joint, frame in zip(assembly.joints, frames, strict=True):
-            for directions, tensor in zip((frame.forces, frame.moments), joint_give(assembly, joint), strict=True):
+            for directions, tensor in zip(
+                (frame.forces, frame.moments), joint_give(assembly, joint), strict=True
+            ):
                 k, scale = len(directions), 1.0 if directions is frame.forces else size
                 self.give[at : at + k, at : at + k] = scale**2 * directions @ tensor @ directions.T
                 at += k
@@ -86,7 +91,10 @@ class Elastic:
         lines = [
             (k, sign, point)
             for k, line in enumerate(laws.lines)
-            for end, sign, point in ((line.first, 1.0, line.first_point), (line.second, -1.0, line.second_point))
+            for end, sign, point in (
+                (line.first, 1.0, line.first_point),
+                (line.second, -1.0, line.second_point),
+            )
             if end == index
         ]
         places = np.array([place for _, _, place in (*joints, *lines)]).reshape(-1, 3)
@@ -113,7 +121,9 @@ class Elastic:
             c = np.zeros((len(turn), len(held.matrix), len(self.give)))
             for i, (j, sign, place) in enumerate(held.joints):
                 offset = points[:, j] - centre - own @ place
-                self._joint(j, sign, own, turn, offset, known, c[:, 6 * i : 6 * i + 6], q[:, 6 * i : 6 * i + 6])
+                self._joint(
+                    j, sign, own, turn, offset, known, c[:, 6 * i : 6 * i + 6], q[:, 6 * i : 6 * i + 6]
+                )
             for i, (k, sign, _) in enumerate(held.lines, len(held.joints)):
                 q[:, 6 * i : 6 * i + 3] = sign * np.einsum("nji,nj->ni", own, pulls[:, k])
             gravity = np.asarray(self.assembly.rig.run.gravity) @ own
@@ -136,12 +146,14 @@ class Elastic:
         away = np.einsum("nji,nj->ni", own, offset)
         forces = back @ frame.forces.T
         c[:, :3, at : at + k] = sign * forces
-        c[:, 3:, at : at + k] = sign * np.cross(away[:, None, :], forces.transpose(0, 2, 1)).transpose(0, 2, 1)
+        c[:, 3:, at : at + k] = sign * np.cross(away[:, None, :], forces.transpose(0, 2, 1)).transpose(
+            0, 2, 1
+        )
         c[:, 3:, at + k : at + k + m] = sign * self.size * (back @ frame.moments.T)
         for a, axis in enumerate(self.assembly.axes):
             if axis.joint != j:
                 continue
-            way = (back @ AXIS_WAY(self.assembly, a)) * known[:, a, None]
+            way = (back @ axis.way) * known[:, a, None]
             if axis.motion == "turn":
                 q[:, 3:] += sign * way
             else:
@@ -167,6 +179,8 @@ def beams_of(body: BodyData) -> tuple[list[Beam], list[tuple[float, Array]]]:
     for shape in body.shapes:
         section = shape.section()
         modulus = material(shape.material).modulus if shape.material else None
+        strength = strength_of(shape.material) if shape.material else None
+        shear = WOOD_SHEAR if strength is not None and strength.family == "wood" else SHEAR
         for piece in shape.stretches():
             length = float(np.linalg.norm(piece.end - piece.start))
             if section is None or modulus is None or length < 1e-6:
@@ -179,7 +193,7 @@ def beams_of(body: BodyData) -> tuple[list[Beam], list[tuple[float, Array]]]:
                     piece.end,
                     modulus * section.area,
                     (modulus * section.inertia_u, modulus * section.inertia_v),
-                    modulus / (2 * (1 + POISSON)) * section.torsion,
+                    modulus * shear * section.torsion,
                     np.cross(shape.thin(along), along),
                     piece.weight.mass,
                 )
@@ -197,12 +211,11 @@ def joint_give(assembly: Assembly, joint: JointData) -> tuple[Array, Array]:
         assembly: what was run.
         joint: one of its joints.
     """
-    spec, axis = assembly.rig.joints[joint.name], joint.axis
-    walls, moduli = zip(*(_wall(assembly.bodies[b], joint.point, axis) for b in (joint.first, joint.second)), strict=True)
-    thick = getattr(spec, "thick", None) or PIN
-    bearing = getattr(spec, "bearing", None)
-    if bearing is not None:
-        walls = (bearing, bearing)
+    axis, thick = joint.axis, joint.kind.thick or PIN
+    ends = [_wall(assembly.bodies[b], joint.point, axis) for b in (joint.first, joint.second)]
+    moduli = ends[0][1], ends[1][1]
+    length = joint.kind.bed
+    walls = (ends[0][0], ends[1][0]) if length is None else (length, length)
     across = pin_give(thick, walls, moduli)
     tilt = tilt_give(across, sum(walls) if axis.any() else SPREAD)
     twist = edge_give(across, max(thick, *walls) if axis.any() else SPREAD)
@@ -214,8 +227,11 @@ def joint_give(assembly: Assembly, joint: JointData) -> tuple[Array, Array]:
 def _wall(body: BodyData, point: Array, axis: Array) -> tuple[float, float]:
     """Wall m and Young's modulus Pa of what a joint goes through on one body."""
     local = point - body.com
-    rows = [(shape.through(axis), shape) for shape in body.shapes if shape.nearness(local)[0] <= NEAR]
-    rows = [row for row in rows if row[0] is not None]
+    rows = [
+        (through, shape)
+        for shape in body.shapes
+        if shape.nearness(local)[0] <= NEAR and (through := shape.through(axis)) is not None
+    ]
     if not rows:
         return WALL, STEEL
     through, shape = min(rows, key=lambda row: row[1].nearness(local))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
@@ -10,6 +10,7 @@ import numpy as np
 from simprop.engine.acting.actuation import MotorData
 from simprop.engine.world import APPLIED
 from simprop.geometry.arrays import Array
+from simprop.geometry.turning import matrices
 from simprop.loads.energy import Energy, energy
 from simprop.loads.newton_euler import Wrenches, wrenches
 from simprop.recording import Band, Recording
@@ -31,6 +32,8 @@ class Peak:
         angle: coordinate of the first motor's joint then, rad (or m); None without a motor.
         row: index of the physics step.
         band: numerical band, or None when only one step was run.
+        range: of a joint that shares its load with others in a way that rigid bodies don't determine: the peak if all
+            were equally stiff, and if this one took all that it can, the lesser first; None where nothing is shared.
     """
 
     key: str
@@ -41,6 +44,7 @@ class Peak:
     angle: float | None
     row: int
     band: Band | None
+    range: tuple[float, float] | None = None
 
 
 @dataclass(frozen=True)
@@ -75,8 +79,8 @@ class JointLoads:
     Attributes:
         recording: what they were computed from.
         wrenches: every joint at every step.
-        joints: peak force and peak moment of each joint, highest force first. Pins of planar loops count only what
-            rigid bodies determine; `wrenches.shared` says what is left out.
+        joints: peak force and peak moment that each joint bears, highest force first: without what acts along or about
+            its free axes (motors, springs, stops, friction).
         motors: peaks of the motors.
         stops: peak load in each stop.
         contacts: peak force in each contact.
@@ -125,14 +129,16 @@ def joint_loads(recording: Recording) -> JointLoads:
 
     joints = []
     for j, joint in enumerate(recording.assembly.joints):
-        force = np.linalg.norm(found.sure_force[:, j], axis=1)
-        moment = np.linalg.norm(found.sure_moment[:, j], axis=1)
-        joints.append(
-            (
-                peak(f"joint.{joint.name}.force", joint.name, "force", force),
-                peak(f"joint.{joint.name}.moment", joint.name, "moment", moment),
-            )
-        )
+        pair = []
+        what: tuple[Kind, Kind] = ("force", "moment")
+        for which, (sort, size) in enumerate(zip(what, _bearing(recording, found, j), strict=True)):
+            top = peak(f"joint.{joint.name}.{sort}", joint.name, sort, size)
+            if j in found.shares:
+                of = found.shares[j]
+                ends = [float(v[which].max()) for v in (of.equal, of.alone)]
+                top = replace(top, range=(min(top.value, *ends), max(top.value, *ends)))
+            pair.append(top)
+        joints.append((pair[0], pair[1]))
     joints.sort(key=lambda pair: (-pair[0].value, pair[0].name))
     motors = []
     for k, motor in enumerate(laws.motors):
@@ -157,6 +163,17 @@ def joint_loads(recording: Recording) -> JointLoads:
     )
     audit = energy(recording)
     return JointLoads(recording, found, tuple(joints), tuple(motors), tuple(stops), contacts, audit)
+
+
+def _bearing(recording: Recording, found: Wrenches, j: int) -> tuple[Array, Array]:
+    """Size of the force and of the moment that a joint bears at each step, (n,) each, without its free axes' loads."""
+    assembly, force, moment = recording.assembly, found.force[:, j].copy(), found.moment[:, j].copy()
+    turn = matrices(recording.track.rotation[:, assembly.joints[j].first])
+    for axis in assembly.axes:
+        if axis.joint == j:
+            way, whole = turn @ axis.way, moment if axis.motion == "turn" else force
+            whole -= np.einsum("ni,ni->n", whole, way)[:, None] * way
+    return np.linalg.norm(force, axis=1), np.linalg.norm(moment, axis=1)
 
 
 def all_peaks(loads: JointLoads) -> list[Peak]:

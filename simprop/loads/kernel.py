@@ -78,31 +78,22 @@ def inertia_rows(
 
 
 @compiled
-def add_components(
-    whole: Any, part: Any, turn: Any, directions: Any, values: Any, sure: Any, scale: float
-) -> None:
-    """Add a joint's components as world vectors, to `whole` all and to `part` those that rigid bodies determine.
+def add_components(whole: Any, turn: Any, directions: Any, values: Any, scale: float) -> None:
+    """Add a joint's components as world vectors.
 
     Args:
         whole: (n, 3), to be added to.
-        part: (n, 3), to be added to.
         turn: rotations of the joint's first body, (n, 3, 3).
         directions: of the components in that body's start axes, (k, 3).
         values: the components, (n, k).
-        sure: which of them are determined, (k,).
         scale: factor on the values.
     """
     for n in range(len(whole)):
-        x, y, z, p, q, r = 0.0, 0.0, 0.0, 0.0, 0.0, 0.0
+        x, y, z = 0.0, 0.0, 0.0
         for c in range(len(directions)):
             v = scale * values[n, c]
             x += v * directions[c, 0]
             y += v * directions[c, 1]
             z += v * directions[c, 2]
-            if sure[c]:
-                p += v * directions[c, 0]
-                q += v * directions[c, 1]
-                r += v * directions[c, 2]
         for i in range(3):
             whole[n, i] += turn[n, i, 0] * x + turn[n, i, 1] * y + turn[n, i, 2] * z
-            part[n, i] += turn[n, i, 0] * p + turn[n, i, 1] * q + turn[n, i, 2] * r

@@ -60,6 +60,24 @@ def dense(blocks: Blocks) -> Array:
     return result
 
 
+def applied(blocks: Blocks, x: Array) -> Array:
+    """What each matrix makes of a column, (n, rows).
+
+    Args:
+        blocks: the matrices.
+        x: one column for each of them, (n, columns), or one for all, (columns,).
+    """
+    x = np.broadcast_to(x, (len(blocks.data), x.shape[-1]))
+    result, column = np.zeros((len(blocks.data), blocks.height)), 0
+    for k, count in enumerate(blocks.counts):
+        part = np.einsum("nrc,nc->nr", blocks.data[:, k, :, :count], x[:, column : column + count])
+        for half, row in enumerate(blocks.rows[k]):
+            if row >= 0:
+                result[:, row : row + 6] += part[:, 6 * half : 6 * half + 6]
+        column += count
+    return result
+
+
 def least(blocks: Blocks, right: Array) -> tuple[Array, Array]:
     """Least-squares solution of least norm of each system, and what is left over.
 

@@ -2,32 +2,49 @@
 
 For each moving body the six balance equations hold: the sum of the joint wrenches equals mass times acceleration (and
 the rate of spin) less all known loads. All bodies together give a linear system in the joints' components, solved
-in batches. Where joints share a load in a way that rigid bodies don't determine (the side load of a planar loop), the
-solution with the least sum of squares is taken, moments counted at the prop's own length: as if all joints
-were equally stiff. Such components are named and kept out of the peaks.
+in batches. Where joints share a load in a way that rigid bodies don't determine (two hinges of a lid, the side load of
+a planar loop), they take it as their own give and that of the bodies between them make it: the split that stores the
+least elastic energy (`simprop.loads.elastic`). Beside it stands the range that it lies in: as if all joints were
+equally stiff (the least sum of squares, moments counted at the prop's own length), and as if this one bore all that
+it can.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from simprop.assembly.types import Assembly, JointData
+from simprop.elastic.sharing import alone, share
 from simprop.engine.acting.actuation import Actuation
 from simprop.engine.world import APPLIED, Trajectory
 from simprop.geometry.arrays import Array
 from simprop.loads.balance import Balance, Frame, frame_of
+from simprop.loads.elastic import Elastic
 from simprop.loads.kernel import add_components
-from simprop.loads.least import dense, least
+from simprop.loads.least import Blocks, applied, dense, least
 
 Flags = NDArray[np.bool_]
 _LARGE = 90
 """Rows above which a singular value decomposition takes too long."""
 _CHUNK = 1024
 _SURE = 1e-5
+
+
+@dataclass(frozen=True)
+class Shares:
+    """Force and moment of a joint that shares a load: sizes at each step, (n,) N and N*m.
+
+    Attributes:
+        equal: as if all joints were equally stiff.
+        alone: as if this joint took all that it can.
+    """
+
+    equal: tuple[Array, Array]
+    alone: tuple[Array, Array]
 
 
 @dataclass(frozen=True)
@@ -38,9 +55,8 @@ class Wrenches:
         point: where the joint is, (n, J, 3) m, world.
         force: (n, J, 3) N, world.
         moment: about the point, (n, J, 3) N*m, world.
-        sure_force: the part of the force that rigid bodies determine, (n, J, 3) N.
-        sure_moment: the same of the moment, (n, J, 3) N*m.
         shared: for each joint, what rigid bodies don't determine, in words ("" where all is).
+        shares: of each joint that shares a load, by its index, the range in which its part lies.
         recovered: axis load that each motor must have given, from the motion alone, (n, M) N*m or N; NaN where the
             mechanism doesn't determine it.
         applied: axis load that the law of each motor gave, (n, M).
@@ -50,9 +66,8 @@ class Wrenches:
     point: Array
     force: Array
     moment: Array
-    sure_force: Array
-    sure_moment: Array
     shared: tuple[str, ...]
+    shares: Mapping[int, Shares]
     recovered: Array
     applied: Array
     unbalanced: float
@@ -66,7 +81,7 @@ def wrenches(assembly: Assembly, track: Trajectory, laws: Actuation) -> Wrenches
         track: its recorded motion and applied loads.
         laws: all that acts on it.
 
-    Source: Newton-Euler equations; least-squares share as in the module's text.
+    Source: Newton-Euler equations; shares by least work as in the module's text.
     """
     frames = [frame_of(j) for j in assembly.joints]
     size = _length(assembly)
@@ -75,9 +90,7 @@ def wrenches(assembly: Assembly, track: Trajectory, laws: Actuation) -> Wrenches
     probe = _Solver(assembly, track, laws, frames, size)
     frames = probe.split(sample)
     system = _Solver(assembly, track, laws, frames, size)
-    sure, words = system.determined(sample)
-    with_motors = system.motors_determined(sample)
-    return system.solve(sure, words, with_motors)
+    return system.solve(system.undetermined(sample), system.motors_determined(sample))
 
 
 def _length(assembly: Assembly) -> float:
@@ -85,27 +98,44 @@ def _length(assembly: Assembly) -> float:
     return max(0.02, float(np.linalg.norm(np.ptp(points, axis=0))) / 3)
 
 
+@dataclass(frozen=True)
+class Open:
+    """What balance leaves open.
+
+    Attributes:
+        count: in how many directions.
+        words: what of each joint, in words ("" for nothing).
+        columns: which components, (columns,).
+    """
+
+    count: int
+    words: tuple[str, ...]
+    columns: Flags
+
+
 class _Solver(Balance):
     """Solves the balance equations, and tells what they don't determine."""
 
     def _free(self, which: Array) -> Array:
-        """Projector on what the balance leaves undetermined, summed over some steps, (columns, columns)."""
+        """Projectors on what the balance leaves undetermined at some steps, (m, columns, columns)."""
         turn, points = self.geometry(which)
         a = dense(self.blocks(which, turn, points, with_motors=False))
-        if self.rows > _LARGE:
-            return sum((_undetermined(one) for one in a), np.zeros((self.columns, self.columns)))
-        total = np.zeros((self.columns, self.columns))
-        for one in a:
-            _, sigma, v = np.linalg.svd(one, full_matrices=True)
-            rank = int(np.sum(sigma > 1e-8 * max(1e-12, float(sigma[0])))) if sigma.size else 0
-            total += v[rank:].T @ v[rank:]
-        return total
+        return np.array([_undetermined(one) for one in a])
+
+    def usual(self, which: Array) -> Array:
+        """The mean of those projectors over the steps that leave least open, (columns, columns).
+
+        A pose in which links pass in line leaves more open for a moment; that is no property of the prop.
+        """
+        free = self._free(which)
+        counts = np.rint(np.trace(free, axis1=1, axis2=2))
+        return np.asarray(free[counts == counts.min()].mean(axis=0))
 
     def split(self, which: Array) -> list[Frame]:
         """Joint directions turned so that determined and undetermined ones stand apart, where they can."""
         if not self.rows or not self.columns:
             return self.frames
-        free = self._free(which)
+        free = self.usual(which)
         column = 0
         frames = []
         for frame in self.frames:
@@ -116,34 +146,28 @@ class _Solver(Balance):
                 column += k
                 if k:
                     values, vectors = np.linalg.eigh(block)
-                    mixed = values[0] + 1e-12 > 1e-9 or values[-1] > _SURE > values[0]
-                    directions = vectors.T @ directions if mixed and values[-1] > _SURE else directions
+                    mixed = values[0] < _SURE < values[-1]
+                    directions = vectors.T @ directions if mixed else directions
                 blocks.append(directions)
             frames.append(Frame(blocks[0], blocks[1]))
         return frames
 
-    def determined(self, which: Array) -> tuple[Flags, tuple[str, ...]]:
-        """Which components rigid bodies determine, (columns,), and in words what they don't, one text a joint."""
-        if not self.columns:
-            return np.zeros(0, dtype=bool), tuple("" for _ in self.frames)
-        sure: Flags = np.zeros(self.columns, dtype=bool)
-        if self.rows:
-            sure = np.asarray(np.diag(self._free(which)) < _SURE)
+    def undetermined(self, which: Array) -> Open:
+        """What rigid bodies leave open."""
+        if not self.columns or not self.rows:
+            return Open(0, tuple("" for _ in self.frames), np.zeros(self.columns, dtype=bool))
+        free = self.usual(which)
+        loose: Flags = np.asarray(np.diag(free) >= _SURE)
         words, column = [], 0
         for joint, frame in zip(self.assembly.joints, self.frames, strict=True):
             parts = []
             for directions, what in ((frame.forces, "force"), (frame.moments, "moment")):
-                names = [
-                    _word(direction, joint, what)
-                    for direction, known in zip(
-                        directions, sure[column : column + len(directions)], strict=True
-                    )
-                    if not known
-                ]
+                here = loose[column : column + len(directions)]
+                names = [_word(d, joint, what) for d, open_ in zip(directions, here, strict=True) if open_]
                 column += len(directions)
                 parts += sorted(set(names))
             words.append(", ".join(parts))
-        return sure, tuple(words)
+        return Open(int(np.rint(np.trace(free))), tuple(words), loose)
 
     def motors_determined(self, which: Array) -> bool:
         """True if the motion alone tells the axis load of every motor."""
@@ -157,17 +181,20 @@ class _Solver(Balance):
         for start in range(0, len(self.track.time), _CHUNK):
             yield slice(start, min(start + _CHUNK, len(self.track.time)))
 
-    def solve(self, sure: Flags, words: tuple[str, ...], with_motors: bool) -> Wrenches:
+    def solve(self, open_: Open, with_motors: bool) -> Wrenches:
         """Solve every step."""
         n, joints, motors = len(self.track.time), len(self.assembly.joints), len(self.laws.motors)
         point, force, moment = (np.zeros((n, joints, 3)) for _ in range(3))
-        sure_force, sure_moment = np.zeros((n, joints, 3)), np.zeros((n, joints, 3))
         recovered = np.full((n, motors), np.nan)
         left_over, largest = 0.0, float(np.abs(self.track.touch_force).max(initial=0.0))
+        sharing = [j for j, words in enumerate(open_.words) if words]
+        sizes = {j: np.zeros((4, n)) for j in sharing}
+        elastic = Elastic(self.assembly, self.laws, self.frames, self.size) if open_.count else None
         for part in self._chunks():
             turn, points = self.geometry(part)
             b, known = self.right(part, turn, points, with_motors)
-            x, rest = least(self.blocks(part, turn, points, with_motors), b)
+            blocks = self.blocks(part, turn, points, with_motors)
+            x, rest = least(blocks, b)
             left_over = max(left_over, float(np.abs(rest).max(initial=0.0)))
             largest = max(largest, float(np.abs(x).max(initial=0.0)))
             if with_motors:
@@ -175,21 +202,48 @@ class _Solver(Balance):
                 known = known.copy()
                 for k, motor in enumerate(self.laws.motors):
                     known[:, motor.axis] += recovered[part][:, k]
-            point[part] = points
+            point[part], x = points, x[:, : self.columns]
+            if elastic is not None:
+                free = self._directions(blocks, open_.count)
+                for j in sharing:
+                    sizes[j][:2, part] = self._bearing(j, x, turn)
+                    sizes[j][2:, part] = self._bearing(j, alone(x, free, self._own(j)), turn)
+                bodies = elastic.bodies(self.track, part, turn, points, known)
+                x = share(x, free, elastic.give, bodies)
             self._walls(part, points, force[part], moment[part])
-            self._walls(part, points, sure_force[part], sure_moment[part])
             arms = self.slid(turn, self.track.position[part]) - points
-            found = force[part], moment[part], sure_force[part], sure_moment[part]
-            self._spread(x, sure, known, turn, arms, *found)
-        applied = (
+            self._spread(x, known, turn, arms, force[part], moment[part])
+        given = (
             np.stack(
                 [self.track.applied[:, APPLIED.index("motor"), m.axis] for m in self.laws.motors], axis=1
             )
             if motors
             else np.zeros((n, 0))
         )
-        share = left_over / largest if largest > 0 else 0.0
-        return Wrenches(point, force, moment, sure_force, sure_moment, words, recovered, applied, share)
+        rest_share = left_over / largest if largest > 0 else 0.0
+        shares = {j: Shares((s[0], s[1]), (s[2], s[3])) for j, s in sizes.items()}
+        return Wrenches(point, force, moment, open_.words, shares, recovered, given, rest_share)
+
+    def _directions(self, blocks: Blocks, count: int) -> Array:
+        """Directions that balance leaves open at each step, square to each other, (n, columns, count)."""
+        tried = np.random.default_rng(0).standard_normal((count, int(blocks.counts.sum())))
+        found = np.stack([v - least(blocks, applied(blocks, v))[0] for v in tried], axis=2)
+        left, size, _ = np.linalg.svd(found[:, : self.columns], full_matrices=False)
+        return np.asarray(left * (size > 1e-6 * np.maximum(size[:, :1], 1e-300))[:, None, :])
+
+    def _own(self, j: int) -> Flags:
+        """Which components are those of a joint, (columns,)."""
+        sizes = [len(f.forces) + len(f.moments) for f in self.frames]
+        own = np.zeros(self.columns, dtype=bool)
+        own[sum(sizes[:j]) : sum(sizes[: j + 1])] = True
+        return own
+
+    def _bearing(self, j: int, x: Array, turn: Array) -> tuple[Array, Array]:
+        """Size of the force and of the moment that a joint's components make, (n,) each."""
+        frame, values = self.frames[j], x[:, self._own(j)]
+        k = len(frame.forces)
+        force, moment = values[:, :k] @ frame.forces, self.size * values[:, k:] @ frame.moments
+        return np.linalg.norm(force, axis=1), np.linalg.norm(moment, axis=1)
 
     def _walls(self, part: slice, points: Array, force: Array, moment: Array) -> None:
         """What joints with play get where they touch."""
@@ -199,39 +253,22 @@ class _Solver(Balance):
                 force[:, touch.joint] += push
                 moment[:, touch.joint] += np.cross(place - points[:, touch.joint], push)
 
-    def _spread(
-        self,
-        x: Array,
-        sure: Flags,
-        known: Array,
-        turn: Array,
-        arms: Array,
-        force: Array,
-        moment: Array,
-        sure_force: Array,
-        sure_moment: Array,
-    ) -> None:
+    def _spread(self, x: Array, known: Array, turn: Array, arms: Array, force: Array, moment: Array) -> None:
         """Components back to world vectors, with the known axis loads added."""
         column = 0
         for j, (joint, frame) in enumerate(zip(self.assembly.joints, self.frames, strict=True)):
             rotation = turn[:, joint.first]
-            for directions, whole, part, scale in (
-                (frame.forces, force, sure_force, 1.0),
-                (frame.moments, moment, sure_moment, self.size),
-            ):
+            for directions, whole, scale in ((frame.forces, force, 1.0), (frame.moments, moment, self.size)):
                 k = len(directions)
-                here = slice(column, column + k)
-                add_components(whole[:, j], part[:, j], rotation, directions, x[:, here], sure[here], scale)
+                add_components(whole[:, j], rotation, directions, x[:, column : column + k], scale)
                 column += k
         for k, axis in enumerate(self.assembly.axes):
             joint = self.assembly.joints[axis.joint]
             way = (turn[:, joint.first] @ axis.way) * known[:, k, None]
             if axis.motion == "slide":
-                for whole in (force, sure_force):
-                    whole[:, axis.joint] += way
+                force[:, axis.joint] += way
                 way = np.cross(arms[:, axis.joint], way)
-            for whole in (moment, sure_moment):
-                whole[:, axis.joint] += way
+            moment[:, axis.joint] += way
 
 
 def _adds_rank(a: Array, more: Array) -> bool:
@@ -246,7 +283,11 @@ def _adds_rank(a: Array, more: Array) -> bool:
 
 
 def _undetermined(a: Array) -> Array:
-    """Projector on the null space of a large matrix by its damped normal equations; good to 1e-7."""
+    """Projector on the null space of a matrix; of a large one by its damped normal equations, good to 1e-7."""
+    if len(a) <= _LARGE:
+        _, sigma, v = np.linalg.svd(a, full_matrices=True)
+        rank = int(np.sum(sigma > 1e-8 * max(1e-12, float(sigma.max(initial=0.0)))))
+        return np.asarray(v[rank:].T @ v[rank:])
     gram = a @ a.T
     damped = gram + 1e-12 * np.trace(gram) / len(gram) * np.eye(len(gram))
     return np.asarray(np.eye(a.shape[1]) - a.T @ np.linalg.solve(damped, a))

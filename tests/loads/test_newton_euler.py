@@ -110,8 +110,8 @@ def test_in_line_slider_crank() -> None:
     found = wrenches(assembly, _track(assembly, _slider_crank, times), _motor(assembly, "shaft"))
     names = [j.name for j in assembly.joints]
     for i, (_, px, pz, wx, wz, torque) in enumerate(FORCES):
-        pin = found.sure_force[i, names.index("crankpin")]
-        wrist = found.sure_force[i, names.index("wrist")]
+        pin = found.force[i, names.index("crankpin")]
+        wrist = found.force[i, names.index("wrist")]
         np.testing.assert_allclose(pin[[0, 2]], [px, pz], rtol=2e-6, atol=2e-4)
         np.testing.assert_allclose(wrist[[0, 2]], [wx, wz], rtol=2e-6, atol=2e-4)
         assert found.recovered[i, 0] == pytest.approx(torque, rel=2e-6)

@@ -34,7 +34,7 @@ def test_motion_and_pin_forces(engine: str) -> None:
         assert np.interp(t, track.time, angle) == pytest.approx(expected, abs=0.05)
     for t, _, *forces in ROWS:
         for name, expected in zip(("O2", "A", "B", "O4"), forces, strict=True):
-            size = np.linalg.norm(loads.wrenches.sure_force[:, names.index(name)], axis=1)
+            size = np.linalg.norm(loads.wrenches.force[:, names.index(name)], axis=1)
             assert np.interp(t, track.time, size) == pytest.approx(expected, rel=0.005), (name, t)
     for force, _ in loads.joints:
         assert force.value == pytest.approx(PEAKS[force.name], rel=0.01 if engine == "bullet" else 0.003)

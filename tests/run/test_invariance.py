@@ -24,7 +24,7 @@ def _peaks(text: str, engine: str) -> dict[str, float]:
 
 def _in_plane(loads: JointLoads, name: str) -> float:
     index = [j.name for j in loads.recording.assembly.joints].index(name)
-    return float(np.linalg.norm(loads.wrenches.sure_force[:, index], axis=1).max())
+    return float(np.linalg.norm(loads.wrenches.force[:, index], axis=1).max())
 
 
 @pytest.fixture(scope="module")

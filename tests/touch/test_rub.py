@@ -132,12 +132,12 @@ run: {for: 1 s}
         found = joint_loads(recorded(assembly, track)).wrenches
         for grip in laws.grips:
             axis = assembly.joints[grip.joint].axis  # carried by the ground or square to the plane: it stays
-            force = found.sure_force[:, grip.joint]
+            force = found.force[:, grip.joint]
             side = force - np.outer(force @ axis, axis)
             if not grip.law.length:
                 most = 0.2 * 0.005 * np.linalg.norm(side, axis=1)
             else:
-                twist = np.cross(axis, found.sure_moment[:, grip.joint]) / 0.06
+                twist = np.cross(axis, found.moment[:, grip.joint]) / 0.06
                 ends = np.linalg.norm(side / 2 - twist, axis=1) + np.linalg.norm(side / 2 + twist, axis=1)
                 most = 0.2 * ends
             wrong = np.abs(track.applied[:, FRICTION, grip.axis]) - most

@@ -39,16 +39,16 @@ def limits(scalars: Any, vectors: Any, wrench: Any, turn: Any, rate: Any, fresh:
 
     Args:
         scalars: static and kinetic coefficient, arm m, guided length m (0: the force across the axis); (G, 4).
-        vectors: projectors on the determined force and moment (G, 3, 3) each, and axes (G, 3), first body's start axes.
+        vectors: projectors on the determined moment (G, 3, 3), and axes (G, 3), first body's start axes.
         wrench: force and moment about the joint's point, world, (G, 6).
         turn: rotations of the first bodies, (G, 3, 3).
         rate: of each axis, (G,).
         fresh: limits of the last wrench alone, negative where there was none, (G,); overwritten.
         limit: (G,); overwritten.
     """
-    forces, moments, axes = vectors
+    moments, axes = vectors
     for k in range(len(scalars)):
-        f = _kept(forces[k], _inside(turn[k], (wrench[k, 0], wrench[k, 1], wrench[k, 2])))
+        f = _inside(turn[k], (wrench[k, 0], wrench[k, 1], wrench[k, 2]))
         axis = (axes[k, 0], axes[k, 1], axes[k, 2])
         static, kinetic, arm, length = scalars[k]
         mu = _coefficient(static, kinetic, rate[k] * arm)

@@ -2,8 +2,9 @@
 
 An engine hands over the wrench that each such joint carried in the step just done; the limits it gets hold for the next
 step (a lag of one step). They are the mean of the last two, so that friction that changes the very load it comes from
-settles instead of jumping. Counted is what rigid bodies determine: what a joint could carry or leave to another joint
-presses nowhere for certain.
+settles instead of jumping. Where joints share a load in a way that rigid bodies leave open, the force counts as the
+engine splits it: on whichever of them it presses, it rubs. A moment that such joints could as well leave to each other
+is left out (it would become forces by which they press, as they give: see `simprop.loads.elastic`).
 """
 
 from __future__ import annotations
@@ -34,21 +35,19 @@ class GripData:
         axis: index into `Assembly.axes`.
         joint: index of the joint.
         law: by what it goes.
-        force: projector on the part of the force that rigid bodies determine, (3, 3), first body's start axes.
-        moment: the same for the moment.
+        moment: projector on the part of the moment that rigid bodies determine, (3, 3), first body's start axes.
     """
 
     axis: int
     joint: int
     law: Grip
-    force: Array
     moment: Array
 
 
 def grips(assembly: Assembly) -> tuple[GripData, ...]:
     """Friction by coefficients of all joints without play, in the order of the axes."""
     found: list[GripData] = []
-    parts: list[tuple[Array, Array]] = []
+    parts: list[Array] = []
     for index, joint in enumerate(assembly.joints):
         if joint.kind.play is not None:
             continue  # it rubs where it touches
@@ -56,12 +55,12 @@ def grips(assembly: Assembly) -> tuple[GripData, ...]:
         for axis, loss in zip(own, joint.kind.losses, strict=True):
             if loss.grip is not None:
                 parts = parts or determined(assembly)
-                found.append(GripData(axis, index, loss.grip, *parts[index]))
+                found.append(GripData(axis, index, loss.grip, parts[index]))
     return tuple(found)
 
 
-def determined(assembly: Assembly) -> list[tuple[Array, Array]]:
-    """For each joint, projectors (3, 3) on the parts of its force and moment that balance alone determines.
+def determined(assembly: Assembly) -> list[Array]:
+    """For each joint, the projector (3, 3) on the part of its moment that balance alone determines.
 
     In the start pose and the first body's axes there.
     """
@@ -92,7 +91,7 @@ def determined(assembly: Assembly) -> list[tuple[Array, Array]]:
         values, vectors = np.linalg.eigh(block) if len(directions) else (np.zeros(0), np.zeros((0, 0)))
         kept = vectors[:, values < _SURE].T @ directions
         result.append(kept.T @ kept)
-    return list(zip(result[::2], result[1::2], strict=True))
+    return result[1::2]
 
 
 class Grips:
@@ -116,7 +115,6 @@ class Grips:
         laws = [g.law for g in self.data]
         scalars = np.array([(k.surfaces.static, k.surfaces.kinetic, k.arm, k.length) for k in laws])
         vectors = (
-            np.array([g.force for g in self.data]),
             np.array([g.moment for g in self.data]),
             np.array([assembly.joints[g.joint].axis for g in self.data]),
         )

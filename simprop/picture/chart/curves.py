@@ -189,7 +189,7 @@ def load_rose(loads: JointLoads, joint: str, path: str | Path) -> Path:
         )
     data = assembly.joints[index[joint]]
     poses = poses_at(assembly, track, track.time)
-    force = np.einsum("nji,nj->ni", poses.turn[:, data.first], loads.wrenches.sure_force[:, index[joint]])
+    force = np.einsum("nji,nj->ni", poses.turn[:, data.first], loads.wrenches.force[:, index[joint]])
     axis = data.axis if np.linalg.norm(data.axis) > 0.5 else np.array([0.0, 1.0, 0.0])
     if axis @ np.array([-0.3, 1.0, -0.5]) < 0:
         axis = -axis  # seen from the front (from above for an upright axis)

@@ -237,7 +237,7 @@ def plot_loads(loads: JointLoads, path: str | Path, most: int = 6) -> Path:
     track, assembly = loads.recording.track, loads.recording.assembly
     index = {joint.name: j for j, joint in enumerate(assembly.joints)}
     shown = loads.joints[:most]
-    series = {f.name: np.linalg.norm(loads.wrenches.sure_force[:, index[f.name]], axis=1) for f, _ in shown}
+    series = {f.name: np.linalg.norm(loads.wrenches.force[:, index[f.name]], axis=1) for f, _ in shown}
     peaks = [Marked(f.name, f.time, f.value, "N") for f, _ in shown[:1]]
     further = []
     for motor, (_, column) in zip(loads.motors, given(loads), strict=True):

@@ -196,7 +196,7 @@ def overlaid(names: Sequence[str], runs: Sequence[JointLoads], path: str | Path)
         forces, marks = {}, []
         for n, r in zip(names, runs, strict=True):
             index = [j.name for j in r.recording.assembly.joints].index(worst.name)
-            size = np.linalg.norm(r.wrenches.sure_force[:, index], axis=1)
+            size = np.linalg.norm(r.wrenches.force[:, index], axis=1)
             forces[n] = _resampled(time, r.recording.track.time, size)
             row = int(np.argmax(size))
             marks.append(Marked(n, float(r.recording.track.time[row]), float(size[row]), "N"))

@@ -96,7 +96,7 @@ def _lines(assembly: Assembly, track: Trajectory) -> dict[str, Array]:
 def _loads(loads: JointLoads) -> dict[str, Array]:
     out = {}
     for j, joint in enumerate(loads.recording.assembly.joints):
-        force, moment = loads.wrenches.sure_force[:, j], loads.wrenches.sure_moment[:, j]
+        force, moment = loads.wrenches.force[:, j], loads.wrenches.moment[:, j]
         out[f"joint.{joint.name}.force [N]"] = np.linalg.norm(force, axis=1)
         for i, axis in enumerate("xyz"):
             out[f"joint.{joint.name}.f{axis} [N]"] = force[:, i]

@@ -175,7 +175,7 @@ def load_extras(
                 f"{name!r} is not a joint; allowed: {', '.join(index)}"
                 + (f"; did you mean {hint!r}?" if hint else "")
             )
-    arrows = [Arrow(n, track.time, found.point[:, index[n]], found.sure_force[:, index[n]]) for n in names]
+    arrows = [Arrow(n, track.time, found.point[:, index[n]], found.force[:, index[n]]) for n in names]
     flashes = []
     peaks = [force for force, _ in loads.joints if force.name in names]
     if flash and peaks:
