@@ -218,7 +218,7 @@ class _Bolted:
         bolt, grade = self.size, self.grade
         assumed = [] if self.hold.grade else [f"grade {grade.name} (not stated)"]
         if self.ctx.shared:
-            assumed.append(f"{self.ctx.shared} shared as if all joints were equally stiff")
+            assumed.append(f"{self.ctx.shared} shared as joints and bodies give")
         if not self.ctx.axis.any():
             assumed.append(NO_DIRECTION)
         across = bolts.shear_capacity(

@@ -57,7 +57,7 @@ def joints(run: Run) -> Section:
         force.name: {
             "force": _peak(force),
             "moment": _peak(moment),
-            "not_determined": shared[force.name] or None,
+            "shared": shared[force.name] or None,
         }
         for force, moment in loads.joints
     }
@@ -252,15 +252,25 @@ def energy_line(found: Energy) -> str:
 
 
 def shared_lines(run: Run) -> list[str]:
-    """Which components rigid bodies don't determine, and the convention used for them."""
-    pairs = zip(run.assembly.joints, run.loads.wrenches.shared, strict=True)
-    found = [f"{joint.name}: {words}" for joint, words in pairs if words]
+    """Which loads joints share in a way that rigid bodies don't determine, and in which range each one's part lies."""
+    words = {j.name: w for j, w in zip(run.assembly.joints, run.loads.wrenches.shared, strict=True) if w}
+    found = [
+        f"{force.name}: {words[force.name]} ({_range(force, 'N')}, {_range(moment, 'N*m')})"
+        for force, moment in run.loads.joints
+        if force.name in words
+    ]
     if not found:
         return []
     return [
-        "Over-constrained: rigid bodies don't determine how the joints share these; they are left out of the peaks "
-        "(the recorded wrenches share them as equally stiff joints would): " + "; ".join(found) + "."
+        "Shared: rigid bodies don't determine how the joints share these; pins, holes, guides and the members between "
+        "them share them as they give. In brackets each joint's peaks from equal shares to one joint that bears all "
+        "that it can (a rod end in place of a pin often makes a mechanism determinate): " + "; ".join(found) + "."
     ]
+
+
+def _range(peak: Peak, unit: str) -> str:
+    low, high = peak.range or (0.0, 0.0)
+    return f"{number(low)} to {number(high)} {unit}" if high > NOTHING else f"0 {unit}"
 
 
 def rubbing_lines(run: Run) -> list[str]:
@@ -301,6 +311,7 @@ def _peak(peak: Peak) -> dict[str, Any]:
         "drive_angle_rad": peak.angle,
         "band": None if band is None else band.change,
         "settled": None if band is None else band.settled,
+        "range": peak.range,
     }
 
 

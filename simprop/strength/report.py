@@ -96,7 +96,7 @@ def strength(loads: JointLoads) -> StrengthReport:
     standing, ground = stand_checks(loads)
     reaching, envelopes = reach_checks(loads)
     notes += [
-        f"{joint.name}: {words} shared as if all joints were equally stiff (rigid bodies don't determine it)"
+        f"{joint.name}: {words} shared as joints and bodies give (rigid bodies don't determine it)"
         for joint, words in zip(assembly.joints, loads.wrenches.shared, strict=True)
         if words
     ]
