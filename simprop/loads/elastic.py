@@ -16,7 +16,6 @@ from simprop.catalog.load import material
 from simprop.catalog.strengths import strength_of
 from simprop.elastic.frame import FIELD, Beam, answer, field_of
 from simprop.elastic.give import STEEL, edge_give, pin_give, tilt_give
-from simprop.elastic.sharing import Bodies
 from simprop.engine.acting.actuation import Actuation
 from simprop.engine.world import Trajectory
 from simprop.geometry.arrays import Array
@@ -54,7 +53,7 @@ class _Held:
 
 
 class Elastic:
-    """The give of all joints and the answers of all bodies.
+    """The give of all joints and the answers of all bodies that bend.
 
     Args:
         assembly: what was run.
@@ -64,22 +63,28 @@ class Elastic:
 
     Attributes:
         give: of the joints' components, (columns, columns).
+        matrix: of the bodies, (H, q, q): 6 numbers a place, then those of the inertia field.
     """
 
     def __init__(self, assembly: Assembly, laws: Actuation, frames: Sequence[Frame], size: float):
-        self.assembly, self.frames, self.size = assembly, frames, size
-        columns = sum(len(f.forces) + len(f.moments) for f in frames)
-        self.give, at = np.zeros((columns, columns)), 0
-        for joint, frame in zip(assembly.joints, frames, strict=True):
-            for directions, tensor in zip(
-                (frame.forces, frame.moments), joint_give(assembly, joint), strict=True
-            ):
-                k, scale = len(directions), 1.0 if directions is frame.forces else size
-                self.give[at : at + k, at : at + k] = scale**2 * directions @ tensor @ directions.T
-                at += k
-        self.held = tuple(
-            self._held(i, body, laws) for i, body in enumerate(assembly.bodies) if not body.fixed
-        )
+        self.assembly = assembly
+        self.directions = [(f.forces, size * f.moments) for f in frames]
+        self.start = np.cumsum([0, *(len(f) + len(m) for f, m in self.directions)])
+        self.give = np.zeros((self.start[-1], self.start[-1]))
+        for j, joint in enumerate(assembly.joints):
+            at = int(self.start[j])
+            for directions, tensor in zip(self.directions[j], joint_give(assembly, joint), strict=True):
+                end = at + len(directions)
+                self.give[at:end, at:end] = directions @ tensor @ directions.T
+                at = end
+        held = [self._held(i, body, laws) for i, body in enumerate(assembly.bodies) if not body.fixed]
+        self.held = [h for h in held if h.matrix.any()]
+        size_ = max((len(h.matrix) for h in self.held), default=0)
+        self.matrix = np.zeros((len(self.held), size_, size_))
+        for k, h in enumerate(self.held):
+            places = len(h.matrix) - FIELD  # the field stands last
+            rows = [*range(places), *range(size_ - FIELD, size_)]
+            self.matrix[k][np.ix_(rows, rows)] = h.matrix
 
     def _held(self, index: int, body: BodyData, laws: Actuation) -> _Held:
         joints = [
@@ -101,64 +106,52 @@ class Elastic:
         beams, lumps = beams_of(body)
         return _Held(index, tuple(joints), tuple(lines), answer(beams, places, lumps).matrix)
 
-    def bodies(self, track: Trajectory, part: slice, turn: Array, points: Array, known: Array) -> Bodies:
-        """What the bodies store at some steps.
+    def loads(
+        self, track: Trajectory, part: slice, turn: Array, points: Array, taken: Array, x: Array, open_: Array
+    ) -> tuple[Array, Array]:
+        """What `simprop.elastic.sharing.share` asks of the bodies at some steps: its `moved` and `load`.
 
         Args:
             track: the run.
             part: which steps.
             turn: rotations of the bodies, (n, B, 3, 3).
             points: of the joints, (n, J, 3) m.
-            known: load on each axis, (n, A) N or N*m.
+            taken: force and moment of each joint along and about its free axes, world, (n, J, 6).
+            x: components, (n, columns).
+            open_: directions that balance leaves open, (n, columns, s).
         """
-        carry, loads, matrices = [], [], []
+        n, count = len(x), open_.shape[2]
+        all_ = np.concatenate([open_, x[:, :, None]], axis=2)
+        found = np.zeros((n, len(self.held), self.matrix.shape[1], count + 1))
+        own = np.zeros((n, len(self.assembly.joints), 6, count + 1))
+        for j, joint in enumerate(self.assembly.joints):
+            forces, moments = self.directions[j]
+            at, middle, end = int(self.start[j]), int(self.start[j]) + len(forces), int(self.start[j + 1])
+            own[:, j, :3] = turn[:, joint.first] @ (forces.T @ all_[:, at:middle])
+            own[:, j, 3:] = turn[:, joint.first] @ (moments.T @ all_[:, middle:end])
+        own[:, :, :, count] += taken
         pulls = _pulls(track, part)
-        for held in self.held:
-            if not held.matrix.any():
-                continue
-            centre, own = track.position[part][:, held.body], turn[:, held.body]
-            q = np.zeros((len(turn), len(held.matrix)))
-            c = np.zeros((len(turn), len(held.matrix), len(self.give)))
+        for k, held in enumerate(self.held):
+            back, centre = turn[:, held.body].transpose(0, 2, 1), track.position[part][:, held.body]
             for i, (j, sign, place) in enumerate(held.joints):
-                offset = points[:, j] - centre - own @ place
-                self._joint(
-                    j, sign, own, turn, offset, known, c[:, 6 * i : 6 * i + 6], q[:, 6 * i : 6 * i + 6]
-                )
-            for i, (k, sign, _) in enumerate(held.lines, len(held.joints)):
-                q[:, 6 * i : 6 * i + 3] = sign * np.einsum("nji,nj->ni", own, pulls[:, k])
-            gravity = np.asarray(self.assembly.rig.run.gravity) @ own
+                away = points[:, j] - centre - turn[:, held.body] @ place
+                rows = found[:, k, 6 * i : 6 * i + 6]
+                rows[:, :3] = sign * (back @ own[:, j, :3])
+                rows[:, 3:] = sign * (back @ (own[:, j, 3:] + _across(away) @ own[:, j, :3]))
+            for i, (line, sign, _) in enumerate(held.lines, len(held.joints)):
+                found[:, k, 6 * i : 6 * i + 3, count] = sign * (back @ pulls[:, line, :, None])[..., 0]
+            gravity = back @ np.asarray(self.assembly.rig.run.gravity)
             moves = (track.acceleration, track.spin, track.spin_acceleration)
-            inside = [np.einsum("nji,nj->ni", own, v[part][:, held.body]) for v in moves]
-            q[:, -FIELD:] = field_of(gravity, *inside)
-            carry.append(c)
-            loads.append(q)
-            matrices.append(held.matrix)
-        return Bodies(tuple(carry), tuple(loads), tuple(matrices))
+            inside = [(back @ v[part][:, held.body, :, None])[..., 0] for v in moves]
+            found[:, k, -FIELD:, count] = field_of(gravity, *inside)
+        return found[..., :count], found[..., count]
 
-    def _joint(
-        self, j: int, sign: float, own: Array, turn: Array, offset: Array, known: Array, c: Array, q: Array
-    ) -> None:
-        """Loads of one joint on a body, in the body's axes and about the joint's place on it."""
-        joint, frame = self.assembly.joints[j], self.frames[j]
-        at = sum(len(f.forces) + len(f.moments) for f in self.frames[:j])
-        k, m = len(frame.forces), len(frame.moments)
-        back = own.transpose(0, 2, 1) @ turn[:, joint.first]
-        away = np.einsum("nji,nj->ni", own, offset)
-        forces = back @ frame.forces.T
-        c[:, :3, at : at + k] = sign * forces
-        c[:, 3:, at : at + k] = sign * np.cross(away[:, None, :], forces.transpose(0, 2, 1)).transpose(
-            0, 2, 1
-        )
-        c[:, 3:, at + k : at + k + m] = sign * self.size * (back @ frame.moments.T)
-        for a, axis in enumerate(self.assembly.axes):
-            if axis.joint != j:
-                continue
-            way = (back @ axis.way) * known[:, a, None]
-            if axis.motion == "turn":
-                q[:, 3:] += sign * way
-            else:
-                q[:, :3] += sign * way
-                q[:, 3:] += sign * np.cross(away, way)
+
+def _across(r: Array) -> Array:
+    """The matrices of r x, (n, 3, 3)."""
+    x, y, z = r.T
+    none = np.zeros_like(x)
+    return np.array([[none, -z, y], [z, none, -x], [-y, x, none]]).transpose(2, 0, 1)
 
 
 def _pulls(track: Trajectory, part: slice) -> Array:

@@ -60,33 +60,17 @@ def dense(blocks: Blocks) -> Array:
     return result
 
 
-def applied(blocks: Blocks, x: Array) -> Array:
-    """What each matrix makes of a column, (n, rows).
-
-    Args:
-        blocks: the matrices.
-        x: one column for each of them, (n, columns), or one for all, (columns,).
-    """
-    x = np.broadcast_to(x, (len(blocks.data), x.shape[-1]))
-    result, column = np.zeros((len(blocks.data), blocks.height)), 0
-    for k, count in enumerate(blocks.counts):
-        part = np.einsum("nrc,nc->nr", blocks.data[:, k, :, :count], x[:, column : column + count])
-        for half, row in enumerate(blocks.rows[k]):
-            if row >= 0:
-                result[:, row : row + 6] += part[:, 6 * half : 6 * half + 6]
-        column += count
-    return result
-
-
-def least(blocks: Blocks, right: Array) -> tuple[Array, Array]:
-    """Least-squares solution of least norm of each system, and what is left over.
+def least(blocks: Blocks, right: Array, count: int = 0) -> tuple[Array, Array, Array]:
+    """Least-squares solution of least norm of each system, what is left over, and what the system leaves open.
 
     Args:
         blocks: the matrices.
         right: right-hand sides, (n, rows).
+        count: how many directions the systems usually leave open.
 
     Returns:
-        Solutions, (n, columns), and remainders, (n, rows).
+        Solutions, (n, columns); remainders, (n, rows); directions that a matrix makes nothing of, square to each other
+        and of length 1, (n, columns, count): zeros where a system has fewer.
 
     Source: normal equations of the second kind, any text on numerical linear algebra.
 
@@ -94,21 +78,23 @@ def least(blocks: Blocks, right: Array) -> tuple[Array, Array]:
         >>> data = np.zeros((1, 1, 12, 6))
         >>> data[0, 0, :6, :] = np.eye(6)
         >>> one = Blocks(data, np.array([[0, -1]]), np.array([6]), 6)
-        >>> x, rest = least(one, np.arange(6.0)[None, :])
+        >>> x, rest, _ = least(one, np.arange(6.0)[None, :])
         >>> [round(float(v), 6) for v in x[0]], float(abs(rest).max()) < 1e-9
         ([0.0, 1.0, 2.0, 3.0, 4.0, 5.0], True)
     """
     columns = int(blocks.counts.sum())
     if not blocks.height or not columns:
-        return np.zeros((len(right), columns)), right.copy()
+        return np.zeros((len(right), columns)), right.copy(), np.zeros((len(right), columns, count))
     place, width = _order(blocks)
     rows = np.where(blocks.rows >= 0, place[np.maximum(blocks.rows, 0) // 6] * 6, -1)
     start = np.concatenate([[0], np.cumsum(blocks.counts)])[:-1]
     spread = (6 * place[:, None] + np.arange(6)).ravel()
     b = np.empty_like(right)
     b[:, spread] = right
-    x, rest = _solve(np.ascontiguousarray(blocks.data), rows, blocks.counts, start, b, columns, width)
-    return x, rest[:, spread]
+    tried = np.random.default_rng(0).standard_normal((count, columns))
+    layout = (rows, blocks.counts, start)
+    x, rest, open_ = _solve(np.ascontiguousarray(blocks.data), *layout, b, tried, width)
+    return x, rest[:, spread], open_
 
 
 def _order(blocks: Blocks) -> tuple[NDArray[np.int64], int]:
@@ -137,9 +123,11 @@ def _order(blocks: Blocks) -> tuple[NDArray[np.int64], int]:
 
 
 @_summed
-def _solve(data: Any, rows: Any, counts: Any, start: Any, b: Any, columns: int, width: int) -> Any:
+def _solve(data: Any, rows: Any, counts: Any, start: Any, b: Any, tried: Any, width: int) -> Any:
     n, height = b.shape
-    x_all, rest_all = np.zeros((n, columns)), np.empty((n, height))
+    count, columns = tried.shape
+    x_all, rest_all, open_all = np.zeros((n, columns)), np.empty((n, height)), np.zeros((n, columns, count))
+    directions, made = np.empty((count, columns)), np.empty(height)
     band = np.empty((height, width))
     y = np.empty(height)
     for step in range(n):
@@ -157,7 +145,45 @@ def _solve(data: Any, rows: Any, counts: Any, start: Any, b: Any, columns: int, 
             y[:] = rest
             _back(band, y)
             _apply(data[step], rows, counts, start, y, x, rest)
-    return x_all, rest_all
+        for s in range(count):
+            # What is left of any vector when all that the matrix answers to is taken from it.
+            v = directions[s]
+            v[:] = tried[s]
+            for _ in range(2):
+                _make(data[step], rows, counts, start, v, made)
+                y[:] = -made
+                _back(band, y)
+                _apply(data[step], rows, counts, start, y, v, made)
+        _square_up(directions)
+        for s in range(count):
+            for c in range(columns):
+                open_all[step, c, s] = directions[s, c]
+    return x_all, rest_all, open_all
+
+
+@_summed
+def _square_up(directions: Any) -> None:
+    """Make vectors square to each other and of length 1; what depends on those before it becomes 0."""
+    most = 0.0
+    for s in range(len(directions)):
+        most = max(most, np.sqrt(np.sum(directions[s] ** 2)))
+        for _ in range(2):
+            for t in range(s):
+                directions[s] -= np.sum(directions[s] * directions[t]) * directions[t]
+        size = np.sqrt(np.sum(directions[s] ** 2))
+        directions[s] *= 1.0 / size if size > 1e-6 * most else 0.0
+
+
+@_summed
+def _make(data: Any, rows: Any, counts: Any, start: Any, x: Any, made: Any) -> None:
+    """A x."""
+    made[:] = 0.0
+    for k in range(len(counts)):
+        for half in range(2):
+            if rows[k, half] >= 0:
+                for p in range(6):
+                    for c in range(counts[k]):
+                        made[rows[k, half] + p] += data[k, 6 * half + p, c] * x[start[k] + c]
 
 
 @_summed

@@ -25,7 +25,7 @@ from simprop.geometry.arrays import Array
 from simprop.loads.balance import Balance, Frame, frame_of
 from simprop.loads.elastic import Elastic
 from simprop.loads.kernel import add_components
-from simprop.loads.least import Blocks, applied, dense, least
+from simprop.loads.least import dense, least
 
 Flags = NDArray[np.bool_]
 _LARGE = 90
@@ -193,8 +193,7 @@ class _Solver(Balance):
         for part in self._chunks():
             turn, points = self.geometry(part)
             b, known = self.right(part, turn, points, with_motors)
-            blocks = self.blocks(part, turn, points, with_motors)
-            x, rest = least(blocks, b)
+            x, rest, free = least(self.blocks(part, turn, points, with_motors), b, open_.count)
             left_over = max(left_over, float(np.abs(rest).max(initial=0.0)))
             largest = max(largest, float(np.abs(x).max(initial=0.0)))
             if with_motors:
@@ -203,16 +202,22 @@ class _Solver(Balance):
                 for k, motor in enumerate(self.laws.motors):
                     known[:, motor.axis] += recovered[part][:, k]
             point[part], x = points, x[:, : self.columns]
+            taken = self._taken(known, turn, self.slid(turn, self.track.position[part]) - points)
             if elastic is not None:
-                free = self._directions(blocks, open_.count)
+                free = np.ascontiguousarray(free[:, : self.columns])
                 for j in sharing:
-                    sizes[j][:2, part] = self._bearing(j, x, turn)
-                    sizes[j][2:, part] = self._bearing(j, alone(x, free, self._own(j)), turn)
-                bodies = elastic.bodies(self.track, part, turn, points, known)
-                x = share(x, free, elastic.give, bodies)
+                    own = self._own(j)
+                    sizes[j][:2, part] = self._bearing(j, x[:, own])
+                    sizes[j][2:, part] = self._bearing(j, alone(x, free, own)[:, own])
+                x = share(
+                    x,
+                    free,
+                    elastic.give,
+                    *elastic.loads(self.track, part, turn, points, taken, x, free),
+                    elastic.matrix,
+                )
             self._walls(part, points, force[part], moment[part])
-            arms = self.slid(turn, self.track.position[part]) - points
-            self._spread(x, known, turn, arms, force[part], moment[part])
+            self._spread(x, taken, turn, force[part], moment[part])
         given = (
             np.stack(
                 [self.track.applied[:, APPLIED.index("motor"), m.axis] for m in self.laws.motors], axis=1
@@ -224,13 +229,6 @@ class _Solver(Balance):
         shares = {j: Shares((s[0], s[1]), (s[2], s[3])) for j, s in sizes.items()}
         return Wrenches(point, force, moment, open_.words, shares, recovered, given, rest_share)
 
-    def _directions(self, blocks: Blocks, count: int) -> Array:
-        """Directions that balance leaves open at each step, square to each other, (n, columns, count)."""
-        tried = np.random.default_rng(0).standard_normal((count, int(blocks.counts.sum())))
-        found = np.stack([v - least(blocks, applied(blocks, v))[0] for v in tried], axis=2)
-        left, size, _ = np.linalg.svd(found[:, : self.columns], full_matrices=False)
-        return np.asarray(left * (size > 1e-6 * np.maximum(size[:, :1], 1e-300))[:, None, :])
-
     def _own(self, j: int) -> Flags:
         """Which components are those of a joint, (columns,)."""
         sizes = [len(f.forces) + len(f.moments) for f in self.frames]
@@ -238,10 +236,9 @@ class _Solver(Balance):
         own[sum(sizes[:j]) : sum(sizes[: j + 1])] = True
         return own
 
-    def _bearing(self, j: int, x: Array, turn: Array) -> tuple[Array, Array]:
-        """Size of the force and of the moment that a joint's components make, (n,) each."""
-        frame, values = self.frames[j], x[:, self._own(j)]
-        k = len(frame.forces)
+    def _bearing(self, j: int, values: Array) -> tuple[Array, Array]:
+        """Size of the force and of the moment that a joint's own components (n, k) make, (n,) each."""
+        frame, k = self.frames[j], len(self.frames[j].forces)
         force, moment = values[:, :k] @ frame.forces, self.size * values[:, k:] @ frame.moments
         return np.linalg.norm(force, axis=1), np.linalg.norm(moment, axis=1)
 
@@ -253,22 +250,29 @@ class _Solver(Balance):
                 force[:, touch.joint] += push
                 moment[:, touch.joint] += np.cross(place - points[:, touch.joint], push)
 
-    def _spread(self, x: Array, known: Array, turn: Array, arms: Array, force: Array, moment: Array) -> None:
-        """Components back to world vectors, with the known axis loads added."""
+    def _taken(self, known: Array, turn: Array, arms: Array) -> Array:
+        """Known force and moment of each joint along and about its free axes, world, (n, J, 6)."""
+        taken = np.zeros((len(known), len(self.assembly.joints), 6))
+        for k, axis in enumerate(self.assembly.axes):
+            joint = self.assembly.joints[axis.joint]
+            way = (turn[:, joint.first] @ axis.way) * known[:, k, None]
+            if axis.motion == "slide":
+                taken[:, axis.joint, :3] += way
+                way = np.cross(arms[:, axis.joint], way)
+            taken[:, axis.joint, 3:] += way
+        return taken
+
+    def _spread(self, x: Array, taken: Array, turn: Array, force: Array, moment: Array) -> None:
+        """Components back to world vectors, with the known loads of free axes added."""
         column = 0
+        force += taken[:, :, :3]
+        moment += taken[:, :, 3:]
         for j, (joint, frame) in enumerate(zip(self.assembly.joints, self.frames, strict=True)):
             rotation = turn[:, joint.first]
             for directions, whole, scale in ((frame.forces, force, 1.0), (frame.moments, moment, self.size)):
                 k = len(directions)
                 add_components(whole[:, j], rotation, directions, x[:, column : column + k], scale)
                 column += k
-        for k, axis in enumerate(self.assembly.axes):
-            joint = self.assembly.joints[axis.joint]
-            way = (turn[:, joint.first] @ axis.way) * known[:, k, None]
-            if axis.motion == "slide":
-                force[:, axis.joint] += way
-                way = np.cross(arms[:, axis.joint], way)
-            moment[:, axis.joint] += way
 
 
 def _adds_rank(a: Array, more: Array) -> bool:

@@ -189,7 +189,7 @@ def test_it_closes_a_loop(engine, bodies):
         there, sign = -np.einsum("ijn,jn->in", back, there), -1.0
     assert found[:, 2:4] == pytest.approx(there.T, abs=1e-6)
     assert found[:, 4] == pytest.approx(sign * angle, abs=1e-6)
-    force = run.loads.wrenches.sure_force[:, 1]
+    force = run.loads.wrenches.force[:, 1]
     assert force == pytest.approx(np.tile([0, 0, sign * 2 * G], (len(force), 1)), abs=1e-5)
     assert "tilting moment" in run.loads.wrenches.shared[1]
 

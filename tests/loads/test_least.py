@@ -28,11 +28,28 @@ def test_the_solution_of_least_norm(seed: int) -> None:
     matrices = dense(blocks)
     some = np.random.default_rng(seed).normal(size=(3, matrices.shape[2]))
     right = np.einsum("nij,nj->ni", matrices, some)
-    found, rest = least(blocks, right)
+    found, rest, _ = least(blocks, right)
     for step, matrix in enumerate(matrices):
         want = np.linalg.lstsq(matrix, right[step], rcond=None)[0]
         assert found[step] == pytest.approx(want, abs=1e-6 * np.abs(want).max())
         assert rest[step] == pytest.approx(0.0, abs=1e-8 * np.abs(right[step]).max())
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_directions_left_open(seed: int) -> None:
+    """As many as columns less rank, square to each other; where one more is asked for, it is 0."""
+    blocks = _random(seed)
+    blocks = Blocks(
+        np.concatenate([blocks.data, blocks.data], axis=1),
+        np.tile(blocks.rows, (2, 1)),
+        np.tile(blocks.counts, 2),
+        blocks.height,
+    )
+    for step, matrix in enumerate(dense(blocks)):
+        count = matrix.shape[1] - int(np.linalg.matrix_rank(matrix, 1e-9))
+        free = least(blocks, np.zeros((3, blocks.height)), count + 1)[2][step]
+        assert free.T @ free == pytest.approx(np.diag([*np.ones(count), 0.0]), abs=1e-7)
+        assert matrix @ free == pytest.approx(0.0, abs=1e-7 * np.abs(matrix).max())
 
 
 def test_bands_are_as_narrow_as_scipys() -> None:
