@@ -264,7 +264,9 @@ def shared_lines(run: Run) -> list[str]:
     return [
         "Shared: rigid bodies don't determine how the joints share these; pins, holes, guides and the members between "
         "them share them as they give. In brackets each joint's peaks from equal shares to one joint that bears all "
-        "that it can (a rod end in place of a pin often makes a mechanism determinate): " + "; ".join(found) + "."
+        "that it can (a rod end in place of a pin often makes a mechanism determinate): "
+        + "; ".join(found)
+        + "."
     ]
 
 
