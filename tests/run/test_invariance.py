@@ -23,7 +23,7 @@ def _peaks(text: str, engine: str) -> dict[str, float]:
 
 
 def _in_plane(loads: JointLoads, name: str) -> float:
-    """Largest force across a pin: what goes along it is shared, and does depend on where the pins sit along their axes."""
+    """Largest force across a pin; what goes along it is shared, and depends on where the pins sit along their axes."""
     joint = next(j for j in loads.recording.assembly.joints if j.name == name)
     force = loads.wrenches.force[:, loads.recording.assembly.joints.index(joint)]
     return float(np.linalg.norm(force - np.outer(force @ joint.axis, joint.axis), axis=1).max())
