@@ -35,7 +35,6 @@ class Valved(LinePull):
         return self.cylinder.end_stiffness
 
     def begin(self, mounting: Mounting) -> PullState:
-        """At rest in the start pose."""
         held = pneumatic.Air(pneumatic.ATMOSPHERE, self.cylinder.supply)
         return _Running(self.cylinder, mounting, pneumatic.Air() if self.vented else held)
 
@@ -102,11 +101,9 @@ class AirPusher(PusherDrive):
         return pneumatic.extend_force(self.bore, self.pressure)
 
     def able(self, source: Source | None = None, part: float = 1.0) -> Able:
-        """Its static push."""
         return Able(nan, nan, self._static)
 
     def pull(self, mounting: Mounting, note: Note) -> Valved:
-        """The pressures behind and before its piston."""
         conductance, friction = pneumatic.conductance_from_cv(self.cv), self.friction
         if friction is None:
             friction = SEAL_SHARE * self._static

@@ -107,7 +107,6 @@ class DcMotor(MotorDrive):
         )
 
     def able(self, source: Source | None = None, part: float = 1.0) -> Able:
-        """By its line: see `simprop.drives.able.from_line`."""
         return from_line(self.line(), source or Source(self.rated_voltage), part)
 
     def carries(self, asked: Demand, continuous: float | None) -> list[Candidate]:
@@ -128,7 +127,6 @@ class DcMotor(MotorDrive):
         return way, line_asked(self.line(), seen, way, inertia)
 
     def thermal_data(self) -> tuple[Thermal, float] | None:
-        """Its two heat stores and the limit of its winding."""
         data = self.thermal
         if data is None:
             return None
@@ -136,7 +134,6 @@ class DcMotor(MotorDrive):
         return Thermal(self.line().resistance, *stores), data.limit
 
     def shaft(self, wiring: Wiring, note: Note) -> Shaft:
-        """Its line, with what its supply, its pulses, its worm and its own stops decide about it."""
         line = self.line()
         inertia, ratio = self._rotor(line, note)
         return Shaft(line, inertia, ratio, control=self._control(line, inertia, wiring, note))

@@ -40,7 +40,6 @@ class Screw(LinePull):
         return self.stiffness
 
     def begin(self, mounting: Mounting) -> PullState:
-        """At rest in the start pose."""
         return _Running(self, mounting, mounting.extension)
 
 
@@ -137,7 +136,6 @@ class LinearPusher(PusherDrive):
 
     @property
     def limit(self) -> float | None:
-        """Its rated force."""
         return self.force
 
     def able(self, source: Source | None = None, part: float = 1.0) -> Able:
@@ -160,5 +158,4 @@ class LinearPusher(PusherDrive):
         return np.ones(len(out), dtype=bool)
 
     def remarks(self, use: Use) -> list[str]:
-        """How it keeps to its duty."""
         return list(actuator.duty_faults(self._figures(), *use.planned))

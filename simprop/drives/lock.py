@@ -26,7 +26,6 @@ class Shot(LinePull):
     rate = END_STIFFNESS
 
     def begin(self, mounting: Mounting) -> PullState:
-        """At rest in the start pose."""
         return _Running(self.figures, mounting)
 
 
@@ -79,11 +78,9 @@ class LockPusher(PusherDrive):
         return Able(volts, share * self.speed, share * self.force, stall_current=share * self.current)
 
     def pull(self, mounting: Mounting, note: Note) -> Shot:
-        """A push between its ends while it is on."""
         return Shot(as_law(PulseActuator, self))
 
     def remarks(self, use: Use) -> list[str]:
-        """Pulses that are too long or too short."""
         law = as_law(PulseActuator, self)
         faults = (pulse_fault(law, end - begin) for begin, end in use.stretches)
         return list(dict.fromkeys(f for f in faults if f is not None))

@@ -64,7 +64,6 @@ class ServoMotor(MotorDrive):
         return line_from_figures(self.rated_voltage, speed, self.stall_torque, idle, self.stall_current)
 
     def able(self, source: Source | None = None, part: float = 1.0) -> Able:
-        """By its line, driven in full."""
         return from_line(self.line(), source or Source(self.rated_voltage), part)
 
     def position_law(self) -> servo.Servo:
@@ -82,7 +81,6 @@ class ServoMotor(MotorDrive):
         )
 
     def shaft(self, wiring: Wiring, note: Note) -> Shaft:
-        """Its line, driven by its electronics to the place that it is told."""
         line = self.line()
         electronics = partial(servo.drive, self.position_law())
         follower = Follower(electronics, self.idle_current, wiring.command.pose)

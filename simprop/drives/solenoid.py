@@ -29,7 +29,6 @@ class Plunger(LinePull):
     rate = END_STIFFNESS
 
     def begin(self, mounting: Mounting) -> PullState:
-        """At rest in the start pose."""
         return _Running(self.magnet, mounting)
 
 
@@ -88,6 +87,5 @@ class SolenoidPusher(PusherDrive):
         return Able(volts, nan, share**2 * self.table[0][1], stall_current=share * self.current)
 
     def pull(self, mounting: Mounting, note: Note) -> Plunger:
-        """The pull of its table, and its closed end."""
         gaps, forces = zip(*self.table, strict=True)
         return Plunger(actuator.Solenoid(gaps, forces, self.rated_voltage, self.current))

@@ -26,5 +26,4 @@ class SteadyTorque(MotorDrive):
         return Able(nan, nan, nan)
 
     def shaft(self, wiring: Wiring, note: Note) -> Shaft:
-        """The same torque everywhere."""
         return Shaft(Steady(self.torque))

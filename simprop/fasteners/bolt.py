@@ -73,15 +73,12 @@ class Bolt(Fastener):
 
     @property
     def diameter(self) -> float:
-        """Of the bolt, m."""
         return fasteners.bolt(self.size).diameter
 
     def drawn(self, start: float, end: float) -> Surface:
-        """The bolt with its nut and washers."""
         return hexagon_bolt(start, end, self.diameter)
 
     def checks(self, ctx: Context) -> list[Check]:
-        """Shear and pull, bending, both holes, life, slip, nut, clearance and offset."""
         load = self._each(ctx)
         if load is None:
             reason = "one bolt can't stop the parts from turning: say `count` and `spacing`"
@@ -106,7 +103,6 @@ class Bolt(Fastener):
         return found + at.nut() + self._clearance(ctx) + self._offset(ctx, most)
 
     def changes(self, ctx: Context) -> list[Change]:
-        """A better bolt, more room behind the hole, a sleeve, a plate, a fork, a larger pipe."""
         found: list[Change] = []
         if self.grade in (None, "2", "4.6", "4.8"):
             better = "8.8" if self.size.upper().startswith("M") else "5"

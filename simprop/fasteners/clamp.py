@@ -24,7 +24,6 @@ class Clamp(Fastener):
     ALONG_PIPE: ClassVar[bool] = True
 
     def checks(self, ctx: Context) -> list[Check]:
-        """Slip, and bending where there is any."""
         halves = [p.half for p in ([ctx.tube] if ctx.tube is not None else ctx.parts) if p is not None]
         if not halves:
             return [ctx.not_computed(self.what, "nothing round is drawn at the joint")]
@@ -56,5 +55,4 @@ class Clamp(Fastener):
         ]
 
     def changes(self, ctx: Context) -> list[Change]:
-        """More of them."""
         return self.more(ctx)

@@ -23,7 +23,6 @@ class Rivet(Fastener):
     PIVOT: ClassVar[bool] = True
 
     def checks(self, ctx: Context) -> list[Check]:
-        """Shear and tension together; a word about a rivet as a pivot."""
         rivet = fasteners.rivet(self.size)
         name = f"{self.count} {rivet.name}s"
         load = ctx.row(self.count, self.spacing)
@@ -41,7 +40,6 @@ class Rivet(Fastener):
         return found
 
     def changes(self, ctx: Context) -> list[Change]:
-        """Larger ones, or more of them."""
         larger = fasteners.next_size(self.size.removesuffix(" rivet") + " rivet", "rivet")
         found = []
         if larger:

@@ -23,7 +23,6 @@ class RodEnd(Fastener):
     PIVOT: ClassVar[bool] = True
 
     def checks(self, ctx: Context) -> list[Check]:
-        """The whole force, and how far it tilts."""
         part = fasteners.rod_end(self.size)
         aimed = bool(ctx.axis.any())
         force = ctx.whole if aimed else ctx.sideways
@@ -46,7 +45,6 @@ class RodEnd(Fastener):
         ]
 
     def changes(self, ctx: Context) -> list[Change]:
-        """The next larger rod end."""
         if not self.size.upper().startswith("M6"):
             return []
         return [self.change("an M8 rod end", ctx, size="M8 rod end")]

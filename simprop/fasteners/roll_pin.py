@@ -42,7 +42,6 @@ class RollPin(Fastener):
         return cylinder(np.array([start, 0.0, 0.0]), np.array([end, 0.0, 0.0]), self.diameter, STEEL)
 
     def checks(self, ctx: Context) -> list[Check]:
-        """Shear of the pin, and of a shaft's hole."""
         pin = fasteners.roll_pin(self.size)
         factor = least_factor("metal", ctx.setting)
         if self.shaft is None:
@@ -62,7 +61,6 @@ class RollPin(Fastener):
         ]
 
     def changes(self, ctx: Context) -> list[Change]:
-        """A larger pin, or a second one across the shaft."""
         found: list[Change] = []
         larger = fasteners.next_size(self.size.removesuffix(" roll") + " roll", "roll pin")
         if larger:

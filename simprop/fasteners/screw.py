@@ -48,7 +48,6 @@ class Screw(Fastener):
     PIVOT: ClassVar[bool] = True
 
     def checks(self, ctx: Context) -> list[Check]:
-        """Withdrawal and sideways load together; a word about drywall screws."""
         found = [self._use(ctx)]
         if fasteners.wood_screw(self.size).sort == "drywall":
             reason = "drywall screws are hardened and snap when a joint works: use wood screws"
@@ -56,7 +55,6 @@ class Screw(Fastener):
         return found
 
     def changes(self, ctx: Context) -> list[Change]:
-        """Wood screws, more, longer or larger ones, side grain."""
         found: list[Change] = []
         sort = fasteners.wood_screw(self.size).sort
         if sort == "drywall":

@@ -28,7 +28,6 @@ class SetScrew(Fastener):
     flat: bool = False
 
     def checks(self, ctx: Context) -> list[Check]:
-        """Slip of the hub by pull and twist together."""
         screw = fasteners.set_screw(self.size)
         swings = float(np.ptp(ctx.torque)) > 0.2 * max(peak(ctx.torque)[0], 1e-12)
         limits = (
@@ -43,7 +42,6 @@ class SetScrew(Fastener):
         return [ctx.pull_and_twist(name, limits, factor=factor, assumed=assumed, source=screw.source)]
 
     def changes(self, ctx: Context) -> list[Change]:
-        """A flat, a second or a larger screw, a pin right through."""
         found: list[Change] = []
         if not self.flat:
             found.append(self.change("grind a flat under the set screw", ctx, flat=True))

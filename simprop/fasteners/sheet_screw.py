@@ -52,5 +52,4 @@ class SheetScrew(Fastener):
         ]
 
     def changes(self, ctx: Context) -> list[Change]:
-        """More of them."""
         return self.more(ctx)

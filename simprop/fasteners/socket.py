@@ -35,7 +35,6 @@ class Socket(Fastener):
     ALONG_PIPE: ClassVar[bool] = True
 
     def checks(self, ctx: Context) -> list[Check]:
-        """Pull and twist of what holds the pipe, and bending of socket and pipe."""
         tube = ctx.tube
         if tube is None or tube.strength is None or tube.strength.yield_strength is None:
             return [ctx.not_computed("socket", "no plastic pipe is drawn at the joint")]
@@ -85,7 +84,6 @@ class Socket(Fastener):
         ]
 
     def changes(self, ctx: Context) -> list[Change]:
-        """Screws, cement, and time for it."""
         found: list[Change] = []
         if self.how == "dry":
             found.append(self.change("two #8 screws through socket and pipe", ctx, how="screwed"))

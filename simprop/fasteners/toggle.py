@@ -22,7 +22,6 @@ class Toggle(Fastener):
     size: Annotated[str, known(fasteners.bolt)] = Field(alias="toggle")
 
     def checks(self, ctx: Context) -> list[Check]:
-        """Pull, a word about a pull that reverses, and the shell."""
         name, size = "spring toggle", max(peak(ctx.along)[0], 1e-12)
         reversing = bool(ctx.along.max() > 0.05 * size and ctx.along.min() < -0.05 * size)
         how = "moving pull" if reversing else "steady pull"

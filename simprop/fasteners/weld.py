@@ -63,5 +63,4 @@ class Weld(Fastener):
         ]
 
     def changes(self, ctx: Context) -> list[Change]:
-        """A longer weld."""
         return [self.change(f"a {self.length * 2e3:.0f} mm long weld", ctx, length=self.length * 2)]

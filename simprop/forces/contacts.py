@@ -124,7 +124,6 @@ class BallContact(Contact):
     diameter: Size
 
     def patch(self) -> Patch:
-        """The ball."""
         return Patch(self.at, self.diameter / 2)
 
     def derived(self, modulus: float, load: float) -> tuple[float, str]:
@@ -152,7 +151,6 @@ class ArcContact(Contact):
         return self
 
     def patch(self) -> Patch:
-        """The arc."""
         axis, middle = np.array(self.axis), np.array(self.middle)
         middle = middle - axis * float(middle @ axis)
         spread = pi if self.spread is None else self.spread

@@ -94,7 +94,6 @@ class LineSpring(Spring):
         return self
 
     def line(self) -> Line:
-        """Its law between its two points."""
         law = self.LAW(self.rate, self.free_length, self.preload, self.slack, self.damping)
         return Line(self.between, self.start, self.end, law)
 
@@ -140,7 +139,6 @@ class TorsionSpring(Spring):
     PIVOTED: ClassVar[bool] = True
 
     def about(self) -> tuple[str, AxisLaw]:
-        """Its law about its pin."""
         return self.joint, Torsion(self.rate, self.free_angle, self.preload, self.slack, self.damping)
 
 

@@ -98,7 +98,6 @@ class TurningStop(Stop):
     MOTION: ClassVar[Literal["turn", "slide"]] = "turn"
 
     def pad(self, moving: float) -> tuple[float, float, str]:
-        """A pad at its arm from the axis."""
         arm = ASSUMED_ARM if self.arm is None else self.arm
         return *pad_pin(self.of, arm, moving), f" {arm * 1e3:g} mm from the axis"
 
@@ -116,7 +115,6 @@ class SlidingStop(Stop):
     MOTION: ClassVar[Literal["turn", "slide"]] = "slide"
 
     def pad(self, moving: float) -> tuple[float, float, str]:
-        """A pad at the end of the slide."""
         return *pad_slide(self.of, moving), ""
 
 

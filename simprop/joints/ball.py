@@ -27,5 +27,4 @@ class BallJoint(JointKind):
         return 4
 
     def drawn(self, start: float, end: float) -> Surface:
-        """The ball, of a size that is seen."""
         return sphere(0.02, STEEL)

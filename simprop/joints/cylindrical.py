@@ -43,7 +43,6 @@ class Cylindrical(JointKind):
 
     @property
     def direction(self) -> Array:
-        """Of the slide and of the turn."""
         return np.array(self.axis)
 
     @property
@@ -58,7 +57,6 @@ class Cylindrical(JointKind):
 
     @property
     def losses(self) -> tuple[Loss, ...]:
-        """Of the slide, and of the turn."""
         grip = None
         if isinstance(self.friction, Surfaces) and self.diameter is not None:
             grip = Grip(self.friction, self.diameter / 2, self.bearing or 0.0)
@@ -67,5 +65,4 @@ class Cylindrical(JointKind):
 
     @property
     def guide(self) -> Guide:
-        """Its bearing."""
         return Guide(self.bearing, surfaces_of(self.friction))

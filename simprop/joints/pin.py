@@ -62,7 +62,6 @@ class Pin(JointKind):
 
     @property
     def direction(self) -> Array:
-        """Of the pin."""
         return np.array(self.axis)
 
     @property
@@ -77,7 +76,6 @@ class Pin(JointKind):
 
     @property
     def play(self) -> Play | None:
-        """One ring."""
         if self.clearance is None:
             return None
         thick = self.thick or 0.0
@@ -90,5 +88,4 @@ class Pin(JointKind):
         return 2 if self.clearance is None else LAST
 
     def drawn(self, start: float, end: float) -> Surface:
-        """What holds it, else a bolt."""
         return hexagon_bolt(start, end, AXLE) if self.held_by is None else self.held_by.drawn(start, end)

@@ -54,7 +54,6 @@ class Slider(JointKind):
 
     @property
     def direction(self) -> Array:
-        """Of the slide."""
         return np.array(self.along)
 
     @property
@@ -74,7 +73,6 @@ class Slider(JointKind):
 
     @property
     def play(self) -> Play | None:
-        """A ring at each end of the bearing."""
         if self.clearance is None:
             return None
         length, rub = self.bearing or 0.0, surfaces_of(self.friction)
@@ -83,5 +81,4 @@ class Slider(JointKind):
 
     @property
     def guide(self) -> Guide:
-        """Its bearing."""
         return Guide(self.bearing, surfaces_of(self.friction))

@@ -65,7 +65,6 @@ class Steady(PlainLoad):
     steady: float
 
     def load(self, coordinate: float, rate: float) -> float:
-        """The same everywhere, N*m or N."""
         return self.steady
 
 

@@ -42,7 +42,6 @@ class Rope(LinePull):
         return 0.0
 
     def begin(self, mounting: Mounting) -> PullState:
-        """At rest in the start pose."""
         return _Pulled(self)
 
 
@@ -83,7 +82,6 @@ class GasSpring(LinePull):
         return self.end_stiffness
 
     def begin(self, mounting: Mounting) -> PullState:
-        """At rest in the start pose."""
         return _Strut(self, mounting)
 
 
@@ -150,7 +148,6 @@ class ConstantForceSpring(LinePull):
         return self.force / self.take_up
 
     def begin(self, mounting: Mounting) -> PullState:
-        """At rest in the start pose."""
         return _Strip(self)
 
 
@@ -204,7 +201,6 @@ class Counterweight(LinePull):
         return self.stiffness
 
     def begin(self, mounting: Mounting) -> PullState:
-        """At rest in the start pose."""
         return _Weight(self, hang(self, mounting.length))
 
 

@@ -91,7 +91,6 @@ class OneSided(Coil):
 
     @property
     def idle(self) -> tuple[float, float] | None:
-        """As of any `LineLaw`."""
         taut = self.free_length + self.SIDE * self.slack
         if self.preload:
             return None
@@ -137,7 +136,6 @@ class TwoWay(Coil):
 
     @property
     def affine(self) -> Affine | None:
-        """As of any `LineLaw`."""
         if self.slack:
             return None
         return self.rate * self.free_length - self.preload, -self.rate, -self.damping
@@ -180,7 +178,6 @@ class Torsion(AxisLaw):
 
     @property
     def affine(self) -> Affine | None:
-        """As of any `AxisLaw`."""
         return None if self.slack else (self.rate * self.free_angle - self.preload, -self.rate, -self.damping)
 
     def torque(self, angle: float, rate: float) -> float:

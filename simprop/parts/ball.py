@@ -77,13 +77,10 @@ class Sphere(Shape):
         return self.diameter / 2
 
     def box(self) -> tuple[Array, Array, Array]:
-        """About it, turned with it."""
         return self.path[0], self.turn, np.full(3, self.diameter / 2)
 
     def face(self, way: Array) -> float:
-        """A circle."""
         return float(np.pi / 4 * self.diameter**2)
 
     def drawn(self, finish: Finish) -> list[Surface]:
-        """A ball."""
         return [sphere(self.diameter, finish).moved(np.eye(3), self.path[0])]

@@ -34,7 +34,6 @@ class Bar(PartKind):
     thin: Direction | None = None
 
     def place(self, at: Placement, read: Read, name: str) -> Flat:
-        """A long box."""
         path = path_of(at, [self.start, self.end], name)
         width, thick = self.section
         length = float(np.linalg.norm(path[1] - path[0]))
@@ -90,7 +89,6 @@ class Flat(Shape):
     direction: Array
 
     def moved(self, turn: Array, shift: Array) -> Flat:
-        """Its thickness turns too."""
         return replace(super().moved(turn, shift), direction=turn @ self.direction)
 
     @property
@@ -99,11 +97,9 @@ class Flat(Shape):
         return min(self.width, self.thick) / 2
 
     def part_of(self, mass: float, start: Array, end: Array) -> MassProperties:
-        """A box."""
         return of_length(mass, start, end, self.direction, (self.width, self.thick))
 
     def box(self) -> tuple[Array, Array, Array]:
-        """Itself."""
         return long_box(self.path, self.direction, self.width, self.thick)
 
     def section(self) -> Rectangle:
@@ -111,7 +107,6 @@ class Flat(Shape):
         return rectangle(self.width, self.thick)
 
     def thin(self, along: Array) -> Array:
-        """Direction of its thickness."""
         return self.direction
 
     def stronger(self) -> list[tuple[str, Section, float]]:
@@ -131,7 +126,6 @@ class Flat(Shape):
         return Through(False, size, size)
 
     def drawn(self, finish: Finish) -> list[Surface]:
-        """A box along its line."""
         line = self.path[1] - self.path[0]
         rows = frame_along(line, self.direction)
         size = np.array([np.linalg.norm(line), self.thick, self.width])

@@ -30,7 +30,6 @@ class Block(PartKind):
     at: Place
 
     def place(self, at: Placement, read: Read, name: str) -> Cuboid:
-        """A solid box."""
         centre = at.stretched(self.at)
         x, y, z = self.size
         mass = self.mass or material(self.of).density * x * y * z
@@ -53,7 +52,6 @@ class Cuboid(Shape):
     size: tuple[float, float, float]
 
     def box(self) -> tuple[Array, Array, Array]:
-        """Itself."""
         return self.path[0], self.turn, np.array(self.size) / 2
 
     def through(self, axis: Array) -> Through:
@@ -62,5 +60,4 @@ class Cuboid(Shape):
         return Through(False, size, size)
 
     def drawn(self, finish: Finish) -> list[Surface]:
-        """A box."""
         return [box(np.array(self.size), finish).moved(self.turn, self.path[0])]

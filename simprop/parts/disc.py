@@ -32,7 +32,6 @@ class Disc(PartKind):
     axis: Direction
 
     def place(self, at: Placement, read: Read, name: str) -> Flange:
-        """A solid cylinder."""
         centre, axis = at.stretched(self.at), np.asarray(self.axis)
         radius = self.diameter / 2
         mass = self.mass or material(self.of).density * np.pi * radius**2 * self.thick
@@ -60,7 +59,6 @@ class Flange(Shape):
     axis: Array
 
     def moved(self, turn: Array, shift: Array) -> Flange:
-        """Its axis turns too."""
         return replace(super().moved(turn, shift), axis=turn @ self.axis)
 
     @property
@@ -87,6 +85,5 @@ class Flange(Shape):
         return float(along * np.pi / 4 * self.diameter**2 + rim)
 
     def drawn(self, finish: Finish) -> list[Surface]:
-        """A cylinder."""
         half = self.axis * self.thick / 2
         return [cylinder(self.path[0] - half, self.path[0] + half, self.diameter, finish, sides=40)]

@@ -29,7 +29,6 @@ class Lump(PartKind):
     inertia: Moments | None = None
 
     def place(self, at: Placement, read: Read, name: str) -> Mote:
-        """A point."""
         centre = at.stretched(self.at)
         inertia = np.diag(self.inertia) if self.inertia is not None else np.zeros((3, 3))
         return Mote(

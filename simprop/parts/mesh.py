@@ -111,7 +111,6 @@ class Surfaced(Shape):
     faces: Faces
 
     def moved(self, turn: Array, shift: Array) -> Surfaced:
-        """Its vertices move too."""
         return replace(super().moved(turn, shift), vertices=self.vertices @ turn.T + shift)
 
     def box(self) -> tuple[Array, Array, Array]:
@@ -120,5 +119,4 @@ class Surfaced(Shape):
         return (low + high) / 2, np.eye(3), (high - low) / 2
 
     def drawn(self, finish: Finish) -> list[Surface]:
-        """As in the file, smoothed over blunt edges."""
         return [triangles(self.vertices, self.faces, finish)]

@@ -25,7 +25,6 @@ class Rod(PartKind):
     end: Place = Field(alias="to")
 
     def place(self, at: Placement, read: Read, name: str) -> Round:
-        """Round stock without an inside."""
         path = path_of(at, [self.start, self.end], name)
         return Round(
             name=name,

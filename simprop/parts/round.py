@@ -42,11 +42,9 @@ class Round(Shape):
         return self.outside / 2
 
     def part_of(self, mass: float, start: Array, end: Array) -> MassProperties:
-        """A hollow cylinder."""
         return of_length(mass, start, end, self.outside, self.weighed)
 
     def box(self) -> tuple[Array, Array, Array]:
-        """About the line between its ends."""
         return long_box(self.path, None, self.outside, self.outside)
 
     def section(self) -> RoundSection:
@@ -91,7 +89,6 @@ class Round(Shape):
         return self.outside if self.inside > 0 and self.looks == "plain" else None
 
     def drawn(self, finish: Finish) -> list[Surface]:
-        """Swept along its line, corners rounded."""
         sides = 16 if self.outside < 0.008 else 24
         path = rounded(self.path, 1.5 * self.outside)
         return [swept(path, self.outside, self.inside, finish, sides)]

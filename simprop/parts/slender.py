@@ -59,7 +59,6 @@ class Line(Shape):
         return self.diameter / 2
 
     def box(self) -> tuple[Array, Array, Array]:
-        """About its line."""
         return long_box(self.path, None, self.diameter, self.diameter)
 
     def face(self, way: Array) -> float:
@@ -67,5 +66,4 @@ class Line(Shape):
         return float(np.linalg.norm(np.cross(self.path[1] - self.path[0], way)) * self.diameter)
 
     def drawn(self, finish: Finish) -> list[Surface]:
-        """A thin rod."""
         return [swept(self.path, self.diameter, 0.0, finish, 16 if self.diameter < 0.008 else 24)]

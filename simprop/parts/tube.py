@@ -21,7 +21,6 @@ class Tube(PartKind):
     through: tuple[Place, ...] = Field(min_length=2)
 
     def place(self, at: Placement, read: Read, name: str) -> Round:
-        """A tube of straight stretches."""
         return piped(self, self.spec, list(self.through), at, name)
 
     def notes(self) -> tuple[str, ...]:

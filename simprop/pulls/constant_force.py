@@ -36,10 +36,8 @@ class ConstantStrip(PullBase):
     longest: Size
 
     def law(self, mounting: Mounting, note: Note) -> ConstantForceSpring:
-        """The same pull, once it is drawn out."""
         reach(mounting.length, 0.0, self.free_length + self.longest)
         return ConstantForceSpring(self.force, self.free_length, self.take_up, self.longest)
 
     def drawn(self, lengths: Array) -> Frames:
-        """A strip."""
         return [strip()], [], []

@@ -47,5 +47,4 @@ class HangingWeight(PullBase):
         return Counterweight(self.mass, mounting.length + 1.0, stiffness, damping, mounting.gravity)
 
     def drawn(self, lengths: Array) -> Frames:
-        """A cord over a pulley."""
         return [cord()], [pulley()], []

@@ -39,10 +39,8 @@ class GasStrut(PullBase):
     damping: Damping = 0.0
 
     def law(self, mounting: Mounting, note: Note) -> GasSpring:
-        """The gas between its ends of stroke."""
         reach(mounting.length, self.longest - self.stroke, self.longest)
         return GasSpring(self.force, self.ratio, self.longest, self.stroke, self.friction, self.damping)
 
     def drawn(self, lengths: Array) -> Frames:
-        """A dark, slender ram."""
         return ram(lengths, DARK, slim=0.7)

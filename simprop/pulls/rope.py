@@ -29,5 +29,4 @@ class HandRope(PullBase):
     on: tuple[Window, ...] | None = None
 
     def law(self, mounting: Mounting, note: Note) -> Rope:
-        """A pull that rises while the hand takes hold."""
         return Rope(self.force, self.ramp, self.on)

@@ -68,7 +68,6 @@ class RoundSection(Section):
         return np.hypot(moment_u / modulus_u(self), moment_v / modulus_v(self))
 
     def edge(self, count: int) -> tuple[Array, Array]:
-        """Around the circle."""
         angle = 2 * pi * np.arange(count) / count
         return self.half_u * np.cos(angle), self.half_v * np.sin(angle)
 
@@ -83,11 +82,9 @@ class Rectangle(Section):
     """A flat bar or batten, its width along u."""
 
     def bending(self, moment_u: Array, moment_v: Array) -> Array:
-        """At the corner."""
         return np.abs(moment_u) / modulus_u(self) + np.abs(moment_v) / modulus_v(self)
 
     def edge(self, count: int) -> tuple[Array, Array]:
-        """Its four corners."""
         u, v = np.array([1.0, -1.0, -1.0, 1.0]), np.array([1.0, 1.0, -1.0, -1.0])
         return self.half_u * u, self.half_v * v
 
