@@ -32,7 +32,6 @@ def compiled(function: F, **options: Any) -> F:
     run.
 
     Args:
-        function: what to compile.
         options: further options of `numba.njit`.
 
     Returns:

@@ -101,10 +101,6 @@ class RenderError(SimpropError):
 def nearest(name: str, allowed: Iterable[str]) -> str | None:
     """The allowed name that looks most like `name`, or None when nothing is close.
 
-    Args:
-        name: the name as written.
-        allowed: the names that would be right.
-
     Returns:
         The closest name by difflib's ratio at a cutoff of 0.6, or None.
 

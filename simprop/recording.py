@@ -72,7 +72,6 @@ def save_recording(recording: Recording, path: str | Path) -> None:
     """Write a recording with all that its loads need, the files that its rig names too; it appears whole or not at all.
 
     Args:
-        recording: what to save.
         path: where, ending in ``.npz``.
 
     Raises:

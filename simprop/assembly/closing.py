@@ -38,8 +38,6 @@ def newton(
     """Close the loops from `q` by the smallest weighted moves.
 
     Args:
-        tree: the spanning tree.
-        closing: joints that close loops.
         q: tree coordinates to start from.
         size: length that turns radians into metres.
         weights: how unwilling each coordinate is to move.
@@ -139,8 +137,6 @@ def count(tree: Tree, closing: Sequence[Hinge], q: Array, size: float) -> Mobili
     own and left out first; of the rest, rows are taken one by one as long as they add to the rank.
 
     Args:
-        tree: the spanning tree.
-        closing: joints that close loops.
         q: coordinates of a closed pose.
         size: length that turns radians into metres.
     """

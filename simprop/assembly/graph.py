@@ -33,7 +33,6 @@ def span(
     the far ends (the wrist of a rod) to close the loops.
 
     Args:
-        rig: the rig.
         nodes: index of each body, `WORLD` for those that stand still.
         order: names of the joints, as indices count them.
         masses: of each body, kg; a group that hangs on nothing floats by its heaviest body.

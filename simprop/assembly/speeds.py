@@ -22,11 +22,8 @@ def start_speeds(
 
     Args:
         rig: with `run.start_speeds`; of a joint that moves in several such ways the first is meant.
-        tree: the spanning tree.
-        loops: joints that close loops.
         q: tree coordinates of the start pose.
         size: length that turns radians into metres.
-        bodies: at the start pose.
 
     Returns:
         Velocity of each centre of mass (B, 3) m/s, and angular velocity (B, 3) rad/s.

@@ -87,18 +87,7 @@ def judge(
     """A check with its margin and verdict.
 
     A demand of zero has an infinite margin. Numbers that aren't finite make the check 'not computed', never a pass.
-
-    Args:
-        group: kind of check.
-        name: what is checked.
-        place: where.
-        demand: 0 or more, in `unit`.
-        capacity: in `unit`.
-        unit: SI unit.
-        factor: least factor.
-        assumed: what was assumed.
-        source: where formula and figures come from.
-        time: instant of the demand, s.
+    The arguments, here and below, are fields of `Check`; the demand is 0 or more.
 
     Example:
         >>> check = judge("member", "bending", "mast", 10e6, 48e6, unit="Pa", factor=3.0)
@@ -128,16 +117,6 @@ def not_computed(
 ) -> Check:
     """A check that could not be made, with the reason.
 
-    Args:
-        group: kind of check.
-        name: what is checked.
-        place: where.
-        reason: in words.
-        unit: SI unit.
-        factor: least factor.
-        source: where formula and figures come from.
-        assumed: what was assumed.
-
     Example:
         >>> not_computed("fastener", "bolt", "wrist", "the rig doesn't say what holds it").margin is None
         True
@@ -161,18 +140,6 @@ def warning(
     time: float | None = None,
 ) -> Check:
     """Something a person must look at that is no failure of strength.
-
-    Args:
-        group: kind of check.
-        name: what is checked.
-        place: where.
-        reason: in words.
-        demand: in `unit`.
-        capacity: in `unit`.
-        unit: SI unit.
-        source: where formula and figures come from.
-        assumed: what was assumed.
-        time: s.
 
     Example:
         >>> warning("reach", "gap", "arm to wall", "fingers fit in").verdict
@@ -198,9 +165,6 @@ def warning(
 def ranked(checks: Sequence[Check]) -> tuple[Check, ...]:
     """Computed checks, the worst margin first.
 
-    Args:
-        checks: any checks.
-
     Example:
         >>> strong = judge("member", "a", "", 1.0, 9.0, unit="N", factor=1.0)
         >>> weak = judge("member", "b", "", 1.0, 2.0, unit="N", factor=1.0)
@@ -213,9 +177,6 @@ def ranked(checks: Sequence[Check]) -> tuple[Check, ...]:
 def worst(checks: Sequence[Check]) -> float:
     """The worst margin; infinity where nothing was computed.
 
-    Args:
-        checks: any checks.
-
     Example:
         >>> worst([])
         inf
@@ -225,9 +186,6 @@ def worst(checks: Sequence[Check]) -> float:
 
 def suggest(check: Check) -> Remedy | None:
     """The smallest single change that lifts the margin over 1: the first one in the order of effort.
-
-    Args:
-        check: the check.
 
     Returns:
         None where no change that was tried is enough.
@@ -253,8 +211,6 @@ def remedied(
     computed is left out.
 
     Args:
-        design: what is checked, of any type.
-        checks: all checks of a design.
         changes: single changes of a design, in the order of effort: what to do in words, and the design after it.
         pairs: try pairs too.
 
@@ -284,9 +240,6 @@ def remedied(
 
 def exit_code(checks: Sequence[Check]) -> int:
     """Exit code of a report: 1 if a check fails, else 3 if one could not be computed, else 0.
-
-    Args:
-        checks: any checks.
 
     Example:
         >>> exit_code([not_computed("fastener", "bolt", "wrist", "nothing said")])

@@ -146,17 +146,7 @@ class Context:
         assumed: Sequence[str] = (),
         source: str = "",
     ) -> Check:
-        """The peak of a load history against a limit.
-
-        Args:
-            name: what is checked.
-            values: (n,) in `unit`.
-            limit: in `unit`.
-            unit: SI unit.
-            factor: least factor.
-            assumed: what was assumed.
-            source: of formula and figures.
-        """
+        """The peak of a load history, (n,) in `unit`, against a limit in `unit`; the rest are fields of `Check`."""
         most, row = peak(values)
         return judge(
             "fastener",
@@ -182,12 +172,7 @@ class Context:
     ) -> Check:
         """Pull along the fastener (limit N) and twist about it (limit N*m) together, linear; no limit, no load.
 
-        Args:
-            name: what is checked.
-            limits: of pull N and of twist N*m.
-            factor: least factor.
-            assumed: what was assumed.
-            source: where formula and figures come from.
+        The rest of the arguments are fields of `Check`.
         """
         pull, twist = np.abs(self.along), np.abs(self.torque)
         force, torque = limits
@@ -207,7 +192,6 @@ class Context:
         """Load across and along the worst of a row of fasteners, (n,) N each; None where one can't stop turning.
 
         Args:
-            count: how many.
             spacing: between two of them, m; None: not known.
         """
         shear, pull = self.sideways / count, np.abs(self.along) / count
@@ -253,7 +237,6 @@ def group_arm(count: int, spacing: float | None) -> tuple[float, float] | None:
     """Largest arm m and sum of squared arms m^2 of a straight row of fasteners about its middle; None for one.
 
     Args:
-        count: how many.
         spacing: between two of them, m; None: not known.
 
     Example:

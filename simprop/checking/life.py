@@ -26,14 +26,9 @@ def life_check(
     """Life of a stress history that is played night after night, as a check in nights.
 
     Args:
-        place: where.
         history: stress of one recorded run, (n,) Pa.
-        line: stress against cycles.
         ultimate: Pa.
-        setting: season.
         step: time between entries, s.
-        assumed: what was assumed.
-        source: of the figures.
 
     Example:
         >>> import numpy as np

@@ -37,7 +37,6 @@ def least_factor(family: str, setting: Setting) -> float:
 
     Args:
         family: metal, plastic or wood.
-        setting: temperature, season, people.
 
     Example:
         >>> least_factor("metal", Setting(23.0, 30.0, 4.0, None, False, ()))
@@ -51,10 +50,6 @@ def least_factor(family: str, setting: Setting) -> float:
 def weakened(strength: Strength, setting: Setting) -> float | None:
     """Factor on a material's strength at the setting's temperature; metals and wood: 1; None where not known.
 
-    Args:
-        strength: of the material.
-        setting: temperature, season, people.
-
     Example:
         >>> from simprop.catalog.strengths import strength_of
         >>> round(weakened(strength_of("PVC"), Setting(40.0, 30.0, 4.0, None, False, ())), 2)
@@ -66,12 +61,7 @@ def weakened(strength: Strength, setting: Setting) -> float | None:
 
 
 def softened(strength: Strength | None, setting: Setting) -> float | None:
-    """Factor on a material's modulus at the setting's temperature; None where not known.
-
-    Args:
-        strength: of the material.
-        setting: temperature, season, people.
-    """
+    """Factor on a material's modulus at the setting's temperature; None where not known."""
     if strength is None or strength.family != "plastic":
         return 1.0
     return at_temperature(strength.softer, setting.temperature)

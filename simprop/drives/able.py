@@ -95,7 +95,6 @@ def volts_across(source: Source, part: float, conductance: float) -> float:
     """Voltage at a plain resistance (a coil) from a supply with its wire, V.
 
     Args:
-        source: its supply.
         part: share of full voltage, 0 to 1.
         conductance: 1/ohm.
 
@@ -113,8 +112,6 @@ def from_line(line: DcLine, source: Source, part: float = 1.0) -> Able:
     back the mean, and within a pulse the motor takes more.
 
     Args:
-        line: the motor.
-        source: its supply.
         part: share of full voltage, 0 to 1.
 
     Example:
@@ -142,7 +139,6 @@ def speed_at(line: DcLine, voltage: float, load: float) -> float:
     """Speed of a straight line at a voltage and a net load, rad/s or m/s; 0 beyond its stall.
 
     Args:
-        line: the motor.
         voltage: V.
         load: net, N*m or N.
 
@@ -158,7 +154,6 @@ def curves_of(line: DcLine, voltage: float, points: int = 101) -> Curves:
     """Curves of a straight line; empty when the voltage doesn't start it.
 
     Args:
-        line: the motor.
         voltage: V.
         points: how many.
 

@@ -204,7 +204,6 @@ class Drive(Record):
         """At what voltages a class with these figures would carry what a prop asks.
 
         Args:
-            asked: what it asks.
             continuous: share of its rated stall that it may give for ever; None: not known.
         """
         can = self.able()
@@ -227,7 +226,6 @@ class Drive(Record):
         Without its own friction, and without what its own rotor takes.
 
         Args:
-            seen: its rows.
             inertia: of its rotor at the output.
         """
         way = np.where(seen.given < 0, -1.0, 1.0)
@@ -247,12 +245,7 @@ class MotorDrive(Drive):
 
     @abstractmethod
     def shaft(self, wiring: Wiring, note: Note) -> Shaft:
-        """Its form for an engine.
-
-        Args:
-            wiring: how the rig wires it.
-            note: takes what was assumed, one sentence each.
-        """
+        """Its form for an engine."""
 
     def position_law(self) -> Servo | None:
         """How it follows a commanded place; None where it doesn't."""
@@ -266,12 +259,7 @@ class PusherDrive(Drive):
 
     @abstractmethod
     def pull(self, mounting: Mounting, note: Note) -> LinePull:
-        """Its form for an engine.
-
-        Args:
-            mounting: how it sits in the start pose.
-            note: takes what was assumed, one sentence each.
-        """
+        """Its form for an engine."""
 
     @property
     def reach(self) -> float:
@@ -308,7 +296,6 @@ def as_law(law: type[Any], figures: Record, **more: Any) -> Any:
 
     Args:
         law: its dataclass.
-        figures: of a drive.
         more: fields worked out.
     """
     named = {name: getattr(figures, name) for name in law.__dataclass_fields__ if hasattr(figures, name)}
@@ -320,9 +307,6 @@ def possible(line: DcLine) -> None:
 
     The torque a motor makes of an ampere and the volts it makes of its speed are one constant seen from two sides; the
     first is larger only where figures are mixed up, and friction hides a little of that.
-
-    Args:
-        line: of the motor.
 
     Raises:
         PydanticCustomError: with the power of both.
@@ -342,8 +326,6 @@ def line_asked(line: DcLine, seen: Seen, way: Array, inertia: float) -> Array:
     """Load of a straight line by its current, less its own friction and what its rotor takes, (n,).
 
     Args:
-        line: the motor.
-        seen: its rows.
         way: that it drove, 1 or -1, (n,).
         inertia: of its rotor at the output.
     """
@@ -356,7 +338,6 @@ def rotor(line: DcLine, run_up: float) -> float:
     """Inertia of a rotor at the output by its run-up time constant, kg*m^2 or kg.
 
     Args:
-        line: the motor.
         run_up: s.
     """
     return run_up * line.torque_constant * line.speed_constant / line.resistance

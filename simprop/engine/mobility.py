@@ -21,8 +21,6 @@ def effective_mass(
     1 / (j Z (Z^T M Z)^-1 Z^T j^T), Z the null space of C; motors' reflected inertia is part of M.
 
     Args:
-        assembly: the prop.
-        actuation: its motors.
         position: centres of mass, (B, 3) m.
         rotation: of the bodies from the start, (B, 4).
         axes: which.

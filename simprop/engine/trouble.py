@@ -46,10 +46,7 @@ def check(assembly: Assembly, actuation: Actuation, step: float, looked: Looked)
     """Look at some recorded rows.
 
     Args:
-        assembly: what moves.
-        actuation: what acts on it.
         step: s.
-        looked: some recorded rows.
 
     Raises:
         EngineError: with the time, the body or joint and the likely cause.

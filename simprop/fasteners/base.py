@@ -98,12 +98,7 @@ FASTENERS: Kinds[Fastener] = Kinds("way of holding")
 
 
 def fastener_checks(hold: Fastener, ctx: Context) -> tuple[Check, ...]:
-    """All checks of what holds a joint, with changes worked out for those that fail.
-
-    Args:
-        hold: the fastener.
-        ctx: the held joint with its loads.
-    """
+    """All checks of what holds a joint, with changes worked out for those that fail."""
     found = remedied((hold, ctx), lambda at: at[0].checks(at[1]), lambda at: at[0].changes(at[1]))
     if not ctx.turned_by or not hold.PIVOT:
         return found

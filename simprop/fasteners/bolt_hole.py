@@ -44,7 +44,6 @@ def hole_checks(at: Loaded, part: Part | None) -> list[Check]:
     """Bearing and tear-out of one part's hole; how wood bears is told by the bolt's yield modes.
 
     Args:
-        at: the load.
         part: what the bolt goes through; None where nothing is drawn.
     """
     if part is None:

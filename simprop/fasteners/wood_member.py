@@ -16,7 +16,6 @@ def is_wood(ctx: Context, which: int) -> bool:
     """Whether a part of a held joint is of wood with a known specific gravity.
 
     Args:
-        ctx: the held joint.
         which: 0 for the part on the first body, 1 for that on the second.
     """
     part = ctx.parts[which]
@@ -27,7 +26,6 @@ def bearing(ctx: Context, which: int, nominal: float) -> Array | None:
     """Bearing strength of one of the two parts at each step, Pa (n,); None where it isn't known.
 
     Args:
-        ctx: the held joint.
         which: 0 for the part on the first body, 1 for that on the second.
         nominal: diameter of the fastener, m.
     """
@@ -43,10 +41,6 @@ def bearing(ctx: Context, which: int, nominal: float) -> Array | None:
 
 
 def angle(ctx: Context) -> Array:
-    """Largest angle of the load to the grain of either part of wood, rad (n,).
-
-    Args:
-        ctx: the held joint.
-    """
+    """Largest angle of the load to the grain of either part of wood, rad (n,)."""
     angles = [ctx.grain_angle(k) for k in (0, 1) if is_wood(ctx, k)]
     return np.max(angles, axis=0) if angles else np.zeros(len(ctx.time))

@@ -173,9 +173,6 @@ AnyContact = Annotated[Contact, CONTACTS]
 def contact_faults(data: dict[str, Any]) -> list[Fault]:
     """Contacts that name bodies that aren't there, or a body on itself.
 
-    Args:
-        data: the file's mappings and lists.
-
     Example:
         >>> [f.nearest for f in contact_faults({"bodies": {"rocker": {}}, "contacts": {"rail": {"arc": "roker"}}})]
         ['rocker']

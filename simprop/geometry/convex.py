@@ -168,7 +168,6 @@ def gap_over(a: Convex, b: Convex, turns: tuple[Array, Array], places: tuple[Arr
 
     Args:
         a: in the first frame.
-        b: in the second frame.
         turns: rotations of the two frames, (n, 3, 3) each.
         places: their origins, (n, 3) m each.
     """

@@ -67,7 +67,6 @@ def barred(freedoms: Sequence[Freedom], axis: Array) -> tuple[Array, Array]:
     """Directions that a joint bars: translations (k, 3) and rotations (m, 3), those along `axis` by themselves.
 
     Args:
-        freedoms: what it leaves free; slides square to each other, and turns likewise.
         axis: main direction, (3,); zeros for none.
 
     Example:

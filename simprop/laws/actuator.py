@@ -91,7 +91,6 @@ def switched(actuator: LinearActuator, extension: float, voltage: float) -> floa
     """Voltage behind the limit switches: none outwards at full stroke, none inwards at zero.
 
     Args:
-        actuator: the actuator.
         extension: 0 to stroke, m.
         voltage: positive drives outwards, V.
 
@@ -110,7 +109,6 @@ def duty_faults(
     """What in a run plan goes beyond the actuator's duty.
 
     Args:
-        actuator: the actuator.
         runs: start and end of each run, s.
         span: of the whole plan, s.
 
@@ -161,7 +159,6 @@ def pulse_fault(actuator: PulseActuator, pulse: float) -> str | None:
     """What is wrong with the length of a pulse, or None.
 
     Args:
-        actuator: the actuator.
         pulse: s.
 
     Example:
@@ -203,7 +200,6 @@ def pull(solenoid: Solenoid, gap: float, voltage: float) -> float:
     pull is counted (a real one still pulls a little); a gap below zero counts as closed.
 
     Args:
-        solenoid: the magnet.
         gap: distance from the pulled-in end, m.
         voltage: V, either sign.
 

@@ -152,7 +152,6 @@ def starts(scene: Scene, duration: float, seed: int) -> tuple[tuple[float, ...],
     """When a scene starts, and which triggers came while it still ran and were ignored.
 
     Args:
-        scene: the scene.
         duration: of the show, s.
         seed: of random triggers; each scene draws its own numbers from seed and name.
 
@@ -210,7 +209,6 @@ def expand(program: Program, duration: float) -> tuple[Event, ...]:
     output changes to the forbidden state. After the stop nothing happens any more.
 
     Args:
-        program: the program.
         duration: of the show, s.
 
     Example:
@@ -319,7 +317,6 @@ def read(signal: Signal, time: float) -> float:
     """The signal at an instant; before its first point, its first value if straight, else 0.
 
     Args:
-        signal: steps or straight lines.
         time: s.
 
     Example:
@@ -405,7 +402,6 @@ def on_times(signal: Signal, duration: float) -> tuple[tuple[float, float], ...]
     """Start and end of each stretch in which a stepped signal isn't 0, s.
 
     Args:
-        signal: of steps.
         duration: where a stretch that goes on is cut, s.
 
     Example:

@@ -92,7 +92,6 @@ def current(line: DcLine, voltage: float, speed: float) -> float:
     """Current at a terminal voltage and an output speed, A; negative while the motor feeds back.
 
     Args:
-        line: the motor.
         voltage: at the terminals, V.
         speed: of the output shaft, rad/s, in the sense in which a positive voltage drives.
 
@@ -107,7 +106,6 @@ def torque(line: DcLine, voltage: float, speed: float) -> float:
     """Electromagnetic torque kt * I at the output shaft, N*m, before the motor's own friction is taken off.
 
     Args:
-        line: the motor.
         voltage: at the terminals, V.
         speed: of the output shaft, rad/s.
 
@@ -138,7 +136,6 @@ def limited(line: DcLine, voltage: float, speed: float, limit: float) -> tuple[f
     Beyond the limit the supply folds its voltage back to what that current needs: V = I R + k w.
 
     Args:
-        line: the motor.
         voltage: of the supply, V.
         speed: of the output shaft, rad/s.
         limit: largest current, A, inf for a supply that gives what is asked.

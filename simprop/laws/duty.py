@@ -41,7 +41,6 @@ def evening(
     """Repeats a cycle for hours, extrapolated from its map.
 
     Args:
-        motor: heat stores and resistances.
         cycle: phases of one cycle, in order.
         hours: how long it is repeated.
         limit: temperature the winding must not pass, degC.
@@ -147,7 +146,6 @@ def longest_run(
     """Longest continuous run from cold before the winding reaches its limit, s; inf if it may run for ever.
 
     Args:
-        motor: heat stores and resistances.
         phase: current and loss of the run (its duration isn't used).
         limit: of the winding, degC.
         ambient: degC.
@@ -171,7 +169,6 @@ def rest_needed(motor: Thermal, run: Phase, limit: float, ambient: float = 20.0)
     passes it.
 
     Args:
-        motor: heat stores and resistances.
         run: current, loss and duration of each run.
         limit: of the winding, degC.
         ambient: degC.

@@ -54,7 +54,6 @@ def drive_torque(line: DcLine, voltage: float | None, speed: float) -> float:
     """Electromagnetic torque at the output, N*m; none with the motor cut off (None).
 
     Args:
-        line: the motor.
         voltage: at its terminals, V; None: cut off.
         speed: of the output, rad/s.
     """
@@ -69,7 +68,6 @@ def free_speed(
     """Speed of the motor's side one step later when it turns by itself against its own friction.
 
     Args:
-        gear: the motor.
         speed: before, rad/s.
         voltage: at its terminals, V; None: cut off.
         step: s.
@@ -97,8 +95,6 @@ def advance(
     """The wedge for the coming step.
 
     Args:
-        gear: the motor.
-        wedge: during the last step.
         voltage: at its terminals in the coming step, V; None: cut off.
         rate: of the output now, rad/s.
         contact: torque that the gear put on the output in the last step, N*m, in the sense of the rate.

@@ -181,7 +181,6 @@ def end_force(cylinder: Cylinder, extension: float) -> float:
     """Push of the end caps on the piston, N: 0 within the stroke.
 
     Args:
-        cylinder: stroke and stiffness of its ends.
         extension: m; within 0 and the stroke no end pushes.
 
     Example:
@@ -203,8 +202,6 @@ def advance(cylinder: Cylinder, air: Air, valve: int, motion: tuple[float, float
     ``dp/dt = n / V (R T q - p dV/dt)`` on each side, in as many short steps as the flow needs.
 
     Args:
-        cylinder: the cylinder.
-        air: pressures before.
         valve: +1 extends (air to the cap side, rod side vents), -1 retracts, 0 vents both.
         motion: extension (0 to stroke, m) and its rate (m/s).
         step: s.

@@ -103,7 +103,6 @@ def gas_spring(spring: GasSpring, length: float, rate: float) -> float:
     from the longest length; damping in addition; beyond either end of the stroke the end's stiffness.
 
     Args:
-        spring: the strut.
         length: distance of its ends, m.
         rate: of that, m/s, positive when they part.
 
@@ -163,7 +162,6 @@ def constant_force(spring: ConstantForceSpring, length: float) -> float:
     """Pull of the strip, N: rises over `take_up`, then stays; none when slack.
 
     Args:
-        spring: the strip.
         length: distance of its ends, m.
 
     Example:
@@ -232,8 +230,6 @@ def counterweight_tension(weight: Counterweight, hanging: Hanging, length: float
     """Pull of the rope, N, never below 0.
 
     Args:
-        weight: the counterweight.
-        hanging: where it is.
         length: from the pulley to the prop, m.
         rate: of that, m/s.
 
@@ -252,7 +248,6 @@ def hang(weight: Counterweight, length: float) -> Hanging:
     """The weight at rest with the rope's end held at a distance from the pulley.
 
     Args:
-        weight: the counterweight.
         length: from the pulley to the prop, m.
 
     Example:
@@ -268,8 +263,6 @@ def counterweight_step(weight: Counterweight, hanging: Hanging, tension: float, 
     Stable while ``step < 2 / sqrt(stiffness / mass)``; good to 1 % for a tenth of that.
 
     Args:
-        weight: the counterweight.
-        hanging: where it is.
         tension: of the rope, N.
         step: s.
 

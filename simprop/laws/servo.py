@@ -79,7 +79,6 @@ def drive(servo: Servo, error: float, rate: float = 0.0) -> float:
     """Share of the supply voltage that the electronics put on the motor, -1 to 1.
 
     Args:
-        servo: the servo.
         error: commanded angle less angle, rad.
         rate: of the output, rad/s; the electronics look one run-up time ahead, so that it doesn't overshoot.
 
@@ -102,7 +101,6 @@ def follow(
     """Angle of a servo without load torque that follows a command.
 
     Args:
-        servo: the servo.
         time: instants, (n,) s, evenly spaced, 5 ms apart or closer.
         command: commanded angle at those, (n,) rad.
         voltage: at the servo, V; None for its rated voltage.

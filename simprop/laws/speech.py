@@ -75,7 +75,6 @@ def jaw_angle(sound: Envelope, opening: float, closed: float = 0.0) -> Array:
     """Commanded angle of the jaw: ``closed + opening * loudness``, (n,) rad.
 
     Args:
-        sound: loudness.
         opening: greatest opening, rad, either sign.
         closed: angle with the mouth shut, rad.
 
@@ -126,8 +125,6 @@ def speak(
     """Lets a servo follow a sound.
 
     Args:
-        servo: the servo.
-        sound: loudness.
         opening: of the jaw, rad.
         voltage: at the servo, V; None for its rated voltage.
         load_inertia: of the jaw, kg*m^2.

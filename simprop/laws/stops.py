@@ -66,7 +66,6 @@ def force(law: StopLaw, coordinate: float, rate: float) -> float:
     In contact -(k * depth + c * depth rate), and never towards the stop.
 
     Args:
-        law: the stop.
         coordinate: of the joint, m or rad.
         rate: m/s or rad/s.
 

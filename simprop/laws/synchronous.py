@@ -74,7 +74,6 @@ class SynchronousLaw(HeldSpeed):
         and past the lock-out of the last reversal, it drives the other way.
 
         Args:
-            state: before.
             time: s, never less than at the last call.
             speed: of the output shaft, rad/s, signed.
 

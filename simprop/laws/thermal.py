@@ -83,8 +83,6 @@ def phase_map(motor: Thermal, phase: Phase, ambient: float) -> Array:
     """A phase as an affine map of (winding rise, case rise, 1), (3, 3).
 
     Args:
-        motor: heat stores and resistances.
-        phase: of any duration.
         ambient: of the air, degC.
     """
     a, b = _system(motor, phase, ambient)
@@ -106,7 +104,6 @@ def rise_after(
     """Rise of winding and case at the end of the phases, K.
 
     Args:
-        motor: heat stores and resistances.
         phases: in order.
         ambient: temperature of the air, degC.
         start: rise of winding and case at the start, K.
@@ -126,7 +123,6 @@ def settled_rise(motor: Thermal, phase: Phase, ambient: float = 20.0) -> tuple[f
     """Rise of winding and case after endless running, K; inf where copper's feedback runs away.
 
     Args:
-        motor: heat stores and resistances.
         phase: current and losses (its duration is not used).
         ambient: of the air, degC.
 

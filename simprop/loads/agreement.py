@@ -38,7 +38,6 @@ def side_by_side(one: JointLoads, two: JointLoads) -> list[Pair]:
 
     Args:
         one: by the first engine.
-        two: by the second engine.
     """
     second = {p.key: p for p in all_peaks(two)}
     pairs = []

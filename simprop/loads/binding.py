@@ -53,12 +53,7 @@ class Binding:
 
 
 def binding(recording: Recording, wrenches: Wrenches) -> tuple[Binding, ...]:
-    """Binding margin of every joint that is guided, in the order of the rig.
-
-    Args:
-        recording: a run.
-        wrenches: its joint wrenches.
-    """
+    """Binding margin of every joint that is guided, in the order of the rig."""
     found = []
     for index, joint in enumerate(recording.assembly.joints):
         guide = joint.kind.guide

@@ -54,9 +54,6 @@ def energy(recording: Recording) -> Energy:
 
     Work is summed over every physics step by the trapezium rule, second order in the step.
 
-    Args:
-        recording: a run.
-
     Source: work-energy theorem.
     """
     laws = recording.laws

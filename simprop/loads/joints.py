@@ -104,9 +104,6 @@ class JointLoads:
 def joint_loads(recording: Recording) -> JointLoads:
     """Wrenches and peaks of every joint, motor and stop, over every physics step of a recording.
 
-    Args:
-        recording: a run, fresh or loaded.
-
     Source: Newton-Euler equations over the recorded motion (`simprop.loads.newton_euler`).
     """
     laws = recording.laws

@@ -43,11 +43,7 @@ class Blocks:
 
 
 def dense(blocks: Blocks) -> Array:
-    """The matrices written out, (n, rows, columns).
-
-    Args:
-        blocks: the column blocks.
-    """
+    """The matrices written out, (n, rows, columns)."""
     result = np.zeros((len(blocks.data), blocks.height, int(blocks.counts.sum())))
     column = 0
     for k, count in enumerate(blocks.counts):
@@ -64,7 +60,6 @@ def least(blocks: Blocks, right: Array, count: int = 0) -> tuple[Array, Array, A
     """Least-squares solution of least norm of each system, what is left over, and what the system leaves open.
 
     Args:
-        blocks: the matrices.
         right: right-hand sides, (n, rows).
         count: how many directions the systems usually leave open.
 

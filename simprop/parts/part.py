@@ -42,7 +42,6 @@ class PartKind(Record):
 
         Args:
             at: placement of its body (only the held length is used).
-            read: gives the content of the files that it names.
             name: label, for the shape and for messages.
 
         Raises:

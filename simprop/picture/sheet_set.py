@@ -27,12 +27,10 @@ def write_sheets(
     """Contact sheet, motion ghost, schematic, paths of watched points, torque of each motor and load roses.
 
     Args:
-        loads: of the run.
         folder: where to; the files are ``contact.png``, ``ghost.png``, ``schematic``, ``path_POINT``, ``torque_MOTOR``
             and ``rose_JOINT``.
         joints: which joints get a rose; None: the one that carries most.
         vector: ending of the drawings, svg or pdf.
-        progress: told of each sheet.
 
     Returns:
         The paths written, in that order.

@@ -40,10 +40,6 @@ class PullBase(Record):
     def law(self, mounting: Mounting, note: Note) -> LinePull:
         """How it pulls.
 
-        Args:
-            mounting: how it sits in the start pose.
-            note: takes what was assumed, one sentence each.
-
         Raises:
             RigError: when it can't be drawn as it is.
         """

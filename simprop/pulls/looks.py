@@ -25,7 +25,6 @@ def ram(lengths: Array, finish: Finish, *, slim: float = 1.0, block: bool = Fals
 
     Args:
         lengths: of the line over the run, (n,) m.
-        finish: of the tube.
         slim: share of the usual thickness.
         block: with a motor beside the screw, or the ports of a cylinder.
 

@@ -98,7 +98,6 @@ def read_scalar(value: Any, kind: str, scope: Scope) -> float:
     Args:
         value: text such as ``12 mm`` or ``throw * 2``, or a number where `kind` is ``number``.
         kind: a key of `simprop.quantities.KINDS`.
-        scope: the names that may be used.
 
     Raises:
         PydanticCustomError: with what was allowed.

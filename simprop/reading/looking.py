@@ -29,7 +29,6 @@ def unknown(field: str, value: Any, names: Iterable[str], what: str) -> Fault:
     Args:
         field: dotted path.
         value: the name as written.
-        names: names that would be right.
         what: what it should name, such as ``a body``.
     """
     names = list(names)

@@ -145,9 +145,6 @@ def travels(
 def rows(runs: Sequence[Run]) -> list[Row]:
     """Cycle rate, peak loads, motor load and current, and travel of every run, row by row.
 
-    Args:
-        runs: the runs.
-
     Returns:
         One row a figure; joints and motors are matched by name, None where a run doesn't have one.
     """
@@ -193,7 +190,6 @@ def comparison(names: Sequence[str], runs: Sequence[Run]) -> Report:
 
     Args:
         names: label of each run.
-        runs: the runs.
 
     Raises:
         ValueError: for as many names as there are no runs.

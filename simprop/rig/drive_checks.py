@@ -16,9 +16,6 @@ from simprop.reading.looking import mapping, still, strangers, unknown
 def drive_faults(data: dict[str, Any]) -> list[Fault]:
     """Faults that no single field shows, in what drives the prop.
 
-    Args:
-        data: the file's mappings and lists.
-
     Returns:
         Faults with `field` set and neither file nor line.
 

@@ -32,7 +32,6 @@ def load_rig(
     """Read a rig file.
 
     Args:
-        path: the file.
         sets: values to put in place of those in the file: a name of `params`, or a dotted field such as
             ``motors.drive.supply``, each with the text that would stand in the file.
         files_elsewhere: sounds and meshes may lie outside the folder of the rig.

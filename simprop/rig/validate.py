@@ -16,9 +16,6 @@ from simprop.rig.drive_checks import drive_faults
 def cross_faults(data: dict[str, Any]) -> list[Fault]:
     """Faults that no single field shows. Works on the file's data so that it also runs when some fields are wrong.
 
-    Args:
-        data: the file's mappings and lists.
-
     Returns:
         Faults with `field` set and neither file nor line.
 

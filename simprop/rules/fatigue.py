@@ -94,7 +94,6 @@ def cycles_to_failure(line: FatigueLine, ultimate: float, amplitude: Array, mean
     """Cycles that a stress can be borne.
 
     Args:
-        line: stress against cycles.
         ultimate: tensile strength, Pa.
         amplitude: Pa, any shape.
         mean: Pa, same shape.
@@ -129,7 +128,6 @@ def damage(line: FatigueLine, ultimate: float, cycles: Array) -> float:
     """Miner's sum of counted cycles; 1 is the end of life.
 
     Args:
-        line: stress against cycles.
         ultimate: tensile strength, Pa.
         cycles: (m, 3) range, mean, count, Pa.
 

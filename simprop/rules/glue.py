@@ -17,7 +17,6 @@ def glue_load(area: float, grain: Grain, wet: bool = False) -> float:
 
     Args:
         area: m^2.
-        grain: which surfaces meet.
         wet: gets wet in service with a glue that isn't weatherproof: nothing counts then but a half.
 
     Example:

@@ -20,9 +20,6 @@ _ENTRIES = ((0, 0), (1, 1), (2, 2), (0, 1), (0, 2), (1, 2))
 def masses_of(part: MassProperties) -> Masses:
     """Mass, first moment and second moment about the body's origin.
 
-    Args:
-        part: of a part, in the frame of the body.
-
     Source: parallel-axis theorem.
 
     Example:
@@ -36,9 +33,6 @@ def masses_of(part: MassProperties) -> Masses:
 
 def total(parts: Sequence[Masses]) -> Masses:
     """Sum of several parts.
-
-    Args:
-        parts: about the same origin.
 
     Example:
         >>> total([NOTHING, masses_of(MassProperties(2.0, np.zeros(3), np.eye(3)))])[0]
@@ -92,9 +86,6 @@ def inertial_rows(pull: Array, spin: Array, alpha: Array) -> Array:
 
 def felt(masses: Masses) -> Array:
     """Factors on `inertial_rows` that give force and moment about the body's origin.
-
-    Args:
-        masses: of the part.
 
     Returns:
         (6, 30).

@@ -98,9 +98,6 @@ class Rectangle(Section):
 def modulus_u(section: Section) -> float:
     """Section modulus for bending about u, m^3.
 
-    Args:
-        section: the cross-section.
-
     Example:
         >>> round(modulus_u(tube(26.67e-3, 20.93e-3)) * 1e9)
         1156
@@ -110,9 +107,6 @@ def modulus_u(section: Section) -> float:
 
 def modulus_v(section: Section) -> float:
     """Section modulus for bending about v, m^3.
-
-    Args:
-        section: the cross-section.
 
     Example:
         >>> round(modulus_v(rectangle(38e-3, 19e-3)) * 1e9)

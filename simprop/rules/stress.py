@@ -82,10 +82,6 @@ def largest_principal(normal: Array, shear: Array) -> Array:
 def equivalent(section: Section, loads: SectionLoads) -> Array:
     """Largest von Mises stress anywhere on the section, Pa.
 
-    Args:
-        section: the cross-section.
-        loads: on the section.
-
     The outermost fibre carries bending, axial and torsion; the neutral axis axial, torsion and transverse shear.
     The larger of the two counts. In a rectangle the corner's bending is paired with the long side's torsion: on the
     safe side.
@@ -109,10 +105,6 @@ def equivalent(section: Section, loads: SectionLoads) -> Array:
 def pulling(section: Section, loads: SectionLoads) -> Array:
     """Largest principal stress anywhere on the section, Pa (0 or more).
 
-    Args:
-        section: the cross-section.
-        loads: on the section.
-
     Example:
         >>> from simprop.rules.sections import tube
         >>> zero = np.zeros(1)
@@ -131,7 +123,6 @@ def fibres(section: Section, loads: SectionLoads, count: int = 8) -> Array:
     """Signed normal stress at fibres around the edge of the section, for counting cycles.
 
     Args:
-        section: the section.
         loads: entries of shape (n,).
         count: fibres around a tube; a rectangle has its four corners.
 

@@ -152,7 +152,6 @@ def lateral_modes(
         side_bearing: of the side member, Pa.
         angle: largest angle of the load to the grain of a member, rad.
         nominal: diameter by which the reduction goes, m; None: `diameter`.
-        shear: in double shear the main member is the middle one.
 
     Returns:
         Im, Is, II, IIIm, IIIs, IV (in double shear Im, Is, IIIs, IV); the smallest governs. The reduction term of the

@@ -45,10 +45,6 @@ def candidates(present: Drive, asked: Demand) -> tuple[Candidate, ...]:
     DC: peak load at most 60 % of the stall at that voltage (50 % at 3.3 V) and RMS load within the continuous share of
     the rated stall. Synchronous and pushers: half again the peak load, linear actuators a quarter. Each for its own
     kind; DC and synchronous for each other.
-
-    Args:
-        present: the drive.
-        asked: what the prop asked of it.
     """
     found = []
     for row in motors():

@@ -60,9 +60,6 @@ def cues_csv(script: Script) -> str:
     newline.
 
     The first line names seed and length of the show in a comment that starts with ``#``.
-
-    Args:
-        script: what the controller does.
     """
     rig, out = script.rig, io.StringIO()
     stop = "" if rig.cues is None or rig.cues.stop is None else f"; stop at {rig.cues.stop:g} s"
@@ -92,11 +89,7 @@ class Track:
 
 
 def tracks(script: Script) -> tuple[Track, ...]:
-    """What each output is told over the run; sounds without a jaw come last under ``sound``.
-
-    Args:
-        script: what the controller does.
-    """
+    """What each output is told over the run; sounds without a jaw come last under ``sound``."""
     end = script.rig.run.duration
     found = []
     for name, command in script.commands.items():
@@ -146,9 +139,6 @@ class Jaw:
 
 def jaws(script: Script) -> tuple[Jaw, ...]:
     """How well each jaw of the rig follows its sound, without load, from its supply's voltage.
-
-    Args:
-        script: what the controller does.
 
     Raises:
         RigError: when a sound can't be read.

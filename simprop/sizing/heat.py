@@ -57,7 +57,6 @@ def heat(drive: DriveRows, time: np.ndarray, hours: float = 4.0, ambient: float 
     two-hundredth of the run.
 
     Args:
-        drive: rows of the run.
         time: of the rows, s.
         hours: how long the run is repeated.
         ambient: air, degC.
@@ -99,9 +98,6 @@ def heat(drive: DriveRows, time: np.ndarray, hours: float = 4.0, ambient: float 
 
 def continuous(did: Work) -> str | None:
     """How the load compares with what a class without thermal data may give for ever; None where that isn't known.
-
-    Args:
-        did: what the drive did.
     """
     figures, name = did.drive.figures, did.drive.spec.motor
     said = catalogue_motor(name).continuous_share if isinstance(name, str) else None

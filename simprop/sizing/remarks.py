@@ -21,13 +21,7 @@ LOW_VOLTAGE, LOW_SHARE = 3.5, 0.5
 
 
 def remarks(script: Script, jaws: Sequence[Jaw], did: Work) -> tuple[str, ...]:
-    """One sentence for each thing to know about a drive.
-
-    Args:
-        script: what the controller did.
-        jaws: how well each jaw follows its sound.
-        did: what the drive did.
-    """
+    """One sentence for each thing to know about a drive."""
     drive, volts = did.drive, did.drive.source.voltage
     figures, found = drive.figures, []
     if drive.spec.supply is not None and figures.too_much(volts):
@@ -59,8 +53,6 @@ def over_time(
     else the run.
 
     Args:
-        script: what the controller does.
-        drive: one of its drives.
         stretches: of the run, s.
     """
     plan, duration = script.program, script.rig.run.duration

@@ -53,8 +53,6 @@ def size_motors(
 
     Args:
         recording: a run of at least one whole cycle of the prop.
-        rows: what its drives did.
-        supplies: what its supplies gave.
         free: what the drives did from supplies without limit; None where no supply limits, or it isn't known.
         hours: length of the evening over which it is repeated.
         ambient: air, degC.
@@ -91,7 +89,6 @@ def operating_points(drive: DriveRows, points: int = 300) -> tuple[np.ndarray, n
     """Speed and load of a drive while it is on, thinned to so many points, to draw over its line.
 
     Args:
-        drive: rows of a run.
         points: at most.
 
     Returns:

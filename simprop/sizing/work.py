@@ -75,11 +75,7 @@ class DriveRows:
 
 
 def drives(recording: Recording) -> tuple[DriveRows, ...]:
-    """Motors and pushers of a recording, in the order of the rig (pulls and constant torques left out).
-
-    Args:
-        recording: a run.
-    """
+    """Motors and pushers of a recording, in the order of the rig (pulls and constant torques left out)."""
     rig, laws = recording.assembly.rig, recording.laws
     found = [_motor(recording, k, m) for k, m in enumerate(laws.motors) if rig.motors[m.name].figures.sized]
     return (*found, *(_pusher(recording, d) for d in laws.line_drives if d.able is not None))
@@ -198,7 +194,6 @@ def work(drive: DriveRows, time: Array) -> Work:
     """A drive's run in numbers.
 
     Args:
-        drive: its rows.
         time: of the rows, (n,) s.
     """
     on = running(drive)

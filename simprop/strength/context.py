@@ -22,10 +22,7 @@ def context(loads: JointLoads, j: int, hold: Fastener, setting: Setting) -> Cont
     """The context of joint number `j`.
 
     Args:
-        loads: of a run.
         j: index of the joint.
-        hold: what holds it.
-        setting: temperature, season, people.
     """
     assembly = loads.recording.assembly
     joint = assembly.joints[j]

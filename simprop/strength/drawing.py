@@ -27,7 +27,6 @@ def softest(report: StrengthReport, count: int = 4) -> tuple[Bent, ...]:
     """The members that bend most for their length: the first, and the others that bend by more than a thousandth.
 
     Args:
-        report: what was checked.
         count: how many at most.
     """
     rows = sorted(report.bent, key=lambda b: -b.most / float(b.place[-1]))[:count]
@@ -59,8 +58,6 @@ def draw_bent(report: StrengthReport, recording: Recording, path: str | Path, co
     """A picture of the members that bend most, each at its worst moment with the whole prop behind it.
 
     Args:
-        report: what was checked.
-        recording: the run it was checked on.
         path: where to write, ending in ``.png`` or ``.svg``.
         count: how many members at most.
 

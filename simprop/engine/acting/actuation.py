@@ -142,9 +142,6 @@ def actuate(assembly: Assembly) -> Actuation:
     stiffness is a pad of its material (see `simprop.laws.stops`) against the mass of the joint's second body
     alone.
 
-    Args:
-        assembly: with the rig it was made from.
-
     Returns:
         The laws, in the order of the rig.
 

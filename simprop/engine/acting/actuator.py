@@ -161,7 +161,6 @@ def line_tension(actuation: Actuation, index: int, length: float, rate: float) -
     """Tension of one spring between points, N (pull positive).
 
     Args:
-        actuation: the laws.
         index: of the spring in `Actuation.lines`.
         length: distance of its points, m.
         rate: of the distance, m/s.

@@ -73,7 +73,6 @@ def rotors(assembly: Assembly, motors: Sequence[MotorData]) -> Rotors:
     """Rotors of motors as bodies and inertias.
 
     Args:
-        assembly: what they turn in.
         motors: of its `Actuation`.
 
     Example:

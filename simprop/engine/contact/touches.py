@@ -71,7 +71,6 @@ def touches(assembly: Assembly, note: Callable[[str], None]) -> tuple[TouchData,
     """All contacts of a rig, then the walls of its joints with play.
 
     Args:
-        assembly: what may touch.
         note: called with each thing worth saying (derived stiffness, what is assumed).
 
     Raises:

@@ -28,7 +28,6 @@ def pole_path(assembly: Assembly, track: Trajectory, point: str, path: str | Pat
     A dot marks every 0.1 s.
 
     Args:
-        assembly, track: the run.
         point: a point or joint of the rig.
         path: PNG, SVG or PDF by its ending.
 
@@ -84,7 +83,6 @@ def torque_against_angle(loads: JointLoads, path: str | Path, motor: str | None 
     """What a motor gives against the angle of its joint, every turn laid over the last, with what it can give.
 
     Args:
-        loads: of a run.
         path: PNG, SVG or PDF by its ending.
         motor: its name; None: the first.
 
@@ -172,8 +170,6 @@ def load_rose(loads: JointLoads, joint: str, path: str | Path) -> Path:
     Directions are those of the joint's first body, so that the picture shows where the pin presses on its hole.
 
     Args:
-        loads: of a run.
-        joint: its name.
         path: PNG, SVG or PDF by its ending.
 
     Raises:

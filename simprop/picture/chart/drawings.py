@@ -65,7 +65,6 @@ def schematic(assembly: Assembly, track: Trajectory | None, path: str | Path, at
     """Front and side view at one instant: outlines of the parts, joints by name, main sizes, travel of watched points.
 
     Args:
-        assembly: the prop.
         track: its motion, for poses and travel; None draws the start pose without travel.
         path: SVG or PDF (or PNG) by its ending.
         at: instant, s.

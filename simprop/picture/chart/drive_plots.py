@@ -97,7 +97,6 @@ def cue_plot(recording: Recording, path: str | Path) -> Path:
     """What each output is told, as bars and poses, over the motion of the joints that motors turn.
 
     Args:
-        recording: a run.
         path: PNG, SVG or PDF by its ending.
 
     Returns:

@@ -201,7 +201,6 @@ def loads_plot(
     Args:
         time: (n,) s.
         series: name to (n,) values, drawn dark to light in this order.
-        peaks: marked points.
         path: PNG, SVG or PDF by its ending.
         label: of the vertical axis, with unit.
         title: over the plot.
@@ -227,7 +226,6 @@ def plot_loads(loads: JointLoads, path: str | Path, most: int = 6) -> Path:
     """Force in the joints (those with the highest peaks) and torque of the motors over time, peaks marked.
 
     Args:
-        loads: of a run.
         path: PNG, SVG or PDF by its ending.
         most: joints drawn; the title says how many are left out.
 

@@ -35,7 +35,6 @@ def cycle_span(track: Trajectory, axis: int | None = None) -> tuple[float, float
     """Start and end of one late cycle of the motion, s; the whole run where no cycle shows.
 
     Args:
-        track: recorded motion.
         axis: the coordinate that counts; None: the first that a motor moves, or else the first.
 
     Returns:
@@ -74,7 +73,6 @@ def contact_sheet(
     """Evenly spaced pictures of one cycle on one sheet, each with its time.
 
     Args:
-        assembly, track: the run.
         path: PNG to write.
         columns, rows: of the sheet.
         shot: how each is shown; None: 320 x 300 pixels.
@@ -113,7 +111,6 @@ def motion_ghost(
     """One picture with the positions through a cycle, the earlier the fainter, and the paths of the watched points.
 
     Args:
-        assembly, track: the run.
         path: PNG to write.
         count: positions shown, 2 to 24.
         shot: how it is shown; None: 960 x 720 pixels.

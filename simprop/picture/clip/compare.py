@@ -105,13 +105,9 @@ def render_comparison(
 
     Args:
         panes: 1 to 4 runs; a run that is shorter stays in its last pose.
-        folder: where to.
-        shot: how they are shown.
         size: of one pane in pixels; None: by `layout`.
         gif_limit: bytes, or None.
-        with_gif: also make the GIF.
         workers: threads that draw, or None for one a core.
-        progress: told of each frame.
 
     Raises:
         RenderError: see `films`.
@@ -164,12 +160,7 @@ def write_comparison(
 
     Args:
         names: label of each run.
-        runs: loads of each run.
-        folder: where to.
-        shot: how the clip is shown.
-        with_gif: also make the GIF.
         workers: threads that draw.
-        progress: told of each frame.
     """
     folder = Path(folder)
     panes = [Pane(n, r.recording.assembly, r.recording.track) for n, r in zip(names, runs, strict=True)]
@@ -182,7 +173,6 @@ def overlaid(names: Sequence[str], runs: Sequence[JointLoads], path: str | Path)
 
     Args:
         names: label of each run.
-        runs: loads of each run.
         path: PNG, SVG or PDF by its ending.
     """
     time = max((r.recording.track.time for r in runs), key=lambda t: float(t[-1]))

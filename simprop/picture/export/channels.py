@@ -29,7 +29,6 @@ def all_channels(assembly: Assembly, track: Trajectory, loads: JointLoads | None
     """Every channel of a run by name, its unit in brackets at the end, each (n,).
 
     Args:
-        assembly, track: the run.
         loads: its joint loads, or None to leave them out.
 
     Returns:
@@ -146,7 +145,6 @@ def write_csv(
     """Write chosen channels as CSV, one row an instant, values with nine figures.
 
     Args:
-        assembly, track: the run.
         path: file to write.
         patterns: see `chosen`; none writes all.
         every: seconds between rows, values taken straight between steps; None: every physics step.

@@ -89,7 +89,6 @@ def key_rows(track: Trajectory, reach: Array, tolerance: float) -> Array:
     """Rows of the recording that are enough as keys: linear motion between them stays within `tolerance`.
 
     Args:
-        track: recorded motion.
         reach: farthest vertex of each body from its centre of mass, (B,) m.
         tolerance: m.
 
@@ -133,7 +132,6 @@ def write_glb(
     """Write the prop and its motion as one animated .glb.
 
     Args:
-        assembly: the prop.
         track: its recorded motion; the file's time starts at the first row.
         path: file to write, ending in ``.glb``.
         tolerance: how far any vertex may be from the recording between keys, m.

@@ -104,7 +104,6 @@ def framed(
         points: everything that must be seen, (n, 3) m, at any time.
         axes: right, up, forward, (3, 3).
         size: width, height in pixels.
-        margin: kept free of points.
         field_of_view: height of the whole picture, degrees.
 
     Example:

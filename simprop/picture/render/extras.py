@@ -152,7 +152,6 @@ def load_extras(
     """Arrows, gauges, the peak flash and cues for a run whose loads are known.
 
     Args:
-        loads: of the run.
         joints: which joints get an arrow; None: the one that carries most.
         gauges: show the motors.
         flash: point out the highest peak of the shown joints.
@@ -212,8 +211,6 @@ def cue_rows(rig: Rig, happenings: Sequence[Event], end: float) -> list[CueRow]:
     """What the controller switches and when, as the rig's cues and `on` windows say; nothing for what is always on.
 
     Args:
-        rig: the rig.
-        happenings: what its controller does.
         end: of the run, s.
     """
     from simprop.engine.acting.program import windows_signal

@@ -160,8 +160,6 @@ def prepare(
     """Make a run ready for drawing.
 
     Args:
-        assembly: the prop.
-        track: its recorded motion.
         shot: how it is shown; None: as the rig wishes.
         times: instants of the frames, (n,) s; None: by the shot's rates, slowed round flashes if it asks for that.
         camera: to use instead of one framed on this run.
@@ -322,7 +320,6 @@ def in_order(make: Callable[[int], Image], count: int, workers: int | None = Non
 
     Args:
         make: image of a number; called from several threads.
-        count: how many.
         workers: threads, or None for one a core.
     """
     lanes = workers_here() if workers is None else max(1, workers)

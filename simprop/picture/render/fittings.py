@@ -71,11 +71,7 @@ def _through(pipe: _Pipe, point: Array, near: float) -> list[_Leg]:
 
 
 def pipe_fittings(shapes: tuple[Shape, ...]) -> list[Surface]:
-    """Fittings where pipes of one body meet, in the body frame.
-
-    Args:
-        shapes: parts of the body.
-    """
+    """Fittings where pipes of one body meet, in the body frame."""
     pipes = _pipes(shapes)
     legs = [(i, leg) for i, s in enumerate(pipes) for leg in _ends(s)]
     used: set[int] = set()

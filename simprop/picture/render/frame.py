@@ -49,7 +49,6 @@ class Painter:
         Args:
             turn: rotation of each body, (B, 3, 3).
             shift: centre of mass of each body, (B, 3) m.
-            camera: from where.
 
         Returns:
             (height, width, 3) uint8, the same bytes for the same arguments.

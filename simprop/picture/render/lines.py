@@ -28,12 +28,7 @@ def line_names(assembly: Assembly) -> list[tuple[str, str]]:
 
 
 def line_surfaces(assembly: Assembly, track: Trajectory) -> list[list[Surface]]:
-    """Surfaces of all lines, one list a frame, `FRAMES` frames a line.
-
-    Args:
-        assembly: names the lines; a line it doesn't name is drawn as a spring.
-        track: gives the lengths over the run.
-    """
+    """Surfaces of all lines, one list a frame, `FRAMES` frames a line."""
     rig, names = assembly.rig, line_names(assembly)
     out: list[list[Surface]] = []
     for k, own in enumerate(np.linalg.norm(track.line_end - track.line_start, axis=2).T):

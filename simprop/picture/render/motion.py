@@ -60,8 +60,6 @@ def poses_at(assembly: Assembly, track: Trajectory, at: Array) -> Poses:
     normalised mean of the quaternions, which over one physics step is exact to the third order.
 
     Args:
-        assembly: for the start pose.
-        track: recorded motion.
         at: (m,) s.
     """
     time, position, rotation = track.time, track.position, track.rotation
@@ -92,7 +90,6 @@ def frame_times(track: Trajectory, frames_per_second: float, speed: float = 1.0)
     """Instants shown, from 0 s to the end of the run, (n,) s.
 
     Args:
-        track: recorded motion.
         frames_per_second: of the clip.
         speed: seconds of motion for one second of clip.
 

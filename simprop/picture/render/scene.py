@@ -80,7 +80,6 @@ def build_scene(
     """All parts of an assembly as one scene.
 
     Args:
-        assembly: what is drawn.
         extra: further surfaces for a body by index (bolts, fittings), in its body frame.
         lines: surfaces of each frame of the lines between points (see `simprop.picture.render.lines`).
     """

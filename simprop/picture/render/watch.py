@@ -35,7 +35,6 @@ def watched(assembly: Assembly, names: Sequence[str] | None = None) -> tuple[Wat
     drawn through it; else on the second body of a joint at it; else on the moving body with a part nearest to it.
 
     Args:
-        assembly: the prop.
         names: points or joints of the rig; None takes the rig's own `watch`.
 
     Raises:

@@ -89,7 +89,6 @@ def reaction(loads: JointLoads, stand: Stand, feet: Array, level: float, gravity
     """What the ground gives at every step, without wind: momentum of the whole prop.
 
     Args:
-        loads: of a run.
         stand: with its ballast.
         feet: corners of the footprint, (k, 2) m.
         level: of the ground, m.

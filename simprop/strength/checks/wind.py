@@ -21,8 +21,6 @@ def pushes(
     """Wind force and moment about the origin for each direction tried, ((n, 3), (n, 3)); one calm pair without wind.
 
     Args:
-        loads: of a run.
-        wind: as the rig states it.
         origin: that moments are about, (3,) m.
         assumed: takes what was assumed.
     """

@@ -54,10 +54,6 @@ def bending_of(
     """How far a member bends at its worst moment: its shape, and a check against what looks straight.
 
     Args:
-        history: of its body.
-        member: one of `history.members`.
-        strength: of its material.
-        setting: temperature.
         governing: its governing cuts.
     """
     section = history.data.shapes[member.shape].section()

@@ -214,7 +214,6 @@ class BodyHistory:
         """Loads on the cross-section of a member at a place, over all steps.
 
         Args:
-            member: one of `members`.
             place: along the member, m.
             after: what hangs exactly at `place` counts as before the cut (else as beyond it).
 
@@ -234,7 +233,6 @@ class BodyHistory:
         """Moments about u and v on a cut at one step, and their means over all steps.
 
         Args:
-            member: one of `members`.
             place: along the member, m.
             after: see `cut`.
             row: physics step.
@@ -337,7 +335,6 @@ def part_name(body: BodyData, index: int) -> str:
     """What a person would call a part: its own name, or body, material and kind with a number among its like.
 
     Args:
-        body: the body.
         index: of the part in `shapes`.
     """
     shape = body.shapes[index]

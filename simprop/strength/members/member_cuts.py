@@ -101,8 +101,6 @@ def stress_in(section: Section, cut: Cut, wood: bool) -> Array:
     """Stress that counts for strength: von Mises, or pull and bending of wood, (n,) Pa.
 
     Args:
-        section: whole cross-section.
-        cut: where, with its loads.
         wood: nominal stress without shear.
     """
     net, loads = net_of(section, cut)
@@ -134,10 +132,7 @@ def govern(section: Section, wood: bool, history: BodyHistory, member: Member) -
     """The cuts that govern a member; only these are kept, so that long runs fit into memory.
 
     Args:
-        section: its cross-section.
         wood: nominal stress, as wood is judged by.
-        history: of its body.
-        member: one of `history.members`.
 
     Returns:
         None where no cut is determined: the member is held to the ground on both sides.
@@ -166,8 +161,6 @@ def supports(history: BodyHistory, member: Member, row: int) -> tuple[float, flo
     """Where a member is held at a step: its first and last joint; at one place (or the ground): fixed in direction.
 
     Args:
-        history: of its body.
-        member: one of `history.members`.
         row: physics step.
     """
     hangs = history.hangs(member)

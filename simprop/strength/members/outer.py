@@ -38,7 +38,6 @@ def outer_loads(loads: JointLoads, body: int) -> tuple[Outer, ...]:
     """The loads on a body from outside.
 
     Args:
-        loads: of a run.
         body: index of the body.
     """
     assembly, track, wrenches = loads.recording.assembly, loads.recording.track, loads.wrenches

@@ -94,7 +94,6 @@ def closed_frames(found: Sequence[Piece], tree: Sequence[Link]) -> tuple[Link, .
     """Places where pieces touch besides the tree: a frame that closes on itself there, so the tree is a guess.
 
     Args:
-        found: pieces of one body.
         tree: what `links` gives.
 
     Three pieces that meet in one place are no frame.
@@ -118,7 +117,6 @@ def nearest_piece(found: Sequence[Piece], point: Array) -> int:
     """The piece that a point belongs to: the nearest; of those that hold it, the one whose middle line is nearest.
 
     Args:
-        found: pieces of one body.
         point: (3,) m, body frame.
     """
     return min(range(len(found)), key=lambda k: found[k].nearness(point))
@@ -128,8 +126,6 @@ def grounded(body: BodyData, found: Sequence[Piece], feet: Sequence[Array] = ())
     """Pieces of a fixed body that stand on the ground: those whose lowest point is within 10 mm of its lowest.
 
     Args:
-        body: the body.
-        found: pieces of one body.
         feet: stated points that carry the stand, (3,) m each, world frame of the start pose.
 
     Returns:
