@@ -97,8 +97,7 @@ def heat(drive: DriveRows, time: np.ndarray, hours: float = 4.0, ambient: float 
 
 
 def continuous(did: Work) -> str | None:
-    """How the load compares with what a class without thermal data may give for ever; None where that isn't known.
-    """
+    """How the load compares with what a class without thermal data may give for ever; None where that isn't known."""
     figures, name = did.drive.figures, did.drive.spec.motor
     said = catalogue_motor(name).continuous_share if isinstance(name, str) else None
     share, can = said or figures.continuous, figures.able()
