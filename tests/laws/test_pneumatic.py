@@ -6,14 +6,12 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from simprop.errors import SimpropError
 from simprop.laws.pneumatic import (
     ATMOSPHERE,
     REFERENCE_DENSITY,
     Air,
     Cylinder,
     advance,
-    choked_air_flow,
     conductance_from_cv,
     end_force,
     extend_force,
@@ -32,19 +30,19 @@ def test_static_forces():
     assert extend_force(1.5 * 0.0254, 60 * 6894.757) / 4.448222 == pytest.approx(106.0, rel=1e-3)
 
 
-def test_choked_flow_by_cv():
-    # q = K Cv p1, K of IEC 60534 for x_T 0.3, 0.5, 0.72: 0.36, 0.47, 0.56 scfm/psia
-    got = [choked_air_flow(1.0, 1.0, x) for x in (0.3, 0.5, 0.72)]
-    assert got == pytest.approx([0.36, 0.47, 0.56], abs=0.005)
-    with pytest.raises(SimpropError):
-        choked_air_flow(1.0, 1.0, 0.1)
+@pytest.mark.parametrize("critical", [0.2, 0.3, 0.5])
+def test_a_valve_passes_the_nominal_flow_that_makers_state_for_its_cv(critical):
+    # makers' tables: Qn = 984 l/min of reference air times Cv, 6 to 5 bar gauge (7 to 6 bar absolute)
+    for cv in (0.1, 1.0):
+        flow = mass_flow(conductance_from_cv(cv, critical), critical, 7e5, 6e5) / REFERENCE_DENSITY
+        assert flow * 60e3 == pytest.approx(984.0 * cv, rel=2e-3)
 
 
-def test_conductance_passes_the_flow_of_the_cv():
-    kg_s = mass_flow(conductance_from_cv(0.5), 0.3, 100 * 6894.757, ATMOSPHERE)
-    scfm = kg_s / (1.2250 * 288.15 / 288.71) / (0.3048**3 / 60)
-    # the reference air of ISO 6358 is 20 degC, the other's 60 degF: the square root of the ratio, 0.8 %
-    assert scfm == pytest.approx(choked_air_flow(0.5, 100.0, 0.5), rel=0.01)
+def test_choked_flow_by_cv_is_near_the_general_valve_equation():
+    # IEC 60534 for a valve of x_T 0.72 at its choke, 0.56 scfm/psia of air at 60 degF; that of small valves is rated by
+    # other tests, so they agree to some percent only
+    scfm = conductance_from_cv(1.0) * 6894.757 * 60 / 0.3048**3
+    assert scfm == pytest.approx(0.56, rel=0.03)
 
 
 def test_flow_is_choked_then_falls_to_zero_without_a_jump():
