@@ -74,7 +74,9 @@ def evening(
         return winding, case
 
     cold = np.array([0.0, 0.0, 1.0])
-    winding, case = peaks(np.linalg.matrix_power(whole, cycles - 1) @ cold)
+    with np.errstate(over="ignore", invalid="ignore"):
+        state = np.linalg.matrix_power(whole, cycles - 1) @ cold
+    winding, case = peaks(state) if np.isfinite(state).all() else (math.inf, math.inf)
     hits = _first_cycle_over(whole, peaks, gap, cycles)
     when = math.inf
     if hits is not None:
@@ -96,7 +98,9 @@ def _first_cycle_over(
     cold = np.array([0.0, 0.0, 1.0])
 
     def over(index: int) -> bool:
-        return bool(peaks(np.linalg.matrix_power(whole, index) @ cold)[0] > gap)
+        with np.errstate(over="ignore", invalid="ignore"):  # a runaway passes every number
+            state = np.linalg.matrix_power(whole, index) @ cold
+        return not np.isfinite(state).all() or peaks(state)[0] > gap
 
     if not over(cycles - 1):
         return None

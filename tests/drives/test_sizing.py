@@ -377,3 +377,48 @@ def test_pulses_heat_more():
     for frequency in ("100 Hz", "25 kHz"):
         rise[frequency] = sized(wheel(drive % frequency + "run: {for: 1 s}", "2 N*m"))[0].heat.evening.winding
     assert rise["100 Hz"] > 1.2 * rise["25 kHz"]
+
+
+DRIVEN = """
+motors:
+  lift:
+    joint: hub
+    motor:
+      dc: {rated_voltage: 12 V, no_load_speed: 60 rpm, stall_torque: 5.6 N*m, no_load_current: 0.2 A,
+        stall_current: 3 A, thermal: {winding: 20 J/K, case: 200 J/K, winding_to_case: 2 K/W, case_to_air: 4 K/W}}
+    supply: 12 V
+    on: [%s]
+  weight: {joint: hub, motor: {steady: {torque: %s N*m}}}
+run: {for: 3 s}
+"""
+
+
+def cut(rows, which):
+    """The same with some of its rows."""
+    changed = {n: v[which] for n, v in vars(rows).items() if isinstance(v, np.ndarray)}
+    return replace(rows, **changed, **({"seen": cut(rows.seen, which)} if hasattr(rows, "seen") else {}))
+
+
+@pytest.mark.parametrize("window", ["0 s to 3 s", "0 s to 0.001 s"])
+@pytest.mark.parametrize("load", [2.0, 12.0, -2.0, -12.0])
+def test_heat_is_what_goes_in_and_does_not_come_out_whichever_drives(load, window):
+    # 12 V, 4 ohm, kt 2 N*m/A, ke 11.2 V / 2 pi, friction 0.4 N*m; against a brake of 0.8 N*m s/rad in steady motion
+    text = wheel(DRIVEN % (window, load), "0 N*m").replace("friction: 0 N*m", "viscous: 0.8 N*m*s/rad")
+    kt, ke, lost = 2.0, 11.2 / (2 * math.pi), 0.4
+    found = simulate(parse_rig(text), "mujoco", settle=False)
+    drive, late = found.drives[0], found.track.time > 2.5
+    on = window == "0 s to 3 s"
+    w = float(drive.seen.speed[late].mean())
+    amperes = (12 - ke * w) / 4 if on else 0.0
+    way = math.copysign(1.0, w)
+    assert w == pytest.approx(
+        (load + (kt * 3 if on else 0) - lost * way) / (0.8 + (kt * ke / 4 if on else 0)), rel=2e-3
+    )
+    gears = (ke - kt) * amperes * w
+    gears = (abs(gears) if amperes * w < 0 else gears) + lost * abs(w)
+    # settled: case = (copper + gears) 4 K/W, winding 2 K/W of the copper more, and copper resists 0.393 % / K more
+    cold = amperes**2 * 4
+    copper = cold * (1 + 0.00393 * 4 * gears) / (1 - 0.00393 * 6 * cold)
+    settled = heat.heat(cut(drive, late), found.track.time[late], 2000.0)
+    assert settled.hot or max(cold, copper) < 25  # 85 K over the air by 6 K/W
+    assert settled.evening.settled == pytest.approx(6 * copper + 4 * gears if cold * 6 * 0.00393 < 1 else math.inf, rel=5e-3)
