@@ -54,8 +54,8 @@ class Heat:
 def heat(drive: DriveRows, time: np.ndarray, hours: float = 4.0, ambient: float = 20.0) -> Heat | None:
     """A motor's heat over hours of its run repeated; None for a drive without thermal data.
 
-    Copper heats the winding; what the gears lose heats the case, also while the load drives it or it is off. Heating is averaged over stretches of a
-    two-hundredth of the run.
+    Copper heats the winding; what the gears lose heats the case, also while the load drives it or it is off.
+    Heating is averaged over stretches of a two-hundredth of the run.
 
     Args:
         time: of the rows, s.
