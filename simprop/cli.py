@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import re
 import sys
 from pathlib import Path
 from typing import Annotated, Literal
 
 import typer
 
-from simprop.errors import EngineError, EngineMissingError, RigError, SimpropError
+from simprop.errors import EngineError, RigError, SimpropError, cut
+from simprop.written import file_name
 
 app = typer.Typer(
     add_completion=False,
@@ -87,8 +89,19 @@ def main_options(
     version: Annotated[
         bool, typer.Option("--version", callback=_version, is_eager=True, help="Print the version.")
     ] = False,
+    files_elsewhere: Annotated[
+        bool,
+        typer.Option(
+            "--files-elsewhere",
+            help="Sounds and meshes of a rig may lie outside its folder; before the command.",
+        ),
+    ] = False,
 ) -> None:
     """See how an animated prop moves, and what its joints bear, before anything is cut."""
+    if files_elsewhere:
+        from simprop.commands.rig import elsewhere
+
+        elsewhere.set(True)
 
 
 @app.command()
@@ -219,9 +232,11 @@ def drives(
     """Motors and actuators of the catalogue, with their figures at several voltages."""
     from simprop.commands.drives import list_drives
 
-    picture = (
-        None if not plot or name is None else out / f"drive_{name.replace(' ', '_').replace('/', '-')}.png"
-    )
+    if (plot and name is None) or (rig is not None and not plot):
+        raise typer.BadParameter(
+            "they go together: NAME --plot, and --rig to mark points", param_hint="--plot"
+        )
+    picture = out / f"drive_{file_name(name)}.png" if plot and name is not None else None
     raise typer.Exit(list_drives(name, rig, _sets(sets), engine, picture))
 
 
@@ -322,12 +337,12 @@ def _pairs(texts: list[str] | None) -> list[tuple[str, str]]:
 
 
 def _size(text: str) -> tuple[int, int]:
-    width, _, height = text.lower().partition("x")
-    if not (
-        width.isdigit() and height.isdigit() and 160 <= int(width) <= 3840 and 120 <= int(height) <= 2160
-    ):
-        raise typer.BadParameter(f"{text!r}: write 640x480, from 160x120 to 3840x2160", param_hint="--size")
-    return int(width) // 2 * 2, int(height) // 2 * 2
+    match = re.fullmatch("([0-9]{3,4})x([0-9]{3,4})", text.lower())
+    width, height = (int(match[1]), int(match[2])) if match else (0, 0)
+    if not (160 <= width <= 3840 and 120 <= height <= 2160):
+        said = f"{cut(text, 40)!r}: write 640x480, from 160x120 to 3840x2160"
+        raise typer.BadParameter(said, param_hint="--size")
+    return width // 2 * 2, height // 2 * 2
 
 
 def main() -> None:
@@ -343,10 +358,12 @@ def main() -> None:
     except EngineError as error:
         print(f"The run could not be computed: {error}", file=sys.stderr)
         sys.exit(3)
-    except (EngineMissingError, SimpropError) as error:
+    except SimpropError as error:
         print(error, file=sys.stderr)
         sys.exit(2)
-
-
-if __name__ == "__main__":
-    main()
+    except OSError as error:
+        print(f"{error.filename or 'standard output'}: {error.strerror or error}", file=sys.stderr)
+        sys.exit(2)
+    except MemoryError:
+        print("The run could not be computed: there is not enough memory; shorten run.for", file=sys.stderr)
+        sys.exit(3)

@@ -94,6 +94,10 @@ class RecordingError(SimpropError):
     """A recording file that can't be read or doesn't fit."""
 
 
+class WriteError(SimpropError):
+    """A file that can't be written; the message names the folder and why."""
+
+
 class RenderError(SimpropError):
     """A picture, clip or export that can't be made."""
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import hashlib
 import json
-import os
 import struct
 import zipfile
 import zlib
@@ -22,6 +21,7 @@ from simprop.engine.world import APPLIED, Trajectory
 from simprop.errors import RecordingError
 from simprop.geometry.arrays import Array
 from simprop.rig.load import parse_rig
+from simprop.written import written_beside
 
 FORMAT = 2
 READ = (1, 2)
@@ -75,7 +75,8 @@ def save_recording(recording: Recording, path: str | Path) -> None:
         path: where, ending in ``.npz``.
 
     Raises:
-        RecordingError: when it can't be written, or a file that the rig names can't be read.
+        RecordingError: when a file that the rig names can't be read.
+        WriteError: when it can't be written.
     """
     path = Path(path)
     rig = recording.assembly.rig
@@ -95,16 +96,8 @@ def save_recording(recording: Recording, path: str | Path) -> None:
     }
     arrays = {f.name: np.asarray(getattr(recording.track, f.name)) for f in fields(Trajectory)}
     arrays |= {f"file{k}": np.frombuffer(content, np.uint8) for k, content in enumerate(files.values())}
-    beside = path.with_name(path.name + ".part")
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        with beside.open("wb") as file:
-            np.savez(file, allow_pickle=False, head=np.array(json.dumps(head)), **arrays)
-        os.replace(beside, path)
-    except OSError as error:
-        raise RecordingError(f"{path} can't be written: {error}") from None
-    finally:
-        beside.unlink(missing_ok=True)
+    with written_beside(path.parent) as work, (work / path.name).open("wb") as file:
+        np.savez(file, allow_pickle=False, head=np.array(json.dumps(head)), **arrays)
 
 
 def load_recording(path: str | Path) -> Recording:

@@ -15,6 +15,7 @@ ROOT = Path(__file__).parent.parent / "simprop"
 ROOMS = [
     "errors",
     "quantities",
+    "written",
     "compiled",
     "geometry",
     "catalog",

@@ -22,8 +22,6 @@ class MotorRow:
         figures: its figures as they would stand in a rig file under that key.
         continuous_share: share of its stall torque that it may give for ever; None where not known.
         mass: kg; None where not known.
-        running_current: in its ordinary use, A; None where not known.
-        fuse: that its makers put before it, A; None where not known.
         source: where the figures come from.
         assumed: names of the figures that no publication gives.
         note: what else a builder should know.
@@ -34,8 +32,6 @@ class MotorRow:
     figures: Mapping[str, Any]
     continuous_share: float | None
     mass: float | None
-    running_current: float | None
-    fuse: float | None
     source: str
     assumed: tuple[str, ...]
     note: str
@@ -64,8 +60,6 @@ def motor(name: str) -> MotorRow:
         figures=MappingProxyType(dict(row[kind])),
         continuous_share=value(row, "continuous_share", "number"),
         mass=value(row, "mass", "mass"),
-        running_current=value(row, "running_current", "current"),
-        fuse=value(row, "fuse", "current"),
         source=str(row["source"]),
         assumed=tuple(row.get("assumed", ())),
         note=str(row.get("note", "")),
@@ -84,13 +78,12 @@ def motors(kind: str | None = None) -> tuple[MotorRow, ...]:
 
 @dataclass(frozen=True)
 class SupplyRow:
-    """A usual supply: voltage V, limit A, and whether it shuts down rather than hold its limit."""
+    """A usual supply: voltage V, limit A."""
 
     name: str
     voltage: float
     limit: float
     source: str
-    shuts_down: bool
 
 
 def supplies(voltage: float | None = None) -> tuple[SupplyRow, ...]:
@@ -102,11 +95,7 @@ def supplies(voltage: float | None = None) -> tuple[SupplyRow, ...]:
     """
     rows = [
         SupplyRow(
-            name,
-            needed(row, "voltage", "voltage"),
-            needed(row, "limit", "current"),
-            str(row["source"]),
-            row.get("overload") == "shuts down",
+            name, needed(row, "voltage", "voltage"), needed(row, "limit", "current"), str(row["source"])
         )
         for name, row in table("supplies").items()
     ]

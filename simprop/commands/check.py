@@ -4,16 +4,16 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from simprop.commands.rig import read_rig
 from simprop.commands.terminal import console
 from simprop.engine.acting.actuation import actuate
 from simprop.report.check import check_report
 from simprop.report.writers import show
-from simprop.rig.load import load_rig
 from simprop.run.assembled import assembled
 
 
 def check_rig(path: Path, sets: dict[str, str]) -> int:
     """Read, assemble, and tell what there is and what was assumed."""
-    assembly = assembled(load_rig(path, sets))
+    assembly = assembled(read_rig(path, sets))
     show(check_report(assembly, actuate(assembly)), console)
     return 0

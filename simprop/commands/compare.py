@@ -4,21 +4,25 @@ from __future__ import annotations
 
 import multiprocessing
 import os
+import signal
+import threading
 from collections.abc import Sequence
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 from rich.text import Text
 
+from simprop.commands.rig import elsewhere, read_rig
 from simprop.commands.source import folder_for, run_of
 from simprop.commands.terminal import console, stages
 from simprop.errors import Fault, RigError
 from simprop.report.files import write_report
 from simprop.report.writers import show
-from simprop.rig.load import load_rig
 from simprop.run.once import Report
 from simprop.run.run import Run
+from simprop.written import written_beside
 
 MOST = 4
 
@@ -86,17 +90,17 @@ def compare_rigs(
 
     asked = variants(paths, pairs)
     for one in asked:
-        load_rig(one.path, one.sets)  # all faults before any work
+        read_rig(one.path, one.sets)  # all faults before any work
     folder = folder_for(paths[0], out) / "compare" if out is None else out
     names = labels([v.sets for v in asked], [v.path.stem for v in asked])
-    with stages() as report:
+    with stages() as report, written_beside(folder) as work:
         runs = _all(asked, engine, report)
         found = comparison(names, runs)
-        write_report(found, folder / "compare")
+        write_report(found, work / "compare")
         write_comparison(
             names,
             [run.loads for run in runs],
-            folder,
+            work,
             progress=lambda done, total: report("drawing the clip", done, total),
         )
     show(found, console)
@@ -111,24 +115,44 @@ def _all(asked: Sequence[Variant], engine: str | None, report: Report) -> list[R
     if workers == 1:
         results = []
         for done, one in enumerate(asked, 1):
-            results.append(_one(one, engine))
+            results.append(_one(one, engine, elsewhere.get()))
             report("simulating", done, len(asked))
         return results
     context = multiprocessing.get_context("spawn")
-    with ProcessPoolExecutor(workers, mp_context=context) as pool:
-        futures = [pool.submit(_one, one, engine) for one in asked]
+    with ProcessPoolExecutor(workers, mp_context=context, initializer=_end_with_parent) as pool:
+        before = signal.signal(
+            signal.SIGINT, signal.SIG_IGN
+        )  # workers take this over: Ctrl-C is the parent's
+        try:
+            futures = [pool.submit(_one, one, engine, elsewhere.get()) for one in asked]
+        finally:
+            signal.signal(signal.SIGINT, before)
         try:
             results = []
             for done, future in enumerate(futures, 1):
                 results.append(future.result())
                 report("simulating", done, len(asked))
         except BaseException:
-            pool.shutdown(wait=False, cancel_futures=True)
+            for worker in multiprocessing.active_children():
+                worker.kill()
             raise
     return results
 
 
-def _one(variant: Variant, engine: str | None) -> Run:
+def _end_with_parent() -> None:
+    """In a worker: no work goes on for a parent that was killed."""
+    parent = multiprocessing.parent_process()
+    if parent is not None:
+        threading.Thread(target=_outlive, args=(parent,), daemon=True).start()
+
+
+def _outlive(parent: Any) -> None:
+    parent.join()
+    os._exit(1)
+
+
+def _one(variant: Variant, engine: str | None, files_elsewhere: bool) -> Run:
+    elsewhere.set(files_elsewhere)
     run = run_of(variant.path, variant.sets, engine, lambda stage, done, total: None)
     assert run.loads
     assert run.strength  # worked out here, beside the other runs

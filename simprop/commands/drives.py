@@ -7,19 +7,20 @@ from pathlib import Path
 from rich.text import Text
 
 from simprop.catalog.motors import motor
+from simprop.commands.rig import read_rig
 from simprop.commands.source import folder_for, run_of
 from simprop.commands.terminal import console, stages
 from simprop.engine.acting.program import script
 from simprop.laws.speech import verdict
 from simprop.report.catalogue import class_text, listing_text
-from simprop.report.files import write_report, write_text
+from simprop.report.files import write_report
 from simprop.report.sizes import faults_of, size_report
 from simprop.report.writers import show
-from simprop.rig.load import load_rig
 from simprop.run.simulate import simulate
 from simprop.sizing.classes import listing
 from simprop.sizing.cue_sheet import cues_csv, jaws
 from simprop.sizing.work import DriveRows
+from simprop.written import write_text, written_beside
 
 
 def list_drives(
@@ -69,10 +70,10 @@ def size(
         keeps back is not computed, else 0.
     """
     folder = folder_for(source, out)
-    with stages() as report:
+    with stages() as report, written_beside(folder) as work:
         run = run_of(source, sets, engine, report, settle=False)
         found = size_report(run, hours, ambient)
-    write_report(found, folder / "sizes")
+        write_report(found, work / "sizes")
     show(found, console)
     console.print(Text(f"Written to {folder}/"))
     if any(faults_of(s) for s in run.sizes(hours, ambient)):
@@ -91,16 +92,16 @@ def cues(source: Path, sets: dict[str, str], engine: str | None, out: Path | Non
         out: folder, or None for the usual one.
         plot: run the rig and draw.
     """
-    rig = load_rig(source, sets)
+    rig = read_rig(source, sets)
     folder, plan = folder_for(source, out), script(rig)
-    write_text(folder / "cues.csv", cues_csv(plan))
+    with stages() as report, written_beside(folder) as work:
+        write_text(work / "cues.csv", cues_csv(plan))
+        if plot:
+            from simprop.picture.chart.drive_plots import cue_plot
+
+            run = simulate(rig, engine, settle=False, report=report)
+            cue_plot(run.recording, work / "cues.png")
     for jaw in jaws(plan):
         console.print(Text(f"{jaw.servo}, {jaw.file}: {verdict(jaw.spoken)}"))
-    if plot:
-        from simprop.picture.chart.drive_plots import cue_plot
-
-        with stages() as report:
-            run = simulate(rig, engine, settle=False, report=report)
-        cue_plot(run.recording, folder / "cues.png")
     console.print(Text(f"Written to {folder}/"))
     return 0

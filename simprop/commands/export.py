@@ -9,6 +9,7 @@ from rich.text import Text
 
 from simprop.commands.source import folder_for, run_of
 from simprop.commands.terminal import console, stages
+from simprop.written import written_beside
 
 
 def export(
@@ -26,23 +27,22 @@ def export(
     from simprop.picture.export.gltf import write_glb
 
     folder = folder_for(source, out)
-    with stages() as report:
+    with stages() as report, written_beside(folder) as work:
         run = run_of(source, sets, engine, report)
-        folder.mkdir(parents=True, exist_ok=True)
         report("writing", 0, 2)
-        written = [write_glb(run.assembly, run.track, folder / "motion.glb")]
+        written = [write_glb(run.assembly, run.track, work / "motion.glb")]
         report("writing", 1, 2)
         if csv or channels:
             written.append(
                 write_csv(
                     run.assembly,
                     run.track,
-                    folder / "channels.csv",
+                    work / "channels.csv",
                     patterns=channels,
                     every=every,
                     loads=run.loads,
                 )
             )
         report("writing", 2, 2)
-    console.print(Text("Written: " + ", ".join(str(p) for p in written)))
+    console.print(Text("Written: " + ", ".join(str(folder / p.name) for p in written)))
     return 0

@@ -19,6 +19,7 @@ from simprop.report.writers import show
 from simprop.run.once import Report as Progress
 from simprop.run.run import Run
 from simprop.strength.drawing import draw_bent, softest
+from simprop.written import written_beside
 
 
 def run_rig(
@@ -32,12 +33,12 @@ def run_rig(
 ) -> int:
     """The whole job: 1 if a strength check fails, 3 if one that is needed could not be computed."""
     folder = folder_for(path, out)
-    with stages() as report:
+    with stages() as report, written_beside(folder) as work:
         run = run_of(path, sets, engine, report, settle=settle)
-        save_recording(run.recording, folder / "recording.npz")
-        write_loads(run, folder, report)
-        write_strength(run, folder, report)
-        draw_clip(run, folder, options, report)
+        save_recording(run.recording, work / "recording.npz")
+        write_loads(run, work, report)
+        write_strength(run, work, report)
+        draw_clip(run, work, options, report)
     parts = [Section("brief", "", brief(run)), loads.drives(run), loads.joints(run), loads.touching(run)]
     show(Report(run.rig.name, [s for s in (*parts, loads.second(run)) if s is not None]), console)
     console.print(Text(f"Written to {folder}/; what the figures rest on stands in loads.md and strength.md"))
@@ -49,8 +50,8 @@ def preview_rig(
 ) -> int:
     """The clip only."""
     folder = folder_for(path, out)
-    with stages() as report:
-        draw_clip(run_of(path, sets, engine, report, settle=False), folder, options, report)
+    with stages() as report, written_beside(folder) as work:
+        draw_clip(run_of(path, sets, engine, report, settle=False), work, options, report)
     console.print(Text(f"Written to {folder}/"))
     return 0
 
@@ -60,11 +61,11 @@ def loads_of(
 ) -> int:
     """The loads only, of a rig or of a saved recording."""
     folder = folder_for(source, out)
-    with stages() as report:
+    with stages() as report, written_beside(folder) as work:
         run = run_of(source, sets, engine, report, settle=settle)
         if source.suffix != SAVED:
-            save_recording(run.recording, folder / "recording.npz")
-        write_loads(run, folder, report)
+            save_recording(run.recording, work / "recording.npz")
+        write_loads(run, work, report)
     show(loads.LOADS.of(run), console)
     console.print(Text(f"Written to {folder}/"))
     return 0
@@ -75,9 +76,9 @@ def strength_of(
 ) -> int:
     """Check a rig (or a saved recording): 1 if a check fails, 3 if something needed could not be computed."""
     folder = folder_for(source, out)
-    with stages() as report:
+    with stages() as report, written_beside(folder) as work:
         run = run_of(source, sets, engine, report)
-        write_strength(run, folder, report)
+        write_strength(run, work, report)
     short = [s for s in (verdict(run), first(run), open_points(run), second(run)) if s is not None]
     show(STRENGTH.of(run) if every else Report(run.rig.name, short), console)
     console.print(Text(f"Written to {folder}/"))

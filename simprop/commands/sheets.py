@@ -9,6 +9,7 @@ from rich.text import Text
 
 from simprop.commands.source import folder_for, run_of
 from simprop.commands.terminal import console, stages
+from simprop.written import written_beside
 
 
 def sheets(
@@ -24,11 +25,11 @@ def sheets(
     from simprop.picture.sheet_set import write_sheets
 
     folder = folder_for(source, out)
-    with stages() as report:
+    with stages() as report, written_beside(folder / "sheets") as work:
         run = run_of(source, sets, engine, report)
         written = write_sheets(
             run.loads,
-            folder / "sheets",
+            work,
             joints=joints or None,
             vector="pdf" if pdf else "svg",
             progress=lambda done, total: report("drawing the sheets", done, total),

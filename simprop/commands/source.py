@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import replace
 from pathlib import Path
 
+from simprop.commands.rig import read_rig
 from simprop.errors import SimpropError
 from simprop.recording import load_recording
-from simprop.rig.load import load_rig
 from simprop.run.assembled import assembled
 from simprop.run.once import Report
 from simprop.run.run import Run
@@ -45,7 +45,7 @@ def run_of(
     """
     if source.suffix != SAVED:
         report("reading the rig", 0, 1)
-        rig = load_rig(source, sets)
+        rig = read_rig(source, sets)
         report("reading the rig", 1, 1)
         report("assembling", 0, 1)
         assembly = assembled(rig)

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import os
 import sys
-from collections.abc import Iterator
+import time
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
-import typer
 from rich.console import Console
 
 if TYPE_CHECKING:
@@ -15,7 +16,18 @@ if TYPE_CHECKING:
 
     from simprop.run.once import Report
 
-console = Console(highlight=False, soft_wrap=False)
+EVERY = 10.0
+"""Seconds between two lines of progress where nobody watches."""
+
+
+class _Terminal(Console):
+    def on_broken_pipe(self) -> None:
+        """Whoever read this has gone: the rest goes nowhere, and the exit code stays that of the work."""
+        self.quiet = True
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+
+
+console = _Terminal(highlight=False, soft_wrap=False)
 
 
 class Stages:
@@ -32,23 +44,36 @@ class Stages:
         self._progress.update(self._task[stage], completed=done, total=total)  # type: ignore[arg-type]
 
 
+class Lines:
+    """A line of progress now and then, on standard error, for a pipe or a file.
+
+    Args:
+        now: the time, s.
+    """
+
+    def __init__(self, now: Callable[[], float] = time.monotonic):
+        self._now, self._last = now, now()
+
+    def report(self, stage: str, done: int, total: int) -> None:
+        """Tell how far a stage is where the last line was some time ago."""
+        if self._now() - self._last >= EVERY:
+            self._last = self._now()
+            print(f"{stage}: {100 * done // max(total, 1)} %", file=sys.stderr, flush=True)
+
+
 @contextmanager
 def stages() -> Iterator[Report]:
-    """Progress bars for the stages of a command; Ctrl-C ends it with a word and exit code 130."""
+    """Progress for the stages of a command: bars where a person watches, else a line now and then."""
+    if not sys.stderr.isatty():
+        yield Lines().report
+        return
     from rich.progress import BarColumn, Progress, TaskProgressColumn, TextColumn, TimeRemainingColumn
 
-    watched = sys.stderr.isatty()
     columns = (
         TextColumn("{task.description:<26}"),
         BarColumn(bar_width=30),
         TaskProgressColumn(),
         TimeRemainingColumn(compact=True),
     )
-    try:
-        with Progress(
-            *columns, console=Console(stderr=True), disable=not watched, transient=False
-        ) as progress:
-            yield Stages(progress).report
-    except KeyboardInterrupt:
-        print("Stopped; nothing half-written was left.", file=sys.stderr)
-        raise typer.Exit(130) from None
+    with Progress(*columns, console=Console(stderr=True), transient=False) as progress:
+        yield Stages(progress).report

@@ -9,10 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-import numpy as np
-
 from simprop.errors import Fault, RigError
-from simprop.geometry.arrays import Array
 
 
 @dataclass(frozen=True)
@@ -131,27 +128,6 @@ def friction_torque(line: DcLine) -> float:
         1.5
     """
     return line.torque_constant * line.friction_current
-
-
-def gear_loss(line: DcLine, current: Array, speed: Array) -> Array:
-    """Heat in gears and bearings, in all four quadrants, W: what the shaft doesn't get of the back EMF's power.
-
-    Friction takes kt I0 |w|, on or off. Driving, the gears take (ke - kt) I w more; where the load drives, gears that
-    lose so much one way are taken to lose as much the other way (assumed), so that they never cool.
-
-    Args:
-        line: the motor.
-        current: signed, of any shape, A.
-        speed: of the output, signed in the same sense, of the same shape, rad/s.
-
-    Example:
-        >>> line = DcLine(0.8, 2.0, 1.5, 1.0, 12.0)
-        >>> gear_loss(line, np.array([4.0, -4.0, 0.0]), np.array([3.0, 3.0, 3.0])).tolist()
-        [10.5, 10.5, 4.5]
-    """
-    turned = (line.speed_constant - line.torque_constant) * current * speed
-    inside = np.where(current * speed < 0, np.abs(turned), turned)
-    return np.asarray(inside + friction_torque(line) * np.abs(speed))
 
 
 def limited(line: DcLine, voltage: float, speed: float, limit: float) -> tuple[float, float]:

@@ -74,9 +74,7 @@ def evening(
         return winding, case
 
     cold = np.array([0.0, 0.0, 1.0])
-    with np.errstate(over="ignore", invalid="ignore"):
-        state = np.linalg.matrix_power(whole, cycles - 1) @ cold
-    winding, case = peaks(state) if np.isfinite(state).all() else (math.inf, math.inf)
+    winding, case = peaks(np.linalg.matrix_power(whole, cycles - 1) @ cold)
     hits = _first_cycle_over(whole, peaks, gap, cycles)
     when = math.inf
     if hits is not None:
@@ -98,9 +96,7 @@ def _first_cycle_over(
     cold = np.array([0.0, 0.0, 1.0])
 
     def over(index: int) -> bool:
-        with np.errstate(over="ignore", invalid="ignore"):  # a runaway passes every number
-            state = np.linalg.matrix_power(whole, index) @ cold
-        return not np.isfinite(state).all() or peaks(state)[0] > gap
+        return bool(peaks(np.linalg.matrix_power(whole, index) @ cold)[0] > gap)
 
     if not over(cycles - 1):
         return None

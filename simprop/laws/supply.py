@@ -34,10 +34,6 @@ FUSE_OVER_STEADY = 1.25
 """Least fuse over steady load: common practice."""
 
 
-SLOW_BLOW = 2.0
-"""A slow-blow fuse carries so many times its size for 5 s and longer: UL 248-14, from memory."""
-
-
 def wire_diameter(gauge: float) -> float:
     """Diameter of a wire by its gauge: ``0.005 in * 92^((36 - n) / 39)``.
 
@@ -235,25 +231,22 @@ def _solve(loads: Sequence[Load], own: float, per_ampere: float, whole: float) -
     return answer
 
 
-def fuse(steady: float, gauge: int | None = None, starting: float = 0.0, usual: float = 0.0) -> float | None:
-    """Smallest slow-blow fuse of at least 1.25 times the steady and half the starting current, or None if that
-    doesn't protect the wire.
+def fuse(steady: float, gauge: int | None = None) -> float | None:
+    """Smallest slow-blow fuse of at least 1.25 times the steady current, or None if that doesn't protect
+    the wire.
 
     Args:
         steady: RMS or steady running current, A.
         gauge: AWG of the wire, or None when it isn't known.
-        starting: current while it starts, for less than 5 s, A.
-        usual: fuse that its makers put before it, A.
 
     Returns:
         A, or None: no fuse on sale carries the load and protects this wire; take thicker wire.
 
     Example:
-        >>> fuse(5.0, 16), fuse(5.0, 22) is None, fuse(2.0, starting=15.0)
-        (7.5, True, 7.5)
+        >>> fuse(5.0, 16), fuse(5.0, 22) is None
+        (7.5, True)
     """
-    least = max(FUSE_OVER_STEADY * steady, starting / SLOW_BLOW, usual)
-    size = next((f for f in FUSES if f >= least), None)
+    size = next((f for f in FUSES if f >= FUSE_OVER_STEADY * steady), None)
     if size is None or (gauge is not None and size > FUSE_AT_MOST.get(gauge, 0.0)):
         return None
     return size

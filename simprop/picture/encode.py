@@ -1,18 +1,18 @@
-"""Images to MP4 and GIF through ffmpeg (imageio-ffmpeg brings it); files appear whole or not at all."""
+"""Images to MP4 and GIF through ffmpeg (imageio-ffmpeg brings it)."""
 
 from __future__ import annotations
 
 import contextlib
-import os
-import shutil
 import subprocess
 import tempfile
-from collections.abc import Iterator
 from fractions import Fraction
 from pathlib import Path
 from typing import IO, Any, cast
 
 from simprop.errors import RenderError
+
+THREADS = "4"
+"""Threads of the encoder, whose work depends on their number: the same on every machine."""
 
 
 def ffmpeg() -> str:
@@ -22,27 +22,9 @@ def ffmpeg() -> str:
     return str(imageio_ffmpeg.get_ffmpeg_exe())
 
 
-@contextlib.contextmanager
-def written_beside(folder: Path) -> Iterator[Path]:
-    """A temporary folder inside `folder`; its files are moved up when the block ends well, else thrown away.
-
-    Names that begin with a dot are not moved.
-
-    Raises:
-        RenderError: where the folder can't be written.
-    """
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-        work = Path(tempfile.mkdtemp(prefix=".making-", dir=folder))
-    except OSError as error:
-        raise RenderError(f"can't write into {folder}: {error.strerror}") from None
-    try:
-        yield work
-        for made in sorted(work.iterdir()):
-            if not made.name.startswith("."):
-                os.replace(made, folder / made.name)
-    finally:
-        shutil.rmtree(work, ignore_errors=True)
+def place(path: Path) -> str:
+    """A path as ffmpeg takes it whatever it begins with or holds: ``night:2`` is no protocol, ``-x`` no option."""
+    return f"file:{path}"
 
 
 class Encoder:
@@ -69,10 +51,12 @@ class Encoder:
             "20",
             "-preset",
             "medium",
+            "-threads",
+            THREADS,
             "-pix_fmt",
             "yuv420p",
         ]
-        command += ["-movflags", "+faststart", "-map_metadata", "-1", "-fflags", "+bitexact", str(path)]
+        command += ["-movflags", "+faststart", "-map_metadata", "-1", "-fflags", "+bitexact", place(path)]
         if lossless is not None:
             command += [
                 "-map",
@@ -83,7 +67,7 @@ class Encoder:
                 "0",
                 "-preset",
                 "ultrafast",
-                str(lossless),
+                place(lossless),
             ]
         self._process = subprocess.Popen(
             command,
@@ -196,12 +180,12 @@ def _gif(source: Path, path: Path, rate: float, scale: float, seconds: float | N
         "error",
         *length,
         "-i",
-        str(source),
+        place(source),
         "-filter_complex",
         graph,
         "-loop",
         "0",
-        str(path),
+        place(path),
     ]
     done = subprocess.run(command, capture_output=True, check=False, start_new_session=True)
     if done.returncode:

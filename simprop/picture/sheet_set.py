@@ -11,6 +11,7 @@ from simprop.picture.chart.drawings import schematic
 from simprop.picture.chart.sheets import contact_sheet, motion_ghost
 from simprop.picture.clip.clip import Progress
 from simprop.picture.render.watch import watched
+from simprop.written import file_name
 
 if TYPE_CHECKING:
     from simprop.loads.joints import JointLoads
@@ -56,12 +57,14 @@ def write_sheets(
 
 def _path(loads: JointLoads, folder: Path, point: str, vector: str) -> Callable[[], Path]:
     recording = loads.recording
-    return lambda: pole_path(recording.assembly, recording.track, point, folder / f"path_{point}.{vector}")
+    return lambda: pole_path(
+        recording.assembly, recording.track, point, folder / f"path_{file_name(point)}.{vector}"
+    )
 
 
 def _torque(loads: JointLoads, folder: Path, motor: str, vector: str) -> Callable[[], Path]:
-    return lambda: torque_against_angle(loads, folder / f"torque_{motor}.{vector}", motor)
+    return lambda: torque_against_angle(loads, folder / f"torque_{file_name(motor)}.{vector}", motor)
 
 
 def _rose(loads: JointLoads, folder: Path, joint: str, vector: str) -> Callable[[], Path]:
-    return lambda: load_rose(loads, joint, folder / f"rose_{joint}.{vector}")
+    return lambda: load_rose(loads, joint, folder / f"rose_{file_name(joint)}.{vector}")

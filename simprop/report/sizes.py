@@ -97,7 +97,7 @@ def _one(size: MotorSize) -> Section:
             lines.append(f"wire: {wire}")
         if size.supply.fuse is not None:
             lines.append(
-                f"fuse: {size.supply.fuse:g} A slow-blow; starting asks {size.supply.starting:.2g} A"
+                f"fuse: {size.supply.fuse:g} A slow-blow; all motors at a stand ask {size.supply.starting:.2g} A"
             )
     lines += size.remarks
     if size.heat is not None:
@@ -146,7 +146,6 @@ def _data(size: MotorSize) -> dict[str, Any]:
             "peak_current_A": did.peak_current,
             "rms_current_A": did.rms_current,
             "needed_A": None if use is None else use.needed,
-            "starting_A": None if use is None else use.starting,
             "holds_back": None if use is None else use.holds_back,
             "fuse_A": None if use is None else use.fuse,
             "winding_degC": None if size.heat is None else size.heat.ambient + size.heat.evening.winding,

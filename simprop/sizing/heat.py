@@ -9,7 +9,6 @@ import numpy as np
 
 from simprop.catalog.motors import motor as catalogue_motor
 from simprop.engine.acting.stepper import SLOW
-from simprop.laws.dc import gear_loss
 from simprop.laws.duty import Evening, duty_type, evening, longest_run, rest_needed
 from simprop.laws.thermal import Phase, time_constants
 from simprop.sizing.remarks import pulse_heat
@@ -54,8 +53,8 @@ class Heat:
 def heat(drive: DriveRows, time: np.ndarray, hours: float = 4.0, ambient: float = 20.0) -> Heat | None:
     """A motor's heat over hours of its run repeated; None for a drive without thermal data.
 
-    Copper heats the winding; what the gears lose heats the case, also while the load drives it or it is off.
-    Heating is averaged over stretches of a two-hundredth of the run.
+    Copper heats the winding; what the gears lose heats the case. Heating is averaged over stretches of a
+    two-hundredth of the run.
 
     Args:
         time: of the rows, s.
@@ -68,7 +67,8 @@ def heat(drive: DriveRows, time: np.ndarray, hours: float = 4.0, ambient: float 
     motor, limit = data
     step = float(time[1] - time[0])
     square = drive.current**2 * (1.0 if _followed(drive, step) else pulse_heat(drive))
-    gears = gear_loss(line, drive.seen.current, drive.seen.speed)
+    turned = np.abs(drive.speed)
+    gears = np.maximum(0.0, (line.speed_constant * drive.current - drive.load) * turned)
     cycle = []
     for rows in np.array_split(np.arange(len(time)), min(PHASES, len(time))):
         cycle.append(Phase(len(rows) * step, float(square[rows].mean()), case=float(gears[rows].mean())))
@@ -103,10 +103,7 @@ def continuous(did: Work) -> str | None:
     share, can = said or figures.continuous, figures.able()
     if share is None or not can.stall > 0:
         return None
-    line, asked = did.drive.line, did.rms_load / can.stall
-    if line is not None and isfinite(did.rms_current):  # a motor that holds a load back gets warm too
-        whole = line.rated_voltage / line.resistance
-        asked = max(asked, (did.rms_current - line.friction_current) / (whole - line.friction_current))
+    asked = did.rms_load / can.stall
     verdict = "stays cool" if asked <= share else "TOO HOT in the long run"
     return (
         f"no thermal data; RMS load {100 * asked:.2g} % of its rated stall, {100 * share:.0f} % may go on for ever: "

@@ -9,7 +9,6 @@ from math import inf, isfinite, nan
 import numpy as np
 from numpy.typing import NDArray
 
-from simprop.catalog.motors import motor as catalogue_motor
 from simprop.catalog.motors import supplies as usual_supplies
 from simprop.drives.supplies import SupplySpec
 from simprop.laws import supply as law
@@ -39,14 +38,12 @@ class SupplyUse:
         limited: share of the time on at which it gave all it can, 0 to 1.
         needed: largest current that its drives ask for to carry what the prop asked, at full speed and
             without run-up, A.
-        starting: largest current that its drives ask for, with those that start at a stand, A.
-        smallest: voltage and limit of the smallest usual supply that starts and carries them; None where none of the
+        starting: current at which all its drives that start together stand still, A.
+        smallest: voltage and limit of the smallest usual supply that does; None where none of the
             catalogue does.
-        fuse: A; None where no fuse starts and carries the load and protects the wire.
+        fuse: A; None where no fuse carries the load and protects the wire.
         drop: voltage lost in the wire at the largest running current, V; 0 without a stated wire.
         pace: speed of its drives over that from a supply without limit, 0 to 1; 1 where it doesn't limit.
-        holding: voltage and limit of the smallest usual supply that carries them and holds its limit while they start;
-            None where none does, or that is `smallest`.
     """
 
     name: str
@@ -62,7 +59,6 @@ class SupplyUse:
     fuse: float | None
     drop: float
     pace: float = 1.0
-    holding: tuple[float, float] | None = None
 
     @property
     def holds_back(self) -> bool:
@@ -76,13 +72,17 @@ def drawn(drive: DriveRows) -> Array:
     return np.asarray(drive.current * drive.share, dtype=np.float64)
 
 
-def needed(drive: DriveRows) -> Array:
-    """Current that a drive takes to carry what the prop asked of it, without run-up, (n,) A; NaN where not known."""
-    line, on = drive.line, running(drive)
-    if line is None:
-        return drawn(drive)
-    carried = drive.load / line.torque_constant + line.friction_current
-    return np.where(on, carried * drive.share, 0.0)
+def needed(drive: DriveRows) -> float:
+    """Largest current that a drive takes to carry what the prop asked of it, without run-up, A; NaN if not
+    known."""
+    if drive.line is None:
+        return float(drive.current.max()) if np.isfinite(drive.current).all() else nan
+    line = drive.line
+    on = running(drive)
+    if not on.any():
+        return 0.0
+    carried = drive.load[on] / line.torque_constant + line.friction_current
+    return float((carried * drive.share[on]).max())
 
 
 def supply_use(
@@ -116,13 +116,9 @@ def _use(name: str, group: list[DriveRows], free: list[DriveRows]) -> SupplyUse:
     on = np.any([d.on > 0 for d in group], axis=0)
     limit = inf if spec is None or spec.limit is None else spec.limit
     at_limit = on & (total >= NEAR_LIMIT * limit)
-    asked = float(np.nansum([needed(d) for d in free], axis=0).max(initial=0.0))
+    asked = float(np.nansum([needed(d) for d in free]))
     volts = group[0].source.voltage
-    started = float(np.sum([_starting(d) for d in group], axis=0).max(initial=0.0))
-    started = max(started, asked)
-    rows = [catalogue_motor(d.spec.motor) for d in group if isinstance(d.spec.motor, str)]
-    usual = sum(r.running_current or 0.0 for r in rows)
-    smallest, holding = _choice(volts, max(SPARE * asked, usual), started)
+    starting = float(np.nansum([volts / d.line.resistance if d.line else needed(d) for d in group]))
     rms = float(np.sqrt(np.mean(total**2)))
     wire = None if spec is None else spec.wire
     steady = max(rms, float(total[on].mean()) if on.any() else 0.0)
@@ -135,30 +131,12 @@ def _use(name: str, group: list[DriveRows], free: list[DriveRows]) -> SupplyUse:
         rms,
         float(at_limit.sum() / max(1, on.sum())),
         asked,
-        started,
-        smallest,
-        law.fuse(
-            steady,
-            None if wire is None else wire.gauge,
-            started,
-            max((r.fuse or 0.0 for r in rows), default=0.0),
-        ),
+        starting,
+        _smallest(volts, asked),
+        law.fuse(steady, None if wire is None else wire.gauge),
         0.0 if wire is None else law.line_drop(wire.gauge, wire.length, asked),
         min(1.0, _pace(group) / _pace(free)) if _pace(free) > 0 else 1.0,
-        holding,
     )
-
-
-def _starting(drive: DriveRows) -> Array:
-    """Current that a drive asks of its supply, (n,) A: at a stand while it starts, as recorded once it runs."""
-    source, figures = drive.source, drive.figures
-    wire = law.Source(source.voltage, resistance=source.resistance)
-    most = float(drive.share.max(initial=0.0))
-    stall = most * figures.able(wire, most).stall_current if most > 0 else nan
-    starts = (drive.on > 0) & ~running(drive)
-    starts |= np.diff(np.sign(drive.seen.share), prepend=0.0) * drive.on != 0
-    current = np.nan_to_num(drawn(drive))
-    return np.where(starts, np.fmax(stall, current), current)
 
 
 def _pace(group: list[DriveRows]) -> float:
@@ -166,14 +144,13 @@ def _pace(group: list[DriveRows]) -> float:
     return float(sum(np.abs(d.speed[d.on > 0]).mean() for d in group if (d.on > 0).any()))
 
 
-def _choice(
-    volts: float, carried: float, started: float
-) -> tuple[tuple[float, float] | None, tuple[float, float] | None]:
-    """The smallest usual supply that gives a starting current too, and the one that holds its limit meanwhile."""
-    fits = [s for s in usual_supplies(volts) if s.limit >= carried] if isfinite(volts) else []
-    first = next(((s.voltage, s.limit) for s in fits if s.limit >= started), None)
-    held = next(((s.voltage, s.limit) for s in fits if not s.shuts_down), None)
-    return first, None if held == first else held
+def _smallest(volts: float, asked: float) -> tuple[float, float] | None:
+    if not isfinite(volts):
+        return None
+    for row in usual_supplies(volts):
+        if row.limit >= SPARE * asked:
+            return row.voltage, row.limit
+    return None
 
 
 def verdict(use: SupplyUse) -> str:
@@ -185,43 +162,24 @@ def verdict(use: SupplyUse) -> str:
         >>> verdict(weak)[:45]
         'the supply, not the motor, limits it: at 2 A '
     """
-    clears = "no usual supply does" if use.smallest is None else _named(use.smallest)
-    limit = None if use.spec is None else use.spec.limit
-    if use.spec is None or limit is None:
-        return f"no limit is stated; {_asked(use)}; smallest supply that does: {clears}{_held(use)}"
-    if use.holds_back:
-        clears += " clears it" if use.smallest is not None else ""
+    smallest = "no usual supply does"
+    if use.smallest is not None:
+        smallest = f"{use.smallest[0]:g} V {use.smallest[1]:g} A"
+    if use.holds_back and use.spec is not None and use.spec.limit is not None:
+        clears = f"{smallest} clears it" if use.smallest is not None else smallest
         slow = f", {100 * (1 - use.pace):.0f} % slower" if use.pace < 0.995 else ""
         return (
-            f"the supply, not the motor, limits it: at {limit:g} A for {100 * use.limited:.0f} % of the "
-            f"time{slow}; {_asked(use)}; {clears}{_held(use)}"
+            f"the supply, not the motor, limits it: at {use.spec.limit:g} A for {100 * use.limited:.0f} % of the "
+            f"time{slow}; {use.needed:.2g} A needed; {clears}"
         )
-    said = "carries it" if limit >= SPARE * use.needed else "just carries it"
-    if limit < use.starting:
-        return (
-            f"the supply {said} once it runs ({_asked(use)} of {limit:g} A): it starts only if it holds its limit; "
-            f"one that shuts down when asked for more, as most adapters do (hiccup), may never start it; smallest that "
-            f"surely does: {clears}{_held(use)}"
-        )
-    spare = "smallest that does" if said == "carries it" else "with a quarter to spare"
-    return f"the supply {said} ({_asked(use)} of {limit:g} A); {spare}: {clears}"
-
-
-def _asked(use: SupplyUse) -> str:
-    more = f", {use.starting:.2g} A to start" if use.starting > use.needed else ""
-    return f"{use.needed:.2g} A needed{more}"
-
-
-def _named(supply: tuple[float, float]) -> str:
-    return f"{supply[0]:g} V {supply[1]:g} A"
-
-
-def _held(use: SupplyUse) -> str:
-    if use.holding is None:
-        return ""
-    return (
-        f" (or, starting more slowly, {_named(use.holding)} if it holds its limit instead of shutting down)"
-    )
+    if use.spec is not None and use.spec.limit is not None:
+        if use.spec.limit < SPARE * use.needed:
+            return (
+                f"the supply just carries it ({use.needed:.2g} A needed of {use.spec.limit:g} A); "
+                f"with a quarter to spare: {smallest}"
+            )
+        return f"the supply carries it ({use.needed:.2g} A needed); smallest that does: {smallest}"
+    return f"no limit is stated; {use.needed:.2g} A needed; smallest supply that does: {smallest}"
 
 
 def wire_verdict(use: SupplyUse) -> str | None:

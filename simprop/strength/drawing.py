@@ -15,6 +15,7 @@ from simprop.recording import Recording
 from simprop.strength.members.bent import Bent
 from simprop.strength.members.pieces import Piece, pieces
 from simprop.strength.report import StrengthReport
+from simprop.written import written_beside
 
 SEEN = 0.04
 """Bending is drawn at least this large, as a share of the member's length; the scale is written beside it."""
@@ -81,12 +82,9 @@ def draw_bent(report: StrengthReport, recording: Recording, path: str | Path, co
         _panel(figure.add_subplot(rows, columns, k + 1), bent, recording)
     figure.suptitle(f"{report.rig}: bending at the worst moment", fontsize=12, color=_INK)
     path = Path(path)
-    try:
-        figure.savefig(
-            path, dpi=120, metadata={"Software": None} if path.suffix == ".png" else {"Date": None}
-        )
-    except OSError as error:
-        raise RenderError(f"{path}: {error.strerror or error}") from None
+    with written_beside(path.parent) as work:
+        fixed = {"Software": None} if path.suffix == ".png" else {"Date": None}
+        figure.savefig(work / path.name, dpi=120, metadata=fixed)
     return path
 
 

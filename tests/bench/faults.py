@@ -18,7 +18,7 @@ from tests.robust.started import ROOT, Ended, simprop
 from tests.robust.whole import broken_files, strays
 
 RIG = str(ROOT / "rigs" / "wall_peeper.yaml")
-SHORT = ("--set", "run.for=0.6 s", "--engine", "mujoco")
+SHORT = ("--set", "run.for=0.4 s", "--engine", "mujoco")
 COMMANDS: dict[str, tuple[str, ...]] = {
     "run": ("run", RIG, *SHORT, "--size", "320x240"),
     "compare": ("compare", RIG, *SHORT, "--set", "throw=40 mm", "--set", "throw=50 mm"),

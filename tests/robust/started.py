@@ -43,7 +43,7 @@ def simprop(
     env: Mapping[str, str | None] | None = None,
     before: str = "",
     pipe: str = "",
-    other_user: bool = False,
+    held: bool = False,
 ) -> Ended:
     """Run a command.
 
@@ -55,13 +55,13 @@ def simprop(
         env: changes of the environment; None takes a name away.
         before: shell words done first in its process, such as ``ulimit -f 100``.
         pipe: a shell command that reads what it says.
-        other_user: run without a system administrator's rights, for whom nothing is read-only.
+        held: what is read-only is so for a system administrator too.
     """
     mark = uuid.uuid4().hex
     wanted = {**os.environ, "PYTHONPATH": str(ROOT), MARK: mark, **(env or {})}
     command = [sys.executable, "-m", "simprop", *words]
-    if other_user and os.getuid() == 0:
-        command = ["setpriv", "--reuid=65534", "--regid=65534", "--clear-groups", *command]
+    if held and os.getuid() == 0:
+        command = ["setpriv", "--bounding-set=-dac_override,-dac_read_search", *command]
     script = f"{before or 'true'} && " + (
         '"$@" | ' + pipe + "; exit ${PIPESTATUS[0]}" if pipe else 'exec "$@"'
     )

@@ -10,6 +10,7 @@ import sys
 import zipfile
 from collections.abc import Callable
 from pathlib import Path
+from xml.etree import ElementTree
 
 import numpy as np
 import pytest
@@ -20,6 +21,7 @@ from simprop.quantities import is_unit
 from simprop.reading.fields import Scope, read_scalar
 from simprop.rig.load import load_rig, parse_rig
 from tests.robust.guarded import guarded
+from tests.robust.started import simprop
 
 POST = "rig: 1\nname: Post\nbodies: {post: {fixed: true}}\nrun: {for: 1 s}\n"
 
@@ -250,6 +252,78 @@ def test_files_elsewhere_when_asked_for(tmp_path: Path) -> None:
     (tmp_path / "secret.stl").write_bytes(stl(CUBE))
     (tmp_path / "rig" / "rig.yaml").write_text(boxed("../secret.stl"))
     assert assemble(load_rig(tmp_path / "rig" / "rig.yaml", files_elsewhere=True)).bodies[0].mass > 0
+    words = ("check", "rig/rig.yaml")
+    assert simprop(*words, folder=tmp_path).code == 2
+    assert simprop("--files-elsewhere", *words, folder=tmp_path).code == 0
+
+
+NASTY = "a|b *c* <script>alert(1)</script> `d` [e](f) ../../../g"
+
+
+@pytest.fixture(scope="module")
+def nasty(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The folder in which all files of a prop with nasty names were written; nothing else is in the one above it."""
+    top = tmp_path_factory.mktemp("nasty")
+    name = json.dumps(NASTY)
+    text = f"""rig: 1
+name: {name}
+about: {name}
+points: {{tip: 300 0 500 mm}}
+bodies:
+  post: {{fixed: true, parts: [{{block: 60 x 60 x 500 mm, of: pine, at: 0 0 250 mm}}]}}
+  {name}: {{parts: [{{bar: 25 x 3 mm, of: steel, from: 0 0 500 mm, to: tip, name: {name}}}]}}
+joints: {{{name}: {{pin: [post, {name}], at: 0 0 500 mm, axis: y, friction: 0.1 N*m}}}}
+motors: {{{name}: {{joint: {name}, motor: wiper, supply: 12 V 30 A}}}}
+springs:
+  {name}: {{extension: [post, {name}], from: 0 0 800 mm, to: tip, rate: 50 N/m, free_length: 300 mm}}
+cues: {{scenes: {{{name}: {{do: [{{at: 0.1 s, on: {name}}}]}}}}}}
+watch: [tip]
+run: {{for: 0.2 s}}
+"""
+    (top / "in").mkdir()
+    (top / "in" / "nasty.yaml").write_text(text)
+    for words in (("run", "--size", "160x120"), ("sheets",), ("export", "--csv"), ("size",), ("cues",)):
+        engine = () if words[0] == "cues" else ("--engine", "mujoco")
+        done = simprop(words[0], "nasty.yaml", *words[1:], *engine, "--out", "out", folder=top / "in")
+        assert done.code in (0, 1, 3), (words, done.err)
+        assert "Traceback" not in done.err
+    return top / "in" / "out"
+
+
+def test_names_write_nowhere_else(nasty: Path) -> None:
+    assert [p.name for p in nasty.parent.parent.iterdir()] == ["in"]
+    assert sorted(p.name for p in nasty.parent.iterdir()) == ["nasty.yaml", "out"]
+    assert {p.name for p in nasty.iterdir()} >= {
+        "loads.md",
+        "strength.md",
+        "motion.glb",
+        "cues.csv",
+        "sheets",
+    }
+    assert all("<" not in p.name and "|" not in p.name for p in nasty.rglob("*"))
+
+
+def test_names_stay_text_in_markdown(nasty: Path) -> None:
+    for path in nasty.rglob("*.md"):
+        text = path.read_text()
+        assert "<script>" not in text, path
+        rows = [line for line in text.splitlines() if line.startswith("|")]
+        tables = [rows[i : i + 2] for i in range(len(rows) - 1) if set(rows[i + 1]) <= set("|-: ")]
+        assert tables or path.name != "loads.md"
+        widths = {_cells(row) for row in rows if NASTY[4:7] in row or "script" in row}
+        assert widths <= {_cells(head) for head, _ in tables}, path
+
+
+def _cells(row: str) -> int:
+    return row.replace("\\|", "").count("|")
+
+
+def test_names_stay_text_in_drawings(nasty: Path) -> None:
+    drawings = list(nasty.rglob("*.svg"))
+    assert drawings
+    for path in drawings:
+        root = ElementTree.fromstring(path.read_text())
+        assert not [e for e in root.iter() if e.tag.endswith("script")], path
 
 
 def test_a_zip_that_names_a_place_above_writes_nothing(tmp_path: Path) -> None:

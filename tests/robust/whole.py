@@ -73,7 +73,7 @@ def _json(path: Path) -> str | None:
 
 def _table(path: Path) -> str | None:
     with path.open(newline="", encoding="utf-8") as file:
-        widths = {len(row) for row in csv.reader(file)}
+        widths = {len(row) for row in csv.reader(file) if not row[0].startswith("#")}
     return None if len(widths) == 1 else f"rows of {sorted(widths)} columns"
 
 

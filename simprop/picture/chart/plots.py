@@ -11,8 +11,8 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from simprop.geometry.arrays import Array
-from simprop.picture.encode import written_beside
 from simprop.picture.render.extras import given
+from simprop.written import written_beside
 
 if TYPE_CHECKING:
     from simprop.loads.joints import JointLoads

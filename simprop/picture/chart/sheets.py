@@ -12,12 +12,12 @@ from PIL import Image as Pictures
 from simprop.assembly.types import Assembly
 from simprop.errors import RenderError
 from simprop.geometry.arrays import Array
-from simprop.picture.encode import written_beside
 from simprop.picture.render.film import Shot, draw, in_order, painters, prepare, steady
 from simprop.picture.render.frame import Image, Painter
 from simprop.picture.render.overlay import COLOURS, band, scale_bar, style_for, write
 from simprop.picture.render.strokes import stroke
 from simprop.picture.render.watch import follow, watched
+from simprop.written import written_beside
 
 if TYPE_CHECKING:
     from simprop.engine.world import Trajectory

@@ -10,11 +10,12 @@ from typing import TYPE_CHECKING
 from PIL import Image as Pictures
 
 from simprop.assembly.types import Assembly
-from simprop.picture.encode import Encoder, gif, written_beside
+from simprop.picture.encode import Encoder, gif
 from simprop.picture.render.extras import Extras
 from simprop.picture.render.film import Film, Shot, Size, in_order, painters, prepare
 from simprop.picture.render.frame import Image
 from simprop.picture.render.scene import Light
+from simprop.written import written_beside
 
 if TYPE_CHECKING:
     from simprop.engine.world import Trajectory

@@ -8,8 +8,9 @@ from pathlib import Path
 
 from simprop.errors import RenderError
 from simprop.laws.cues import Event
-from simprop.picture.encode import ffmpeg, written_beside
+from simprop.picture.encode import ffmpeg, place
 from simprop.rig.model import Source
+from simprop.written import written_beside
 
 
 def sounds(happenings: Sequence[Event]) -> tuple[tuple[float, str], ...]:
@@ -42,10 +43,10 @@ def add_sound(
     except OSError as error:
         raise RenderError(f"the sounds can't be put into {clip.name}: {error}") from None
     with written_beside(clip.parent) as work:
-        command = [ffmpeg(), "-y", "-loglevel", "error", "-i", str(clip)]
+        command = [ffmpeg(), "-y", "-loglevel", "error", "-i", place(clip)]
         for k, sound in enumerate(content):
             (work / f".sound{k}").write_bytes(sound)
-            command += ["-i", str(work / f".sound{k}")]
+            command += ["-i", place(work / f".sound{k}")]
         parts = []
         for k, (time, _) in enumerate(played, start=1):
             wait = round(1000 * time / speed)
@@ -55,7 +56,9 @@ def add_sound(
         command += ["-filter_complex", ";".join(parts), "-map", "0:v", "-map", "[out]", "-c:v", "copy"]
         command += ["-c:a", "aac", "-b:a", "128k", "-shortest", "-movflags", "+faststart"]
         command += ["-map_metadata", "-1", "-fflags", "+bitexact", "-flags:a", "+bitexact"]
-        done = subprocess.run([*command, str(work / clip.name)], capture_output=True, text=True, check=False)
+        done = subprocess.run(
+            [*command, place(work / clip.name)], capture_output=True, text=True, check=False
+        )
         if done.returncode != 0:
             raise RenderError(f"the sounds can't be put into {clip.name}: {done.stderr.strip()[-300:]}")
     return clip

@@ -15,10 +15,10 @@ from simprop.assembly.types import Assembly
 from simprop.engine.world import APPLIED
 from simprop.errors import RenderError, nearest
 from simprop.geometry.arrays import Array
-from simprop.picture.encode import written_beside
 from simprop.picture.render.lines import line_names
 from simprop.picture.render.motion import between, poses_at
 from simprop.picture.render.watch import follow, watched
+from simprop.written import written_beside
 
 if TYPE_CHECKING:
     from simprop.engine.world import Trajectory

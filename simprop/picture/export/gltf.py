@@ -18,10 +18,10 @@ from simprop.errors import RenderError
 from simprop.geometry.arrays import Array
 from simprop.geometry.surface import Surface
 from simprop.geometry.turning import of_matrix
-from simprop.picture.encode import written_beside
 from simprop.picture.render.fittings import hardware
 from simprop.picture.render.lines import FRAMES, line_names, line_surfaces
 from simprop.picture.render.motion import poses_at
+from simprop.written import written_beside
 
 if TYPE_CHECKING:
     from simprop.engine.world import Trajectory
