@@ -130,6 +130,11 @@ def _row(what: str, name: str, sorts: tuple[str, ...], ending: str = "") -> tupl
     return key, found[key]
 
 
+def _figures(row: Row, **kinds: str) -> dict[str, float]:
+    """Figures of a row, each of a kind of quantity."""
+    return {field: needed(row, field, kind) for field, kind in kinds.items()}
+
+
 def bolt(name: str) -> Bolt:
     """A bolt by its size: ``1/4-20``, ``1/4 in``, ``M6``.
 
@@ -141,13 +146,7 @@ def bolt(name: str) -> Bolt:
         20.1
     """
     key, row = _row("bolt", name, ("bolt",))
-    return Bolt(
-        key,
-        needed(row, "diameter", "length"),
-        needed(row, "area", "area"),
-        needed(row, "washer", "length"),
-        row["source"],
-    )
+    return Bolt(key, source=row["source"], **_figures(row, diameter="length", area="area", washer="length"))
 
 
 def grade(name: str) -> Grade:
@@ -170,12 +169,8 @@ def wood_screw(name: str) -> WoodScrew:
         'wood screw'
     """
     key, row = _row("wood screw", name, ("wood screw", "lag", "drywall"))
-    sizes = (
-        needed(row, "diameter", "length"),
-        needed(row, "root", "length"),
-        needed(row, "bending_yield", "pressure"),
-    )
-    return WoodScrew(key, row["sort"], *sizes, row["source"])
+    figures = _figures(row, diameter="length", root="length", bending_yield="pressure")
+    return WoodScrew(key, row["sort"], source=row["source"], **figures)
 
 
 def sheet_screw(name: str) -> SheetScrew:
@@ -186,7 +181,7 @@ def sheet_screw(name: str) -> SheetScrew:
         4.17
     """
     key, row = _row("sheet-metal screw", name, ("sheet screw",), "sheet")
-    return SheetScrew(key, needed(row, "diameter", "length"), row["source"])
+    return SheetScrew(key, source=row["source"], **_figures(row, diameter="length"))
 
 
 def set_screw(name: str) -> SetScrew:
@@ -197,12 +192,9 @@ def set_screw(name: str) -> SetScrew:
         1000
     """
     key, row = _row("set screw", name, ("set screw",), "set")
-    figures = (
-        needed(row, "diameter", "length"),
-        needed(row, "seating", "torque"),
-        needed(row, "holding", "force"),
+    return SetScrew(
+        key, source=row["source"], **_figures(row, diameter="length", seating="torque", holding="force")
     )
-    return SetScrew(key, *figures, row["source"])
 
 
 def roll_pin(name: str) -> RollPin:
@@ -213,9 +205,7 @@ def roll_pin(name: str) -> RollPin:
         6320.0
     """
     key, row = _row("roll pin", name, ("roll pin",), "roll")
-    return RollPin(
-        key, needed(row, "diameter", "length"), needed(row, "double_shear", "force"), row["source"]
-    )
+    return RollPin(key, source=row["source"], **_figures(row, diameter="length", double_shear="force"))
 
 
 def rivet(name: str) -> Rivet:
@@ -226,12 +216,9 @@ def rivet(name: str) -> Rivet:
         120
     """
     key, row = _row("rivet", name, ("rivet",), "rivet")
-    figures = (
-        needed(row, "diameter", "length"),
-        needed(row, "shear", "force"),
-        needed(row, "tension", "force"),
+    return Rivet(
+        key, source=row["source"], **_figures(row, diameter="length", shear="force", tension="force")
     )
-    return Rivet(key, *figures, row["source"])
 
 
 def rod_end(name: str) -> RodEnd:
@@ -243,15 +230,9 @@ def rod_end(name: str) -> RodEnd:
     """
     ending = "" if "link" in plain(name) else "rod end"
     key, row = _row("rod end", name, ("rod end",), ending)
-    return RodEnd(
-        key,
-        needed(row, "diameter", "length"),
-        needed(row, "static", "force"),
-        float(row["swinging"]),
-        needed(row, "tilt", "angle"),
-        row["source"],
-        tuple(row.get("assumed", ())),
-    )
+    figures = _figures(row, diameter="length", static="force", tilt="angle")
+    figures["swinging"] = float(row["swinging"])
+    return RodEnd(key, source=row["source"], assumed=tuple(row.get("assumed", ())), **figures)
 
 
 def socket(size: str) -> Socket:
@@ -262,10 +243,8 @@ def socket(size: str) -> Socket:
         17.48
     """
     key, row = _row("socket", size, ("socket",), "socket")
-    entrance, bottom, depth, bore = (
-        needed(row, f, "length") for f in ("entrance", "bottom", "depth", "bore")
-    )
-    return Socket(key, entrance, bottom, depth, bore, row["source"])
+    figures = _figures(row, entrance="length", bottom="length", depth="length", bore="length")
+    return Socket(key, source=row["source"], **figures)
 
 
 def next_size(name: str, sort: str) -> str | None:

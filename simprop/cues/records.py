@@ -33,46 +33,44 @@ class CueBase(Record):
         """What it tells which output."""
 
 
-class OnCue(CueBase):
+class SwitchCue(CueBase):
+    """A cue that tells one output its own kind and no more."""
+
+    kind: Literal["on", "off", "forward", "backward"]
+    output: str
+
+    def told(self) -> Cue:
+        return Cue(self.at, self.output, self.kind)
+
+
+class OnCue(SwitchCue):
     """Switches a drive on, at its last speed and direction."""
 
     kind: Literal["on"] = "on"
     output: str = Field(alias="on")
 
-    def told(self) -> Cue:
-        return Cue(self.at, self.output, "on")
 
-
-class OffCue(CueBase):
+class OffCue(SwitchCue):
     """Switches a drive off."""
 
     kind: Literal["off"] = "off"
     output: str = Field(alias="off")
 
-    def told(self) -> Cue:
-        return Cue(self.at, self.output, "off")
 
-
-class ForwardCue(CueBase):
+class ForwardCue(SwitchCue):
     """Switches a drive on forwards."""
 
     kind: Literal["forward"] = "forward"
     output: str = Field(alias="forward")
     WHO = "drive"
 
-    def told(self) -> Cue:
-        return Cue(self.at, self.output, "forward")
 
-
-class BackwardCue(CueBase):
+class BackwardCue(SwitchCue):
     """Switches a drive on backwards."""
 
     kind: Literal["backward"] = "backward"
     output: str = Field(alias="backward")
     WHO = "drive"
-
-    def told(self) -> Cue:
-        return Cue(self.at, self.output, "backward")
 
 
 class SpeedCue(CueBase):

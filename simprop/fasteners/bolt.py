@@ -25,7 +25,6 @@ from simprop.geometry.surface import Surface
 from simprop.reading.fields import Size
 from simprop.rules import bolts, sections, tube_holes, washers, wood_joints
 from simprop.rules.nuts import Nut, nut_warning
-from simprop.rules.sections import modulus_u
 
 SHEAR_LINE = FatigueLine(50e6, 2e6, 5.0, False, False)
 """Bolts in shear: detail category 100 (range, MPa at 2e6), slope 5; EN 1993-1-9, from memory."""
@@ -172,7 +171,7 @@ class Bolt(Fastener):
         for part in (first, second):
             s = part.strength
             if part.tube and s is not None and s.yield_strength is not None:
-                modulus = modulus_u(sections.tube(part.outside, part.outside - 2 * part.wall))
+                modulus = sections.tube(part.outside, part.outside - 2 * part.wall).modulus_u
                 if couple / modulus > OFFSET_SHARE * s.yield_strength / least_factor(s.family, ctx.setting):
                     found.append(part.label)
         if not found:

@@ -15,7 +15,6 @@ from simprop.checking.setting import least_factor
 from simprop.fasteners.base import Change, Count, Fastener, known
 from simprop.reading.fields import Time
 from simprop.rules import sections, sockets, tube_holes
-from simprop.rules.sections import modulus_u
 
 CURED = 72 * 3600.0
 """Full cure of solvent cement, s."""
@@ -52,7 +51,7 @@ class Socket(Fastener):
             reason = f"{thin} and tilts {tilt:.0f} deg: use a sleeve"
             return [ctx.not_computed(f"{self.how} socket", reason)]
         stress = tube.strength.yield_strength * weak
-        own = modulus_u(sections.tube(tube.outside, tube.outside - 2 * tube.wall)) * stress
+        own = sections.tube(tube.outside, tube.outside - 2 * tube.wall).modulus_u * stress
         bend = min(sockets.prying_moment(tube.outside, socket.depth, stress), own)
         if self.how == "glued":
             cement = sockets.lap_shear(self.cured / 3600)

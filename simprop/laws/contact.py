@@ -156,21 +156,3 @@ def damping(stiffness: float, loss: float, mass: float) -> float:
         20.0
     """
     return 2.0 * loss * sqrt(stiffness * mass)
-
-
-def normal_force(stiffness: float, damping: float, depth: float, rate: float) -> float:
-    """Force that a contact pushes with, N: k d + c d', never below 0 and 0 without touch.
-
-    Args:
-        stiffness: k, N/m.
-        damping: c, N*s/m.
-        depth: d, m.
-        rate: d', m/s.
-
-    Source: Kelvin and Voigt.
-
-    Example:
-        >>> normal_force(1e4, 10.0, 1e-3, 0.1), normal_force(1e4, 10.0, 1e-3, -2.0), normal_force(1e4, 10.0, -1e-3, 1.0)
-        (11.0, 0.0, 0.0)
-    """
-    return max(0.0, stiffness * depth + damping * rate) if depth > 0.0 else 0.0

@@ -90,19 +90,3 @@ def slide_force(mu: float, ends: tuple[float, float]) -> float:
         16.0
     """
     return mu * (ends[0] + ends[1])
-
-
-def locking_coefficient(length: float, offset: float) -> float:
-    """Coefficient of friction above which a slide that is pushed beside its guide jams, however hard: b / (2 e).
-
-    Args:
-        length: guided length b, m.
-        offset: distance e of the push from the axis of the guide, m.
-
-    Source: any text on machines (drawer slides).
-
-    Example:
-        >>> locking_coefficient(0.04, 0.08)
-        0.25
-    """
-    return length / (2.0 * offset)

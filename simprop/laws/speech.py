@@ -108,7 +108,6 @@ class Spoken:
         angle: what the servo reaches without load torque, (n,) rad.
         lost: share of the commanded travel that the servo doesn't make, 0 to 1.
         lag: delay at which its motion fits the command best, s.
-        needed_speed: speed that nine tenths of the moving time ask for, rad/s.
     """
 
     time: Array
@@ -116,7 +115,6 @@ class Spoken:
     angle: Array
     lost: float
     lag: float
-    needed_speed: float
 
 
 def speak(
@@ -144,16 +142,8 @@ def speak(
     if wanted <= 0:
         raise SimpropError("the sound is silent: the jaw has nothing to follow")
     angle = follow(servo, sound.time, command, voltage, load_inertia)
-    speeds = np.abs(np.diff(command)) / WINDOW
-    moving = speeds[speeds > 0.01 * float(speeds.max())]
-    return Spoken(
-        sound.time,
-        command,
-        angle,
-        max(0.0, 1 - travel(angle) / wanted),
-        _lag(command, angle),
-        float(np.quantile(moving, 0.9)),
-    )
+    lost = max(0.0, 1 - travel(angle) / wanted)
+    return Spoken(sound.time, command, angle, lost, _lag(command, angle))
 
 
 def _lag(command: Array, angle: Array) -> float:
@@ -172,7 +162,7 @@ def verdict(spoken: Spoken) -> str:
 
     Example:
         >>> nothing = np.zeros(1)
-        >>> verdict(Spoken(nothing, nothing, nothing, 0.42, 0.09, 3.0))
+        >>> verdict(Spoken(nothing, nothing, nothing, 0.42, 0.09))
         'the servo loses 42 % of the jaw travel and lags 90 ms: too slow for this speech'
     """
     said = f"the servo loses {100 * spoken.lost:.0f} % of the jaw travel and lags {1000 * spoken.lag:.0f} ms"

@@ -54,7 +54,6 @@ class Ball(PartKind):
             looks=self.looks or "plain",
             weight=MassProperties(mass, centre, moment * np.eye(3)),
             path=centre[None, :],
-            turn=np.eye(3),
             diameter=self.diameter,
         )
 

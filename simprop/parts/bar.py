@@ -45,7 +45,6 @@ class Bar(PartKind):
             looks=self.looks or "plain",
             weight=of_length(mass, path[0], path[1], thin, self.section),
             path=path,
-            turn=np.eye(3),
             width=width,
             thick=thick,
             direction=thin,

@@ -39,7 +39,6 @@ class Block(PartKind):
             looks=self.looks or "plain",
             weight=MassProperties(mass, centre, cuboid(mass, np.eye(3), self.size)),
             path=centre[None, :],
-            turn=np.eye(3),
             size=self.size,
         )
 

@@ -42,7 +42,6 @@ class Disc(PartKind):
             looks=self.looks or "plain",
             weight=MassProperties(mass, centre, inertia),
             path=centre[None, :],
-            turn=np.eye(3),
             diameter=self.diameter,
             thick=self.thick,
             axis=axis,

@@ -37,7 +37,6 @@ class Lump(PartKind):
             looks=self.looks or "plain",
             weight=MassProperties(self.weight, centre, inertia),
             path=centre[None, :],
-            turn=np.eye(3),
             diameter=DRAWN,
         )
 

@@ -88,7 +88,6 @@ class Mesh(PartKind):
             looks=self.looks or "plain",
             weight=MassProperties(mass, np.asarray(placed.center_mass, dtype=float), inertia),
             path=origin[None, :],
-            turn=np.eye(3),
             vertices=vertices,
             faces=np.asarray(placed.faces, dtype=np.int64),
         )

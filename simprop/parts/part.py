@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from abc import ABC, abstractmethod
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import ClassVar, TypeVar
 
 import numpy as np
@@ -118,7 +118,7 @@ class Shape(ABC):
     looks: str = "plain"
     weight: MassProperties
     path: Array
-    turn: Array
+    turn: Array = field(default_factory=lambda: np.eye(3))
 
     @property
     def mass(self) -> float:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-import numpy as np
 from pydantic import Field
 
 from simprop.catalog.load import material, pipe
@@ -62,7 +61,6 @@ def piped(part: PartKind, spec: str | PipeSize, points: list[Point], at: Placeme
         looks=part.looks or "plain",
         weight=along(path, outside, weighed, material(of).density, part.mass),
         path=path,
-        turn=np.eye(3),
         outside=outside,
         inside=outside - 2 * wall,
         weighed=weighed,

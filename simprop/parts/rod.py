@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import Literal
 
-import numpy as np
 from pydantic import Field
 
 from simprop.catalog.load import material
@@ -33,7 +32,6 @@ class Rod(PartKind):
             looks=self.looks or "plain",
             weight=along(path, self.diameter, 0.0, material(self.of).density, self.mass),
             path=path,
-            turn=np.eye(3),
             outside=self.diameter,
             inside=0.0,
             weighed=0.0,

@@ -38,7 +38,6 @@ class Slender(PartKind):
             looks=self.looks or "plain",
             weight=of_length(self.weight, path[0], path[1], 0.0, 0.0),
             path=path,
-            turn=np.eye(3),
         )
 
 

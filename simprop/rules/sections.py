@@ -39,6 +39,16 @@ class Section(ABC):
     torsion_modulus: float
     shear_factor: float
 
+    @property
+    def modulus_u(self) -> float:
+        """Section modulus for bending about u, m^3."""
+        return self.inertia_u / self.half_v
+
+    @property
+    def modulus_v(self) -> float:
+        """Section modulus for bending about v, m^3."""
+        return self.inertia_v / self.half_u
+
     @abstractmethod
     def bending(self, moment_u: Array, moment_v: Array) -> Array:
         """Largest bending stress for moments about u and v, N*m: Pa, never negative."""
@@ -65,7 +75,7 @@ class RoundSection(Section):
 
     def bending(self, moment_u: Array, moment_v: Array) -> Array:
         """By the whole moment."""
-        return np.hypot(moment_u / modulus_u(self), moment_v / modulus_v(self))
+        return np.hypot(moment_u / self.modulus_u, moment_v / self.modulus_v)
 
     def edge(self, count: int) -> tuple[Array, Array]:
         angle = 2 * pi * np.arange(count) / count
@@ -82,7 +92,7 @@ class Rectangle(Section):
     """A flat bar or batten, its width along u."""
 
     def bending(self, moment_u: Array, moment_v: Array) -> Array:
-        return np.abs(moment_u) / modulus_u(self) + np.abs(moment_v) / modulus_v(self)
+        return np.abs(moment_u) / self.modulus_u + np.abs(moment_v) / self.modulus_v
 
     def edge(self, count: int) -> tuple[Array, Array]:
         u, v = np.array([1.0, -1.0, -1.0, 1.0]), np.array([1.0, 1.0, -1.0, -1.0])
@@ -93,26 +103,6 @@ class Rectangle(Section):
         across = abs(sin(angle)) > 0.7
         sides = (2 * self.half_v, 2 * self.half_u) if across else (2 * self.half_u, 2 * self.half_v)
         return None if hole >= sides[0] else (rectangle_with_hole(*sides, hole), pi / 2 if across else 0.0)
-
-
-def modulus_u(section: Section) -> float:
-    """Section modulus for bending about u, m^3.
-
-    Example:
-        >>> round(modulus_u(tube(26.67e-3, 20.93e-3)) * 1e9)
-        1156
-    """
-    return section.inertia_u / section.half_v
-
-
-def modulus_v(section: Section) -> float:
-    """Section modulus for bending about v, m^3.
-
-    Example:
-        >>> round(modulus_v(rectangle(38e-3, 19e-3)) * 1e9)
-        4573
-    """
-    return section.inertia_v / section.half_u
 
 
 def tube(outside: float, inside: float = 0.0) -> RoundSection:

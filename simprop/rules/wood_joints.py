@@ -14,8 +14,6 @@ from simprop.geometry.arrays import Array
 INCH = 0.0254
 POUND = 4.4482216152605
 PSI = 6894.757293168
-LOAD_DURATION = 1.6
-"""For wind and blows, AWC NDS; this package uses 1.0 for what moves all evening."""
 WET_SERVICE = 0.7
 """For wood that gets wet in service, AWC NDS, from memory."""
 

@@ -50,13 +50,6 @@ def test_damped_bounce_against_its_equation(loss: float) -> None:
     assert largest == pytest.approx(bounce_force(stiffness, loss, mass, speed), rel=1e-5)
 
 
-def test_never_pulls() -> None:
-    depth, rate = np.meshgrid(np.linspace(-1e-3, 1e-3, 21), np.linspace(-2, 2, 21))
-    forces = [contact.normal_force(1e4, 30.0, d, r) for d, r in zip(depth.ravel(), rate.ravel(), strict=True)]
-    assert min(forces) == 0.0
-    assert all(f == 0.0 for f, d in zip(forces, depth.ravel(), strict=True) if d <= 0)
-
-
 def test_loss_by_material() -> None:
     found = [contact.loss_of(material(name)) for name in ("rubber", "plywood", "PVC", "steel", "aluminium")]
     assert found == [0.15, 0.10, 0.08, 0.03, 0.03]

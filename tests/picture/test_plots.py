@@ -13,7 +13,7 @@ from PIL import Image
 from simprop.assembly.types import Assembly
 from simprop.engine.world import Trajectory
 from simprop.errors import RenderError
-from simprop.picture.chart.curves import deflected_shape, pole_path
+from simprop.picture.chart.curves import pole_path
 from simprop.picture.chart.drawings import schematic
 from simprop.picture.chart.plots import DASHES, INKS, Marked, _spread, loads_plot, thinned
 from simprop.picture.chart.sheets import contact_sheet, cycle_span, motion_ghost
@@ -118,14 +118,6 @@ def test_pole_path(peeper: Assembly, run: Trajectory, tmp_path: Path) -> None:
     svg_text(pole_path(peeper, run, "crankpin", tmp_path / "path.svg"))
     with pytest.raises(RenderError, match="did you mean"):
         pole_path(peeper, run, "crankpn", tmp_path / "no.svg")
-
-
-def test_deflected_shape_refuses_what_does_not_fit(tmp_path: Path) -> None:
-    x = np.linspace(0, 1, 9)
-    points = np.stack([0 * x, 0 * x, x], 1)
-    svg_text(deflected_shape(points, np.stack([0.003 * x**2, 0 * x, 0 * x], 1), tmp_path / "bent.svg"))
-    with pytest.raises(RenderError, match="a displacement"):
-        deflected_shape(points, points[:3], tmp_path / "no.svg")
 
 
 def test_csv_of_chosen_channels(peeper: Assembly, run: Trajectory, tmp_path: Path) -> None:

@@ -1,8 +1,8 @@
-"""Curves of a run: path of a point coloured by speed, torque against crank angle, load rose, deflected shape."""
+"""Curves of a run: path of a point coloured by speed, torque against crank angle, load rose."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -93,12 +93,7 @@ def torque_against_angle(loads: JointLoads, path: str | Path, motor: str | None 
     if not motors:
         raise RenderError("there is no motor whose torque could be drawn")
     name = next(iter(motors)) if motor is None else motor
-    if name not in motors:
-        hint = nearest(name, motors)
-        raise RenderError(
-            f"{name!r} is not a motor; allowed: {', '.join(motors)}"
-            + (f"; did you mean {hint!r}?" if hint else "")
-        )
+    _one_of(motors, name, "motor")
     k, axis, load = motors[name]
     track = loads.recording.track
     turning = loads.recording.assembly.axes[axis].motion == "turn"
@@ -177,12 +172,7 @@ def load_rose(loads: JointLoads, joint: str, path: str | Path) -> Path:
     """
     assembly, track = loads.recording.assembly, loads.recording.track
     index = {j.name: k for k, j in enumerate(assembly.joints)}
-    if joint not in index:
-        hint = nearest(joint, index)
-        raise RenderError(
-            f"{joint!r} is not a joint; allowed: {', '.join(index)}"
-            + (f"; did you mean {hint!r}?" if hint else "")
-        )
+    _one_of(index, joint, "joint")
     data = assembly.joints[index[joint]]
     poses = poses_at(assembly, track, track.time)
     force = np.einsum("nji,nj->ni", poses.turn[:, data.first], loads.wrenches.force[:, index[joint]])
@@ -223,6 +213,13 @@ def load_rose(loads: JointLoads, joint: str, path: str | Path) -> Path:
     return Path(path)
 
 
+def _one_of(allowed: Collection[str], name: str, what: str) -> None:
+    if name not in allowed:
+        hint = nearest(name, allowed)
+        meant = f"; did you mean {hint!r}?" if hint else ""
+        raise RenderError(f"{name!r} is not a {what}; allowed: {', '.join(allowed)}{meant}")
+
+
 def _seen_from(axis: Array) -> str:
     names = {
         (0, 1): "the left",
@@ -234,63 +231,3 @@ def _seen_from(axis: Array) -> str:
     }
     k = int(np.argmax(np.abs(axis)))
     return names[k, 1 if axis[k] > 0 else -1]
-
-
-def deflected_shape(
-    points: Array,
-    moved: Array,
-    path: str | Path,
-    *,
-    names: Sequence[str] = (),
-    magnify: float | None = None,
-    title: str = "",
-) -> Path:
-    """A member as drawn and bent, the bending drawn larger by a stated factor, the greatest movement in figures.
-
-    Args:
-        points: (k, 3) m along the member.
-        moved: displacement of each, (k, 3) m.
-        path: PNG, SVG or PDF by its ending.
-        names: of the points, or none.
-        magnify: factor; None chooses one that shows a tenth of the member's length.
-        title: over the drawing.
-
-    Raises:
-        RenderError: for arrays that don't fit together.
-    """
-    points, moved = np.asarray(points, dtype=float), np.asarray(moved, dtype=float)
-    if points.shape != moved.shape or points.ndim != 2 or points.shape[1] != 3 or len(points) < 2:
-        raise RenderError(
-            "a deflected shape needs two points or more, and a displacement (3 values) for each"
-        )
-    size, length = np.linalg.norm(moved, axis=1), float(np.linalg.norm(np.ptp(points, axis=0)))
-    top = int(np.argmax(size))
-    if magnify is None:
-        wanted = 0.1 * length / max(float(size.max()), 1e-12)
-        power = 10.0 ** np.floor(np.log10(wanted)) if wanted > 0 else 1.0
-        magnify = max(1.0, float(max(k * power for k in (1.0, 2.0, 5.0) if k * power <= wanted * (1 + 1e-9))))
-    bent = points + magnify * moved
-    spread = np.ptp(np.concatenate([points, bent]), axis=0)
-    a, b = sorted(np.argsort(-spread, kind="stable")[:2])
-    page, panes = figure(6.4, 4.6)
-    axes = panes[0, 0]
-    axes.plot(1000 * points[:, a], 1000 * points[:, b], color="#9aa0a6", linewidth=2.0, linestyle=(0, (5, 2)))
-    axes.plot(1000 * bent[:, a], 1000 * bent[:, b], color=INKS[1], linewidth=2.6)
-    axes.annotate(
-        f"{1000 * size[top]:.3g} mm" + (f" at {names[top]}" if len(names) > top else ""),
-        tuple(1000 * bent[top, [a, b]]), xytext=(9, 9), textcoords="offset points", fontsize=9.5,
-        weight="bold", color=INKS[1],
-    )  # fmt: skip
-    labels = ("x", "y", "z")
-    axes.set_xlabel(f"{labels[a]}, mm", fontsize=10)
-    axes.set_ylabel(f"{labels[b]}, mm", fontsize=10)
-    axes.set_aspect("equal")
-    axes.margins(0.15, 0.08)
-    low, high = axes.get_xlim()
-    room = max(0.0, 0.4 * 1000 * length - (high - low))
-    axes.set_xlim(low - room / 2, high + room / 2)
-    axes.set_title(
-        f"{title + ': ' if title else ''}bending drawn {magnify:g} times as large", fontsize=11, loc="left"
-    )
-    save(page, Path(path))
-    return Path(path)
