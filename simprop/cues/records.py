@@ -9,6 +9,7 @@ from typing import Annotated, Any, ClassVar, Literal
 from pydantic import BeforeValidator, Field, ValidationInfo, model_validator
 
 from simprop.drives.base import Share
+from simprop.errors import nearest
 from simprop.laws.cues import Cue
 from simprop.reading.base import Record
 from simprop.reading.fields import Angle, Time, fault, read_scalar, scope_of
@@ -129,6 +130,10 @@ def _times(value: Any, info: ValidationInfo) -> Any:
     return tuple(read_scalar(v, "time", scope_of(info)) for v in rows)
 
 
+WHEN = ("start", "loop", "random")
+"""Words that start a scene; any other one names what triggers it."""
+
+
 class SceneSpec(Record):
     """A list of cues and what starts it.
 
@@ -136,7 +141,7 @@ class SceneSpec(Record):
         when: ``start`` (once, with the show), ``loop`` (again and again), ``random``, or what triggers it
             (motion sensor, button, message, ...) with the times in `at`.
         at: times of the triggers, s.
-        rest: pause after each run of a loop, s.
+        rest: pause after each run, s: a loop waits so long, and what triggers a scene is ignored meanwhile.
         every: mean pause between random triggers, s.
         least: shortest pause between them, s.
         length: of the scene, s; None: up to its last cue.
@@ -158,7 +163,10 @@ class SceneSpec(Record):
                 f"random triggers say how often they come, more than the least pause and {SHORTEST:g} s",
                 "every: 20 s, least: 5 s",
             )
-        if self.when not in ("start", "loop", "random") and not self.at:
+        near = nearest(self.when, WHEN)
+        if near is not None and near != self.when:
+            raise fault("a scene starts by itself or by what triggers it", ", ".join(WHEN), near)
+        if self.when not in WHEN and not self.at:
             raise fault(f"a scene started by {self.when!r} says at what times", "at: [5 s, 31 s]")
         end = self.length or max(c.at for c in self.do)
         if self.when == "loop" and end + self.rest < SHORTEST:

@@ -49,7 +49,7 @@ class _Running(PullState):
     def tension(self, time: float, length: float, rate: float, step: float, volts: float | None) -> float:
         law, out = self.cylinder, self.mounting.out(length)
         valve = 1 if volts is not None and volts > 0 else -1
-        push = pneumatic.force(law, self.air) + pneumatic.end_force(law, out)
+        push = pneumatic.push(law, pneumatic.force(law, self.air), out)
         self.air = pneumatic.advance(law, self.air, valve, (out, rate), step)
         return self.mounting.rubbed(rate, step, law.friction) - push
 

@@ -45,26 +45,40 @@ class Screw(LinePull):
 
 @dataclass
 class _Running(PullState):
-    """The spring of its brackets between its nut and the rod."""
+    """The spring of its brackets between its nut and the rod; the way in which a limit switch has cut its motor."""
 
     law: Screw
     mounting: Mounting
     nut: float
     nut_rate: float = 0.0
+    cut: float = 0.0
     current: float = field(default=0.0, init=False)
 
     def tension(self, time: float, length: float, rate: float, step: float, volts: float | None) -> float:
         law, line = self.law, self.law.line
         out = self.mounting.out(length)
-        if volts is not None and actuator.switched(law.figures, self.nut, volts) == 0.0:
-            volts = None
         push = law.stiffness * (self.nut - out) + law.damping * (self.nut_rate - rate)
+        if volts is not None:
+            volts = self._switched(push, volts)
         self.nut_rate = self._next(push, step, volts)
-        self.nut += step * self.nut_rate
+        moved = self.nut + step * self.nut_rate
+        self.nut = min(max(moved, 0.0), law.figures.stroke)
+        if self.nut != moved:
+            self.nut_rate = 0.0
         self.current = (
             0.0 if volts is None else (volts - line.speed_constant * self.nut_rate) / line.resistance
         )
         return -push
+
+    def _switched(self, push: float, volts: float) -> float | None:
+        """The voltage behind its limit switches, set so that it runs on to the end of its stroke and no further."""
+        law, way = self.law, copysign(1.0, volts)
+        if self.cut != way or not law.figures.self_locking:
+            brake = friction_torque(law.line) + max(0.0, push * way)
+            runs_on = law.mass * self.nut_rate * abs(self.nut_rate) / (2 * brake) if brake > 0 else 0.0
+            ends = actuator.switched(law.figures, self.nut + runs_on, volts) == 0.0
+            self.cut = way if ends else 0.0
+        return None if self.cut == way else volts
 
     def _next(self, push: float, step: float, volts: float | None) -> float:
         law, line, old = self.law, self.law.line, self.nut_rate

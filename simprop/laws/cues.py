@@ -49,7 +49,7 @@ class Trigger:
         kind: start (once with the show), loop (again and again), times (given), random.
         what: motion sensor, button, message, ... as the builder calls it.
         times: for ``times``, s.
-        rest: for ``loop``, pause after each run, s.
+        rest: pause after each run, s; triggers that come in it are ignored.
         mean_gap: for ``random``, mean pause between triggers, s.
         least_gap: for ``random``, shortest pause, s.
     """
@@ -149,7 +149,7 @@ def scene_length(scene: Scene) -> float:
 
 
 def starts(scene: Scene, duration: float, seed: int) -> tuple[tuple[float, ...], tuple[float, ...]]:
-    """When a scene starts, and which triggers came while it still ran and were ignored.
+    """When a scene starts, and which triggers came while it still ran or rested and were ignored.
 
     Args:
         duration: of the show, s.
@@ -195,7 +195,7 @@ def starts(scene: Scene, duration: float, seed: int) -> tuple[tuple[float, ...],
     for time in asked:
         if time >= duration:
             continue
-        if begun and time < begun[-1] + length:
+        if begun and time < begun[-1] + length + trigger.rest:
             ignored.append(time)
         else:
             begun.append(time)

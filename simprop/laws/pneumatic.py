@@ -171,18 +171,29 @@ def force(cylinder: Cylinder, air: Air) -> float:
     return air.cap * cap - air.rod * ring - ATMOSPHERE * (cap - ring)
 
 
-def end_force(cylinder: Cylinder, extension: float) -> float:
-    """Push of the end caps on the piston, N: 0 within the stroke.
+def push(cylinder: Cylinder, pressed: float, extension: float) -> float:
+    """Push on what the cylinder is mounted between, N: the air's, but for what its own end caps take.
+
+    A piston that its air presses on an end cap presses on nothing outside. Driven out of its seat or into it, the
+    mounting gives as a spring.
 
     Args:
-        extension: m; within 0 and the stroke no end pushes.
+        cylinder: stroke and stiffness of its ends.
+        pressed: push of the air on the piston, N.
+        extension: m; well within 0 and the stroke it is the air's alone.
 
     Example:
-        >>> end_force(Cylinder(0.025, 0.010, 0.1, 7e5, 1e-8, 1e-8), 0.1001) < 0
-        True
+        >>> box = Cylinder(0.025, 0.010, 0.1, 7e5, 1e-8, 1e-8)
+        >>> push(box, -247.0, 0.05), push(box, -247.0, 0.0) == 0.0, round(push(box, -247.0, -1e-4), 6)
+        (-247.0, True, 100.0)
     """
-    inside = min(max(extension, 0.0), cylinder.stroke)
-    return cylinder.end_stiffness * (inside - extension)
+    inner = -cylinder.end_stiffness * extension
+    outer = cylinder.end_stiffness * (cylinder.stroke - extension)
+    if extension <= 0:
+        return inner + max(pressed, 0.0)
+    if extension >= cylinder.stroke:
+        return outer + min(pressed, 0.0)
+    return max(pressed, inner) if pressed < 0 else min(pressed, outer)
 
 
 def _areas(cylinder: Cylinder) -> tuple[float, float]:

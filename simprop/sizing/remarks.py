@@ -4,6 +4,7 @@ voltage, speech."""
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from math import isfinite
 
 import numpy as np
@@ -49,16 +50,26 @@ def runs(drive: DriveRows) -> list[tuple[float, float]]:
 def over_time(
     script: Script, drive: DriveRows, stretches: list[tuple[float, float]]
 ) -> tuple[list[tuple[float, float]], float]:
-    """A drive's runs and the time they belong to: an hour of the cues where they loop or come at random,
-    else the run.
+    """A drive's runs and the time they belong to: an hour of the cues where they loop, come at random, or are triggered
+    and rest (triggered again as soon as they may be), else the run.
 
     Args:
+        script: what the controller does.
+        drive: one of its drives.
         stretches: of the run, s.
     """
     plan, duration = script.program, script.rig.run.duration
-    if plan is None or all(s.trigger.kind not in ("loop", "random") for s in plan.scenes):
+    if plan is None:
         return stretches, duration
-    signal = drive_signal(expand(plan, 3600.0), drive.name)
+    scenes = tuple(
+        replace(s, trigger=replace(s.trigger, kind="loop"))
+        if s.trigger.kind == "times" and s.trigger.rest > 0
+        else s
+        for s in plan.scenes
+    )
+    if all(s.trigger.kind not in ("loop", "random") for s in scenes):
+        return stretches, duration
+    signal = drive_signal(expand(replace(plan, scenes=scenes, stop=None), 3600.0), drive.name)
     return (list(on_times(signal, 3600.0)), 3600.0) if signal.times else (stretches, duration)
 
 

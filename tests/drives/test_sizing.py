@@ -13,6 +13,7 @@ import pytest
 from simprop.catalog.motors import motors
 from simprop.drives.kinds import figures_of
 from simprop.engine.acting.program import script
+from simprop.laws.cues import Cue, Scene, Trigger, starts
 from simprop.laws.supply import Source
 from simprop.report.catalogue import class_text, listing_text
 from simprop.report.sizes import size_sections
@@ -213,6 +214,22 @@ run: {for: 8 s}
 """
     size = sized(wheel(text))[0]
     assert size.heat.duty == "S3 intermittent 25 %"
+
+
+@pytest.mark.parametrize("when", ["motion sensor, at: [0 s]", "loop"])
+@pytest.mark.parametrize("stop", ["", "stop: 5.5 s"])
+def test_rest_of_a_scene_counts_in_the_duty(when, stop):
+    push = "pushers: {p: {between: [post, sled], from: low, to: high, motor: linear 330, supply: 12 V 5 A}}\n"
+    cues = f"cues:\n  scenes:\n    lift: {{when: {when}, rest: 15 s, do: [{{at: 0 s, on: p}}, {{at: 5 s, off: p}}]}}\n"
+    (size,) = sized(sled(push + cues + (f"  {stop}\n" if stop else "") + "run: {for: 6 s}", "5 kg"))
+    assert "runs 25 % of the time, 10 % is allowed" in size.remarks  # 5 of every 20 s
+
+
+def test_a_trigger_within_the_rest_of_its_scene_is_ignored():
+    scene = Scene(
+        "rise", (Cue(0.0, "lift", "on"), Cue(4.0, "lift", "off")), Trigger("times", "button", (1, 6, 12), 5.0)
+    )
+    assert starts(scene, 60.0, 1) == ((1, 12), (6,))  # 1 + 4 + 5 = 10 s
 
 
 def test_shared_supply_is_one_supply():

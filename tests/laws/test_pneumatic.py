@@ -13,10 +13,10 @@ from simprop.laws.pneumatic import (
     Cylinder,
     advance,
     conductance_from_cv,
-    end_force,
     extend_force,
     force,
     mass_flow,
+    push,
 )
 from tests.laws.stroke import stroke
 
@@ -132,6 +132,12 @@ def test_too_heavy_a_load_does_not_arrive():
     assert math.isnan(out.slam_force)
 
 
-def test_end_caps():
-    assert end_force(BOX, 0.05) == 0.0
-    assert end_force(BOX, -1e-4) > 0 > end_force(BOX, 0.1501)
+def test_end_caps_take_what_presses_the_piston_on_them():
+    assert [push(BOX, f, 0.05) for f in (-247.0, 300.0)] == [-247.0, 300.0]
+    assert push(BOX, -247.0, 0.0) == push(BOX, 300.0, BOX.stroke) == 0.0
+    assert push(BOX, 300.0, 0.0) == 300.0  # out of its seat at once, with nothing sprung behind it
+    assert push(BOX, -247.0, -1e-4) == pytest.approx(1e-4 * BOX.end_stiffness)
+    assert push(BOX, 300.0, BOX.stroke + 1e-4) == pytest.approx(-1e-4 * BOX.end_stiffness)
+    for pressed in (-247.0, 300.0):  # without a jump
+        for end in (0.0, BOX.stroke):
+            assert push(BOX, pressed, end - 1e-12) == pytest.approx(push(BOX, pressed, end + 1e-12), abs=1e-5)

@@ -105,6 +105,7 @@ REFUSED = [
     ("random cues each nanosecond", "show: {do:", "show: {when: random, every: 1e-9 s, do:", "cues.scenes.show"),
     ("loop of a microsecond", "{do: [{at: 0.1 s", "{when: loop, length: 1e-6 s, do: [{at: 0 s", "cues.scenes.show"),
     ("nothing that starts a scene", "show: {do:", "show: {when: banana, do:", "cues.scenes.show"),
+    ("a word near one that starts a scene", "show: {do:", "show: {when: lop, at: [1 s], do:", "cues.scenes.show"),
 ]  # fmt: skip
 
 
