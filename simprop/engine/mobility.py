@@ -1,4 +1,4 @@
-"""How hard a mechanism is to move along one of its axes, all loops closed."""
+"""How hard a mechanism is to move along an axis, or along a line between two of its points, all loops closed."""
 
 from __future__ import annotations
 
@@ -8,14 +8,15 @@ import numpy as np
 
 from simprop.assembly.types import Assembly, JointData
 from simprop.engine.acting.actuation import Actuation
+from simprop.engine.acting.lines import LineData
 from simprop.geometry.arrays import Array
 from simprop.geometry.turning import rotate
 
 
 def effective_mass(
-    assembly: Assembly, actuation: Actuation, position: Array, rotation: Array, axes: Sequence[int]
+    assembly: Assembly, actuation: Actuation, position: Array, rotation: Array, ways: Sequence[int | LineData]
 ) -> list[float]:
-    """Effective mass of axes: force over acceleration of an axis when nothing else acts.
+    """Effective mass of axes and lines: force over acceleration of an axis, or of a length, when nothing else acts.
 
     With all joints' constraints C v = 0 on the bodies' speeds v, mass matrix M and axis speed j v, it is
     1 / (j Z (Z^T M Z)^-1 Z^T j^T), Z the null space of C; motors' reflected inertia is part of M.
@@ -23,10 +24,10 @@ def effective_mass(
     Args:
         position: centres of mass, (B, 3) m.
         rotation: of the bodies from the start, (B, 4).
-        axes: which.
+        ways: axes by number, or lines between two points.
 
     Returns:
-        One number an axis, kg or kg*m^2; 0 for an axis that can't move.
+        One number a way, kg or kg*m^2; 0 for one that can't move.
     """
     moving = {i: 6 * k for k, i in enumerate(i for i, b in enumerate(assembly.bodies) if not b.fixed)}
     root = np.zeros((6 * len(moving), 6 * len(moving)))
@@ -37,19 +38,30 @@ def effective_mass(
         root[row : row + 3, row : row + 3] = np.eye(3) / np.sqrt(body.mass)
         root[row + 3 : row + 6, row + 3 : row + 6] = turn / np.sqrt(np.maximum(moments, 1e-12))
 
-    def speed(joint: JointData, force: Array, moment: Array) -> Array:
-        """Row that gives the speed of the joint's second body against its first along a unit wrench."""
+    still = np.zeros(3)
+
+    def moved(body: int, point: Array, force: Array, moment: Array) -> Array:
+        """Row that gives the speed of a body at a point along a unit wrench."""
         result = np.zeros(len(root))
-        first = assembly.bodies[joint.first]
-        point = position[joint.first] + rotate(rotation[joint.first], joint.point - first.com)
-        for body, sign in ((joint.second, 1.0), (joint.first, -1.0)):
-            if body in moving:
-                row = moving[body]
-                result[row : row + 3] = sign * force
-                result[row + 3 : row + 6] = sign * (np.cross(point - position[body], force) + moment)
+        if body in moving:
+            row = moving[body]
+            result[row : row + 3] = force
+            result[row + 3 : row + 6] = np.cross(point - position[body], force) + moment
         return result
 
-    still = np.zeros(3)
+    def speed(joint: JointData, force: Array, moment: Array) -> Array:
+        """The same of the joint's second body against its first."""
+        first = assembly.bodies[joint.first]
+        point = position[joint.first] + rotate(rotation[joint.first], joint.point - first.com)
+        return moved(joint.second, point, force, moment) - moved(joint.first, point, force, moment)
+
+    def lengthened(line: LineData) -> Array:
+        """Row that gives the rate of a line's length."""
+        one = position[line.first] + rotate(rotation[line.first], line.first_point)
+        two = position[line.second] + rotate(rotation[line.second], line.second_point)
+        unit = (two - one) / max(float(np.linalg.norm(two - one)), 1e-9)
+        return moved(line.second, two, unit, still) - moved(line.first, one, unit, still)
+
     barred = []
     for joint in assembly.joints:
         held = rotation[joint.first]
@@ -61,8 +73,10 @@ def effective_mass(
     rank = int(np.sum(sigma > 1e-9 * max(1.0, float(sigma.max(initial=0.0)))))
     free = basis[rank:]
 
-    def along(axis: int) -> Array:
-        data = assembly.axes[axis]
+    def along(way: int | LineData) -> Array:
+        if not isinstance(way, int):
+            return np.asarray(free @ root.T @ lengthened(way))
+        data = assembly.axes[way]
         joint = assembly.joints[data.joint]
         unit, turns = rotate(rotation[joint.first], data.way), data.motion == "turn"
         return np.asarray(free @ root.T @ speed(joint, still if turns else unit, unit if turns else still))
@@ -72,8 +86,8 @@ def effective_mass(
         if motor.reflected_inertia > 0.0:
             inertia += motor.reflected_inertia * np.outer(along(motor.axis), along(motor.axis))
     result = []
-    for axis in axes:
-        push = along(axis)
+    for way in ways:
+        push = along(way)
         ease = float(push @ np.linalg.solve(inertia, push)) if len(free) else 0.0
         result.append(1.0 / ease if ease > 1e-12 else 0.0)
     return result

@@ -14,14 +14,21 @@ import numpy as np
 from simprop.assembly.types import Assembly
 from simprop.drives.kinds import Motor, Pusher
 from simprop.engine.acting.actuation import Actuation, actuate
+from simprop.engine.acting.lines import LineData
 from simprop.engine.choose import engine as choose_engine
 from simprop.engine.contact.touches import quickest
 from simprop.engine.mobility import effective_mass
-from simprop.engine.world import Engine
+from simprop.engine.world import APPLIED, Engine
+from simprop.errors import EngineError
 from simprop.recording import Recording
 
 COARSEST = 1e-3
 """Coarsest physics step, s."""
+
+MOST_STEPS = 1_500_000
+"""Most physics steps of one run."""
+MOST_BYTES = 700_000_000
+"""Most that the record of one run may take, bytes; working on it takes about as much again."""
 
 Report = Callable[[str, int, int], None]
 """Called with the stage, steps done, and steps in all."""
@@ -40,10 +47,15 @@ def once(
         report: told of the steps done.
 
     Raises:
-        EngineError: when the run goes wrong.
+        EngineError: when the run goes wrong, or would be too long.
     """
     steps = steps_of(assembly, per_frame)
     step = 1.0 / (assembly.rig.run.frames * per_frame)
+    if steps > most_steps(assembly, laws):
+        raise EngineError(
+            f"run.for: {assembly.rig.run.duration:g} s at a step of {1000 * step:.3g} ms are {steps} steps, and "
+            f"{most_steps(assembly, laws)} are the most of this prop; {_asks_for_step(assembly, laws)}"
+        )
     stage = f"simulating at {step * 1000:.3g} ms"
 
     def progress(done: int) -> None:
@@ -52,6 +64,22 @@ def once(
 
     track = engine.run(assembly, laws, step, steps, progress)
     return Recording(assembly, laws, engine.name, track, versions=versions(engine.name))
+
+
+def most_steps(assembly: Assembly, laws: Actuation) -> int:
+    """Most physics steps of one run of a prop: what it records of them must fit into memory."""
+    bodies, axes = len(assembly.bodies), len(assembly.axes)
+    numbers = 19 * bodies + (2 + len(APPLIED)) * axes + 7 * len(laws.lines) + 6 * len(laws.touches)
+    return min(MOST_STEPS, MOST_BYTES // (8 * (numbers + 1)))
+
+
+def _asks_for_step(assembly: Assembly, laws: Actuation) -> str:
+    """Who asks for so short a step."""
+    if assembly.rig.run.step is not None:
+        return "shorten it, or lengthen run.step"
+    if not laws.lines and not laws.stops and not laws.torsion and not laws.touches:
+        return "shorten it"
+    return "shorten it, or soften the stiffest of springs, stops and contacts, which asks for that step"
 
 
 @cache
@@ -106,16 +134,12 @@ def first_substeps(assembly: Assembly, laws: Actuation, step: float | None = Non
 
 def stiffest(assembly: Assembly, laws: Actuation) -> float:
     """Highest natural frequency of springs and stops against what they move in the start pose, rad/s; 0 without any."""
-    found = 0.0
-    for line in laws.lines:
-        masses = [assembly.bodies[b].mass for b in (line.first, line.second) if not assembly.bodies[b].fixed]
-        found = max(found, math.sqrt(line.law.rate / min(masses)) if masses else 0.0)
-    rates = [(a, s.stiffness) for a, s in laws.stops] + [(a, s.rate) for a, s in laws.torsion]
-    if rates:
-        position = np.array([b.com for b in assembly.bodies])
-        upright = np.tile([0.0, 0.0, 0.0, 1.0], (len(assembly.bodies), 1))
-        masses = effective_mass(assembly, laws, position, upright, [axis for axis, _ in rates])
-        found = max(
-            [found, *(math.sqrt(rate / m) for (_, rate), m in zip(rates, masses, strict=True) if m > 0)]
-        )
-    return found
+    rates: list[tuple[int | LineData, float]] = [(line, line.law.rate) for line in laws.lines]
+    rates += [(axis, stop.stiffness) for axis, stop in laws.stops]
+    rates += [(axis, spring.rate) for axis, spring in laws.torsion]
+    position = np.array([b.com for b in assembly.bodies])
+    upright = np.tile([0.0, 0.0, 0.0, 1.0], (len(assembly.bodies), 1))
+    masses = effective_mass(assembly, laws, position, upright, [way for way, _ in rates]) if rates else []
+    return max(
+        (math.sqrt(rate / m) for (_, rate), m in zip(rates, masses, strict=True) if m > 0), default=0.0
+    )

@@ -13,13 +13,11 @@ from simprop.loads.joints import JointLoads, all_peaks
 from simprop.recording import Band
 from simprop.rig.model import Rig
 from simprop.run.assembled import assembled
-from simprop.run.once import Report, first_substeps, once, steps_of
+from simprop.run.once import Report, first_substeps, most_steps, once, steps_of
 from simprop.run.run import Run, adrift
 
 HALVINGS = 7
 """Most halvings of the step."""
-MOST_STEPS = 1_500_000
-"""Most physics steps of one run."""
 SETTLED = 0.01
 """A peak has settled when it moves by less than this share of itself, or of `SMALL` of the largest of its kind."""
 
@@ -57,7 +55,7 @@ def simulate(
     run, per_frame = _first_that_holds(assembly, chosen, laws, per_frame, report)
     for _ in range(HALVINGS):
         per_frame *= 2
-        if steps_of(assembly, per_frame) > MOST_STEPS:
+        if steps_of(assembly, per_frame) > most_steps(assembly, laws):
             break
         before, run = run, Run(once(assembly, chosen, laws, per_frame, report))
         bands = compare(before.loads, run.loads)
@@ -78,7 +76,7 @@ def _first_that_holds(
         try:
             return Run(once(assembly, engine, laws, per_frame, report)), per_frame
         except EngineError:
-            if steps_of(assembly, per_frame * 2) > MOST_STEPS:
+            if steps_of(assembly, per_frame * 2) > most_steps(assembly, laws):
                 raise
             per_frame *= 2
     return Run(once(assembly, engine, laws, per_frame, report)), per_frame

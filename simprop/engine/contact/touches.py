@@ -67,6 +67,10 @@ class TouchData:
     kinetic: float
 
 
+MOST_SAGS, PRESSED = 3.0, 2e-4
+"""A contact may begin so many times as deep as the weight of all that moves presses it, and so much deeper, m."""
+
+
 def touches(assembly: Assembly, note: Callable[[str], None]) -> tuple[TouchData, ...]:
     """All contacts of a rig, then the walls of its joints with play.
 
@@ -108,6 +112,22 @@ def _contact(assembly: Assembly, name: str, spec: Contact, note: Callable[[str],
         stiffness, how = spec.derived(modulus, weight)
         floor = ", floor taken for softwood (assumed)" if first < 0 and spec.on_of is None else ""
         note(f"{field}: stiffness {show(stiffness, 'stiffness')} ({how}{floor})")
+    plane = face + (assembly.bodies[first].com if first >= 0 else 0.0)
+    deep = float(normal @ (plane - body.com - centre)) + _reach(
+        patch.radius, turn @ patch.axis, middle, patch.spread, normal
+    )
+    sag = weight / stiffness
+    if deep > MOST_SAGS * sag + PRESSED:
+        inside, usual = show(deep, "length"), show(sag, "length")
+        raise RigError(
+            [
+                Fault(
+                    f"in the start pose it is {inside} inside what it touches, and would be thrown out",
+                    field=field,
+                    allowed=f"about {usual}, which is what the weight presses it in: move it out",
+                )
+            ]
+        )
     mass = _meeting(assembly, first, second, body.com + where, normal[None])
     loss = _loss(spec.loss, (own, other))
     return TouchData(
@@ -129,6 +149,17 @@ def _contact(assembly: Assembly, name: str, spec: Contact, note: Callable[[str],
         spec.friction.static,
         spec.friction.kinetic,
     )
+
+
+def _reach(radius: float, axis: Array, middle: Array, spread: float, normal: Array) -> float:
+    """How far something round reaches against a normal from its centre, m: within its spread, if it has an axis."""
+    down = -normal
+    if spread < pi or axis.any():
+        across = down - float(down @ axis) * axis
+        size = float(np.linalg.norm(across))
+        down = across / size if size > 1e-9 else middle
+        down = down if float(down @ middle) >= np.cos(spread) else middle
+    return float(-normal @ down) * radius
 
 
 def _walls(assembly: Assembly, index: int, play: Play, note: Callable[[str], None]) -> list[TouchData]:
