@@ -17,7 +17,8 @@ from simprop.geometry.arrays import Array
 from simprop.geometry.placement import AS_DRAWN, Placement
 from simprop.parts.kinds import Body
 from simprop.parts.part import Shape
-from simprop.reading.fields import Point
+from simprop.quantities import show
+from simprop.reading.fields import LIMITS, Point
 from simprop.rig.model import Rig
 from simprop.rules.mass import MassProperties, combined
 
@@ -130,8 +131,18 @@ def _hold(rig: Rig, name: str) -> Placement:
 
 
 def _shapes(rig: Rig, name: str, hold: Placement) -> list[Shape]:
-    parts, read = rig.bodies[name].parts, rig.source.read
-    return [p.place(hold, read, p.name or f"bodies.{name}.parts.{i}") for i, p in enumerate(parts)]
+    shapes = []
+    for i, part in enumerate(rig.bodies[name].parts):
+        field = f"bodies.{name}.parts.{i}"
+        try:
+            shape = part.place(hold, rig.source.read, part.name or field)
+        except AssemblyError as error:
+            raise AssemblyError(str(error) if part.name is None else f"{field}: {error}") from None
+        if not shape.mass <= LIMITS["mass"][1]:
+            most = show(LIMITS["mass"][1], "mass")
+            raise AssemblyError(f"{field}: it weighs {show(shape.mass, 'mass')} (allowed: up to {most})")
+        shapes.append(shape)
+    return shapes
 
 
 def _weighed(rig: Rig, weights: Sequence[MassProperties]) -> None:

@@ -33,7 +33,9 @@ for _pusher in (LinearPusher, LockPusher, SolenoidPusher, AirPusher):
 
 
 def _named(kinds: Kinds[Any], what: str) -> Any:
-    def check(value: str) -> str:
+    def check(value: Any) -> str:
+        if not isinstance(value, str):
+            raise fault("a name of the catalogue or figures are wanted", "wiper, or {dc: {...}}")
         try:
             row = catalogue_motor(value)
         except UnknownNameError as error:

@@ -8,7 +8,7 @@ import pytest
 
 from simprop.assembly.assemble import assemble
 from simprop.engine.acting.actuation import actuate
-from simprop.errors import RigError
+from simprop.errors import AssemblyError, RigError
 from simprop.rig.load import parse_rig
 
 RIG = """rig: 1
@@ -99,6 +99,7 @@ REFUSED = [
     ("step of 0 s", "run: {for: 0.3 s}", "run: {for: 0.3 s, step: 0 s}", "run.step"),
     ("body named by a list", "pin: [post, arm]", "pin: [[post], arm]", f"{HUB}.pin.0"),
     ("body named by a mapping", "pin: [post, arm]", "pin: [{a: 1}, arm]", f"{HUB}.pin.0"),
+    ("motor named by a list", "motor: linear 330", "motor: [linear 330]", "pushers.push.motor"),
     ("power tower", "params: {long: 300 mm}", "params: {long: 9**9**9 mm}", "params.long"),
     ("power tower in a point", "tip: 300 0 500 mm", "tip: [9**9**9 mm, 0 mm, 500 mm]", "points.tip"),
     ("unit to the billionth power", "lump: 0.2 kg", "lump: 2 kg^999999999", "bodies.arm.parts.1.lump"),
@@ -185,6 +186,20 @@ def test_a_body_that_nothing_holds_falls_for_ever() -> None:
     assert [n for n in assembly.notes if n.startswith("bodies.stone")] == [
         "bodies.stone: nothing holds it, so it falls for ever"
     ]
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "said"),
+    [
+        ("block: 60 x 60 x 500 mm", "block: 90 x 90 x 90 m", "it weighs 3"),
+        ("from: hub, to: tip}", "from: hub, to: hub, name: stick}", "stick: two of its points are the same"),
+    ],
+    ids=["285,000 t of pine", "no length"],
+)
+def test_parts_that_cannot_be_are_refused_with_their_field(old: str, new: str, said: str) -> None:
+    with pytest.raises(AssemblyError, match=said) as caught:
+        assemble(parse_rig(_with(old, new)))
+    assert str(caught.value).startswith("bodies.")
 
 
 def test_a_law_that_cannot_be_made_is_refused_with_file_and_line() -> None:
