@@ -7,7 +7,7 @@ rows and raised together as one `RigError`; everything else is a child of `Simpr
 from __future__ import annotations
 
 import difflib
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 
 
@@ -116,6 +116,27 @@ def nearest(name: str, allowed: Iterable[str]) -> str | None:
     return found[0] if found else None
 
 
+def meant(name: str, allowed: Iterable[str]) -> str:
+    """The end of a message that offers the allowed name that looks most like `name`; "" when nothing is close.
+
+    Example:
+        >>> meant("wist", ["shaft", "wrist"])
+        "; did you mean 'wrist'?"
+    """
+    found = nearest(name, allowed)
+    return f"; did you mean {found!r}?" if found else ""
+
+
+def one_of(name: str, allowed: Collection[str], what: str) -> None:
+    """Raise RenderError unless a name is one of those allowed; `what` it should be: ``joint``.
+
+    Example:
+        >>> one_of("wrist", ["shaft", "wrist"], "joint")
+    """
+    if name not in allowed:
+        raise RenderError(f"{name!r} is not a {what}; allowed: {', '.join(allowed)}{meant(name, allowed)}")
+
+
 def listed(names: Iterable[str], most: int = 12) -> str:
     """Names as a list for a message, cut after `most`.
 
@@ -134,5 +155,4 @@ class UnknownNameError(SimpropError):
     def __init__(self, what: str, value: str, allowed: Iterable[str]):
         self.what, self.value, self.allowed = what, value, tuple(allowed)
         self.nearest = nearest(value, self.allowed)
-        hint = f"; did you mean {self.nearest!r}?" if self.nearest else ""
-        super().__init__(f"{value!r} is not a known {what}{hint}")
+        super().__init__(f"{value!r} is not a known {what}{meant(value, self.allowed)}")

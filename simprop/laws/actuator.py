@@ -53,9 +53,6 @@ def stall_force(actuator: LinearActuator) -> float:
 
     Some actuators slip a clutch or switch off before; none should be used beyond its rated force.
 
-    Args:
-        actuator: its figures.
-
     Example:
         >>> stall_force(LinearActuator(12.0, 300.0, 0.030, 0.0225, 0.9, 4.0, 0.1))
         1200.0
@@ -67,9 +64,6 @@ def stall_force(actuator: LinearActuator) -> float:
 
 def line(actuator: LinearActuator) -> DcLine:
     """The actuator as a DC motor that turns volts into m/s and amperes into N.
-
-    Args:
-        actuator: its figures.
 
     Example:
         >>> screw = LinearActuator(12.0, 300.0, 0.030, 0.0225, 1.0, 4.0, 0.1)

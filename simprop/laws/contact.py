@@ -123,9 +123,6 @@ def bearing_stiffness(one: float, other: float, length: float) -> float:
 def loss_of(material: Material) -> float:
     """Damping ratio of a contact whose softer side is of a material: as steel, plastic, wood or rubber.
 
-    Args:
-        material: of the softer side.
-
     Source: assumed, as for end stops.
 
     Example:

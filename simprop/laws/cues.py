@@ -138,9 +138,6 @@ class Event:
 def scene_length(scene: Scene) -> float:
     """Length of a scene, s: as stated, or up to its last cue.
 
-    Args:
-        scene: with its cues.
-
     Example:
         >>> scene_length(Scene("rise", (Cue(0.0, "lift", "on"), Cue(2.0, "head", "pose", 0.5, over=1.5))))
         3.5

@@ -120,9 +120,6 @@ def torque(line: DcLine, voltage: float, speed: float) -> float:
 def friction_torque(line: DcLine) -> float:
     """The motor's own friction at the output shaft, N*m: kt * I0, there too when it is switched off.
 
-    Args:
-        line: the motor.
-
     Example:
         >>> friction_torque(DcLine(0.8, 2.3, 1.0, 1.5, 12.0))
         1.5

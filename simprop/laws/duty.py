@@ -15,7 +15,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from simprop.errors import SimpropError
-from simprop.laws.thermal import Array, Phase, Thermal, phase_map, rise_after, settled_rise, time_constants
+from simprop.geometry.arrays import Array
+from simprop.laws.thermal import Phase, Thermal, phase_map, rise_after, settled_rise, time_constants
 
 
 @dataclass(frozen=True)

@@ -11,11 +11,6 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-import numpy as np
-from numpy.typing import NDArray
-
-Array = NDArray[np.float64]
-
 ATMOSPHERE = 101325.0
 GAS = 287.05
 REFERENCE_DENSITY = 1.185
@@ -158,10 +153,6 @@ class Air:
 
 def force(cylinder: Cylinder, air: Air) -> float:
     """Push of the air on the rod, N, positive outwards; friction and ends not counted.
-
-    Args:
-        cylinder: bore and rod.
-        air: pressures on both sides.
 
     Example:
         >>> round(force(Cylinder(0.025, 0.010, 0.1, 7e5, 1e-8, 1e-8), Air(7.01325e5, 1.01325e5)), 1)

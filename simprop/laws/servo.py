@@ -10,11 +10,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from simprop.errors import SimpropError
-
-Array = NDArray[np.float64]
+from simprop.geometry.arrays import Array
 
 
 @dataclass(frozen=True)
@@ -61,9 +59,6 @@ def speed_from_time(seconds_per_60_deg: float) -> float:
 
 def inertia(servo: Servo) -> float:
     """Inertia of motor and gears at the output shaft: run-up time constant x stall torque / no-load speed.
-
-    Args:
-        servo: its line and run-up.
 
     Returns:
         kg*m^2.

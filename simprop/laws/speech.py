@@ -10,12 +10,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from simprop.errors import SimpropError
+from simprop.geometry.arrays import Array
 from simprop.laws.servo import Servo, follow
-
-Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True)

@@ -16,11 +16,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from simprop.geometry.arrays import Array
 from simprop.laws.supply import COPPER
-
-Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True)
@@ -140,9 +138,6 @@ def settled_rise(motor: Thermal, phase: Phase, ambient: float = 20.0) -> tuple[f
 
 def time_constants(motor: Thermal) -> tuple[float, float]:
     """The two time constants without current, s, shortest first.
-
-    Args:
-        motor: heat stores and resistances.
 
     Example:
         >>> [round(v, 2) for v in time_constants(Thermal(0.0, 12.0, 150.0, 3.0, 6.0))]

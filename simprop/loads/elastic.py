@@ -112,8 +112,6 @@ class Elastic:
         """What `simprop.elastic.sharing.share` asks of the bodies at some steps: its `moved` and `load`.
 
         Args:
-            track: the run.
-            part: which steps.
             turn: rotations of the bodies, (n, B, 3, 3).
             points: of the joints, (n, J, 3) m.
             taken: force and moment of each joint along and about its free axes, world, (n, J, 6).
@@ -162,11 +160,7 @@ def _pulls(track: Trajectory, part: slice) -> Array:
 
 
 def beams_of(body: BodyData) -> tuple[list[Beam], list[tuple[float, Array]]]:
-    """A body's beams, and its other parts as lumps, in its own frame.
-
-    Args:
-        body: of an assembly.
-    """
+    """A body's beams, and its other parts as lumps, in its own frame."""
     beams: list[Beam] = []
     lumps: list[tuple[float, Array]] = []
     for shape in body.shapes:
@@ -199,10 +193,6 @@ def joint_give(assembly: Assembly, joint: JointData) -> tuple[Array, Array]:
 
     Pin and walls as drawn by `simprop.elastic.give.pin_give`; along its axis a joint gives as much as across it
     (assumed); tilting by the length of its bearing or of both walls.
-
-    Args:
-        assembly: what was run.
-        joint: one of its joints.
     """
     axis, thick = joint.axis, joint.kind.thick or PIN
     ends = [_wall(assembly.bodies[b], joint.point, axis) for b in (joint.first, joint.second)]

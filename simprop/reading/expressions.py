@@ -11,7 +11,7 @@ from typing import Any
 
 import pint
 
-from simprop.errors import nearest
+from simprop.errors import meant
 from simprop.quantities import LITERAL, QuantityError, is_unit, literal, not_a_unit, registry, whole_literal
 
 _OPERATORS: dict[type[ast.AST], Callable[..., Any]] = {
@@ -123,8 +123,7 @@ def _expression(text: str, names: Mapping[str, Any]) -> Any:
     except QuantityError:
         raise
     except _UnknownError as error:
-        near = nearest(str(error), [*names, *_FUNCTIONS])
-        hint = f"; did you mean {near!r}?" if near else ""
+        hint = meant(str(error), [*names, *_FUNCTIONS])
         raise QuantityError(f"{str(error)!r} is not a named value of this file{hint}", _what(names)) from None
     except ZeroDivisionError:
         raise QuantityError("divides by zero") from None

@@ -7,14 +7,12 @@ from dataclasses import dataclass
 from math import inf, isfinite, nan
 
 import numpy as np
-from numpy.typing import NDArray
 
 from simprop.catalog.motors import supplies as usual_supplies
 from simprop.drives.supplies import SupplySpec
+from simprop.geometry.arrays import Array
 from simprop.laws import supply as law
 from simprop.sizing.work import NEAR_LIMIT, DriveRows, running
-
-Array = NDArray[np.float64]
 
 SPARE = 1.25
 """A supply is chosen for so much more than the largest running current (common practice)."""

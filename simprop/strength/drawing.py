@@ -37,9 +37,6 @@ def softest(report: StrengthReport, count: int = 4) -> tuple[Bent, ...]:
 def exaggeration(bent: Bent) -> float:
     """How many times larger the bending is drawn: 1, 2, 5, 10, ... so that it can be seen.
 
-    Args:
-        bent: the member.
-
     Example:
         >>> place = np.array([0.0, 1.0])
         >>> line = np.zeros((2, 3))

@@ -14,9 +14,6 @@ SEASON = (30.0, 4.0)
 def setting_of(rig: Rig) -> Setting:
     """The setting that a rig states, with assumptions where it doesn't.
 
-    Args:
-        rig: the rig.
-
     Example:
         >>> from simprop.rig.load import parse_rig
         >>> rig = parse_rig("rig: 1\\nname: x\\nbodies: {a: {fixed: true}}\\nrun: {for: 1 s}")

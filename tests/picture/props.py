@@ -153,7 +153,13 @@ def prop() -> Assembly:
     )
     said = {j.name: j.kind for j in joints}
     rig = Rig.model_validate(
-        {"rig": 1, "name": "Wall peeper", "bodies": {}, "joints": said, "run": {"for": "2 s"}}
+        {
+            "rig": 1,
+            "name": "Wall peeper",
+            "bodies": {"stand": {"fixed": True}},
+            "joints": said,
+            "run": {"for": "2 s"},
+        }
     )
     return Assembly(rig, bodies, joints, (), (), (), 1, 0, np.zeros((4, 3)), np.zeros((4, 3)))
 

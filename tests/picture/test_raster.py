@@ -25,7 +25,9 @@ ROOT = Path(__file__).parent.parent.parent
 
 
 def scene_of(*shapes: Shape) -> Assembly:
-    rig = Rig.model_validate({"rig": 1, "name": "still", "bodies": {}, "run": {"for": "1 s"}})
+    rig = Rig.model_validate(
+        {"rig": 1, "name": "still", "bodies": {"stand": {"fixed": True}}, "run": {"for": "1 s"}}
+    )
     bodies = tuple(
         BodyData(f"b{i}", True, 1.0, np.zeros(3), np.eye(3), (s,), AS_DRAWN) for i, s in enumerate(shapes)
     )

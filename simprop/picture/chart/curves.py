@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from simprop.assembly.types import Assembly
-from simprop.errors import RenderError, nearest
+from simprop.errors import RenderError, one_of
 from simprop.geometry.arrays import Array
 from simprop.picture.chart.plots import INKS, figure, save, thinned
 from simprop.picture.chart.sheets import cycle_span
@@ -93,7 +92,7 @@ def torque_against_angle(loads: JointLoads, path: str | Path, motor: str | None 
     if not motors:
         raise RenderError("there is no motor whose torque could be drawn")
     name = next(iter(motors)) if motor is None else motor
-    _one_of(motors, name, "motor")
+    one_of(name, motors, "motor")
     k, axis, load = motors[name]
     track = loads.recording.track
     turning = loads.recording.assembly.axes[axis].motion == "turn"
@@ -172,7 +171,7 @@ def load_rose(loads: JointLoads, joint: str, path: str | Path) -> Path:
     """
     assembly, track = loads.recording.assembly, loads.recording.track
     index = {j.name: k for k, j in enumerate(assembly.joints)}
-    _one_of(index, joint, "joint")
+    one_of(joint, index, "joint")
     data = assembly.joints[index[joint]]
     poses = poses_at(assembly, track, track.time)
     force = np.einsum("nji,nj->ni", poses.turn[:, data.first], loads.wrenches.force[:, index[joint]])
@@ -211,13 +210,6 @@ def load_rose(loads: JointLoads, joint: str, path: str | Path) -> Path:
     axes.grid(color="#d9d9d6", linewidth=0.7)
     save(page, Path(path))
     return Path(path)
-
-
-def _one_of(allowed: Collection[str], name: str, what: str) -> None:
-    if name not in allowed:
-        hint = nearest(name, allowed)
-        meant = f"; did you mean {hint!r}?" if hint else ""
-        raise RenderError(f"{name!r} is not a {what}; allowed: {', '.join(allowed)}{meant}")
 
 
 def _seen_from(axis: Array) -> str:

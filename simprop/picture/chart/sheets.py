@@ -66,18 +66,12 @@ def contact_sheet(
     *,
     columns: int = 4,
     rows: int = 2,
-    shot: Shot | None = None,
-    span: tuple[float, float] | None = None,
-    workers: int | None = None,
 ) -> Path:
     """Evenly spaced pictures of one cycle on one sheet, each with its time.
 
     Args:
         path: PNG to write.
         columns, rows: of the sheet.
-        shot: how each is shown; None: 320 x 300 pixels.
-        span: start and end, s; None: the last cycle.
-        workers: threads that draw.
 
     Raises:
         RenderError: for a sheet without pictures.
@@ -85,15 +79,14 @@ def contact_sheet(
     count = columns * rows
     if columns < 1 or rows < 1 or count > 100:
         raise RenderError(f"a sheet of {columns} x {rows} pictures can't be made; allowed: 1 to 100 pictures")
-    start, end = cycle_span(track) if span is None else span
+    start, end = cycle_span(track)
     times = start + (end - start) * np.arange(count) / count
-    one = Shot(size=(320, 300), title="", caption="") if shot is None else shot
-    one = steady(one, assembly)
+    one = steady(Shot(size=(320, 300), title="", caption=""), assembly)
     film = prepare(assembly, track, one, times=times)
     gap = 6
     width, height = one.size
     page = np.full((rows * (height + gap) + gap, columns * (width + gap) + gap, 3), 250, np.uint8)
-    for k, image in enumerate(in_order(painters(film), count, workers)):
+    for k, image in enumerate(in_order(painters(film), count)):
         y, x = gap + (k // columns) * (height + gap), gap + (k % columns) * (width + gap)
         page[y : y + height, x : x + width] = image
     return save_png(page, path)

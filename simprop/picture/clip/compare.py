@@ -57,6 +57,11 @@ def layout(count: int) -> tuple[int, int, tuple[int, int]]:
     return {1: (1, 1, (640, 480)), 2: (1, 2, (560, 480)), 3: (1, 3, (420, 480)), 4: (2, 2, (560, 420))}[count]
 
 
+def _few(panes: Sequence[Pane]) -> None:
+    if not 1 <= len(panes) <= MOST:
+        raise RenderError(f"{len(panes)} runs can't be put side by side; allowed: 1 to {MOST}")
+
+
 def films(panes: Sequence[Pane], shot: Shot) -> list[Film]:
     """The runs ready for drawing, with one camera, one light and one time base.
 
@@ -67,8 +72,7 @@ def films(panes: Sequence[Pane], shot: Shot) -> list[Film]:
     Raises:
         RenderError: for none or more than four runs, or a view that can't be shared.
     """
-    if not 1 <= len(panes) <= MOST:
-        raise RenderError(f"{len(panes)} runs can't be put side by side; allowed: 1 to {MOST}")
+    _few(panes)
     first = panes[0].assembly.rig
     view = steady(shot, panes[0].assembly).view
     if shot.view == "follow" or view is None:
@@ -96,9 +100,7 @@ def render_comparison(
     *,
     shot: Shot | None = None,
     size: tuple[int, int] | None = None,
-    gif_limit: int | None = 3_000_000,
     with_gif: bool = True,
-    workers: int | None = None,
     progress: Progress | None = None,
 ) -> ClipPaths:
     """Draw runs side by side and write ``compare.mp4``, ``compare.gif`` and ``compare.png``.
@@ -106,14 +108,11 @@ def render_comparison(
     Args:
         panes: 1 to 4 runs; a run that is shorter stays in its last pose.
         size: of one pane in pixels; None: by `layout`.
-        gif_limit: bytes, or None.
-        workers: threads that draw, or None for one a core.
 
     Raises:
         RenderError: see `films`.
     """
-    if not 1 <= len(panes) <= MOST:
-        raise RenderError(f"{len(panes)} runs can't be put side by side; allowed: 1 to {MOST}")
+    _few(panes)
     down, across, usual = layout(len(panes))
     base = Shot() if shot is None else shot
     base = replace(base, size=usual if size is None else size)
@@ -139,9 +138,7 @@ def render_comparison(
         name="compare",
         still_name="compare",
         still_frame=(2 * (count - 1)) // 3,
-        gif_limit=gif_limit,
         with_gif=with_gif,
-        workers=workers,
         progress=progress,
     )
 
@@ -151,20 +148,16 @@ def write_comparison(
     runs: Sequence[JointLoads],
     folder: str | Path,
     *,
-    shot: Shot | None = None,
-    with_gif: bool = True,
-    workers: int | None = None,
     progress: Progress | None = None,
 ) -> ComparisonPaths:
     """The pictures of a comparison: the clip and ``compare_plots.png``.
 
     Args:
         names: label of each run.
-        workers: threads that draw.
     """
     folder = Path(folder)
     panes = [Pane(n, r.recording.assembly, r.recording.track) for n, r in zip(names, runs, strict=True)]
-    clip = render_comparison(panes, folder, shot=shot, with_gif=with_gif, workers=workers, progress=progress)
+    clip = render_comparison(panes, folder, progress=progress)
     return ComparisonPaths(clip, overlaid(names, runs, folder / "compare_plots.png"))
 
 

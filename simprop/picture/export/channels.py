@@ -13,7 +13,7 @@ import numpy as np
 
 from simprop.assembly.types import Assembly
 from simprop.engine.world import APPLIED
-from simprop.errors import RenderError, nearest
+from simprop.errors import RenderError, meant
 from simprop.geometry.arrays import Array
 from simprop.picture.render.lines import line_names
 from simprop.picture.render.motion import between, poses_at
@@ -125,10 +125,7 @@ def chosen(names: Sequence[str], patterns: Sequence[str]) -> list[str]:
     bare = {name: name.rsplit(" [", 1)[0] for name in names}
     for pattern in patterns:
         if not any(fnmatchcase(b, pattern) or fnmatchcase(n, pattern) for n, b in bare.items()):
-            hint = nearest(pattern, bare.values())
-            raise RenderError(
-                f"no channel matches {pattern!r}" + (f"; did you mean {hint!r}?" if hint else "")
-            )
+            raise RenderError(f"no channel matches {pattern!r}{meant(pattern, bare.values())}")
     keep = [n for n, b in bare.items() if not patterns or any(fnmatchcase(b, p) or n == p for p in patterns)]
     return ["time [s]", *(n for n in keep if n != "time [s]")]
 

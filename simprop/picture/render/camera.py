@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from simprop.errors import RenderError, nearest
+from simprop.errors import one_of
 from simprop.geometry.arrays import Array
 
 VIEWS: dict[str, tuple[float, float]] = {
@@ -76,12 +76,7 @@ def view_axes(view: str, down: float | None = None) -> Array:
         >>> (view_axes("side", 0.0).round(9) + 0.0).tolist()[2]
         [-1.0, 0.0, 0.0]
     """
-    if view not in VIEWS:
-        hint = nearest(view, VIEWS)
-        raise RenderError(
-            f"{view!r} is not a view; allowed: {', '.join(VIEWS)}"
-            + (f"; did you mean {hint!r}?" if hint else "")
-        )
+    one_of(view, VIEWS, "view")
     round_, tilt = np.radians(VIEWS[view][0]), np.radians(VIEWS[view][1] if down is None else down)
     forward = np.array([-np.sin(round_) * np.cos(tilt), np.cos(round_) * np.cos(tilt), -np.sin(tilt)])
     right = np.array([np.cos(round_), np.sin(round_), 0.0])

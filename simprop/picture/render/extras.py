@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from simprop.errors import one_of
 from simprop.geometry.arrays import Array
 from simprop.picture.render.motion import between
 
@@ -145,7 +146,6 @@ def load_extras(
     joints: Sequence[str] | None = None,
     *,
     gauges: bool = True,
-    flash: bool = True,
     slow: float = 1.0,
     ticks: float = 0.0,
 ) -> Extras:
@@ -154,30 +154,22 @@ def load_extras(
     Args:
         joints: which joints get an arrow; None: the one that carries most.
         gauges: show the motors.
-        flash: point out the highest peak of the shown joints.
         slow: speed round the peak as a share of the clip's.
         ticks: a dot on each trace every so many seconds.
 
     Raises:
         RenderError: for a joint that isn't one.
     """
-    from simprop.errors import RenderError, nearest
-
     recording, found = loads.recording, loads.wrenches
     track, assembly = recording.track, recording.assembly
     index = {joint.name: j for j, joint in enumerate(assembly.joints)}
     names = list(joints) if joints is not None else ([loads.worst.name] if loads.worst else [])
     for name in names:
-        if name not in index:
-            hint = nearest(name, index)
-            raise RenderError(
-                f"{name!r} is not a joint; allowed: {', '.join(index)}"
-                + (f"; did you mean {hint!r}?" if hint else "")
-            )
+        one_of(name, index, "joint")
     arrows = [Arrow(n, track.time, found.point[:, index[n]], found.force[:, index[n]]) for n in names]
     flashes = []
     peaks = [force for force, _ in loads.joints if force.name in names]
-    if flash and peaks:
+    if peaks:
         top = max(peaks, key=lambda p: p.value)
         flashes.append(
             Flash(f"peak: {top.name} {top.value:.3g} N", top.time, found.point[top.row, index[top.name]])

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from simprop.assembly.types import Assembly
-from simprop.errors import RenderError, nearest
+from simprop.errors import RenderError, meant
 from simprop.geometry.arrays import Array
 from simprop.picture.render.motion import Poses
 
@@ -59,10 +59,9 @@ def watched(assembly: Assembly, names: Sequence[str] | None = None) -> tuple[Wat
             out.append(Watched(name, body, joint.point - assembly.bodies[body].com))
         else:
             known = [*rig.points, *(j.name for j in assembly.joints)]
-            hint = nearest(name, known)
             raise RenderError(
                 f"{name!r} is not a point or joint to watch; allowed: {', '.join(known) or 'none are named'}"
-                + (f"; did you mean {hint!r}?" if hint else "")
+                + meant(name, known)
             )
     return tuple(out)
 

@@ -38,12 +38,7 @@ class Ground:
 
 
 def footprint(assembly: Assembly, stand: Stand) -> tuple[Array | None, float]:
-    """Corners of the footprint, (k, 2) m, None where nothing is known of it; and the height of the ground, m.
-
-    Args:
-        assembly: what stands.
-        stand: what the rig says of it.
-    """
+    """Corners of the footprint, (k, 2) m, None where nothing is known of it; and the height of the ground, m."""
     if stand.feet:
         points = np.array([p[:3] for p in stand.feet])
         return _hull(points[:, :2]), float(points[:, 2].min())

@@ -60,13 +60,7 @@ MEMBER_CHECKS: Checks[MemberCase] = Checks()
 def member_checks(
     history: BodyHistory, member: Member, setting: Setting
 ) -> tuple[tuple[Check, ...], Bent | None]:
-    """All checks of one member, with single changes worked out for those that fail, and its bent shape.
-
-    Args:
-        history: of its body.
-        member: one of `history.members`.
-        setting: temperature, season, people.
-    """
+    """All checks of one member, with single changes worked out for those that fail, and its bent shape."""
     shape = history.data.shapes[member.shape]
     place, section = member.name, shape.section()
     strength = strength_of(shape.material) if shape.material else None
@@ -92,11 +86,7 @@ def member_checks(
 
 @MEMBER_CHECKS.add
 def strength_of_section(case: MemberCase) -> list[Check]:
-    """Bending, pull and twist at the worst cut.
-
-    Args:
-        case: the member.
-    """
+    """Bending, pull and twist at the worst cut."""
     s, cut = case.strength, case.governing.strength
     wood = s.family == "wood"
     stress = stress_in(case.section, cut, wood) * case.share
@@ -125,11 +115,7 @@ def strength_of_section(case: MemberCase) -> list[Check]:
 
 @MEMBER_CHECKS.add
 def sustained_stress(case: MemberCase) -> list[Check]:
-    """Creep under the mean loads, where the material is known for it.
-
-    Args:
-        case: the member.
-    """
+    """Creep under the mean loads, where the material is known for it."""
     s, cut = case.strength, case.governing.strength
     if s.sustained is None:
         return []
@@ -155,11 +141,7 @@ def sustained_stress(case: MemberCase) -> list[Check]:
 
 @MEMBER_CHECKS.add
 def shear_along_the_grain(case: MemberCase) -> list[Check]:
-    """Shear along the grain of wood.
-
-    Args:
-        case: the member.
-    """
+    """Shear along the grain of wood."""
     s, cut = case.strength, case.governing.shear
     if s.shear_design is None:
         return []
@@ -182,11 +164,7 @@ def shear_along_the_grain(case: MemberCase) -> list[Check]:
 
 @MEMBER_CHECKS.add
 def fatigue_life(case: MemberCase) -> list[Check]:
-    """Fatigue life of the fibre whose stress swings most.
-
-    Args:
-        case: the member.
-    """
+    """Fatigue life of the fibre whose stress swings most."""
     s, cut = case.strength, case.governing.fatigue
     if s.fatigue is None or s.ultimate is None:
         reason = f"no cycles-to-stress figures for {s.name} in the catalogue"
@@ -211,11 +189,7 @@ def fatigue_life(case: MemberCase) -> list[Check]:
 
 @MEMBER_CHECKS.add
 def buckling(case: MemberCase) -> list[Check]:
-    """Buckling under the largest push, where there is one.
-
-    Args:
-        case: the member.
-    """
+    """Buckling under the largest push, where there is one."""
     s, governing, section = case.strength, case.governing, case.section
     if governing.push <= 0:
         return []

@@ -79,11 +79,7 @@ REACH_CHECKS: Checks[ReachCase] = Checks()
 
 
 def reach_checks(loads: JointLoads) -> tuple[tuple[Check, ...], tuple[Envelope, ...]]:
-    """Warnings about gaps, forces and energies in reach, and the envelope of each moving body.
-
-    Args:
-        loads: of a run.
-    """
+    """Warnings about gaps, forces and energies in reach, and the envelope of each moving body."""
     bodies, visitors = loads.recording.assembly.bodies, loads.recording.assembly.rig.visitors
     envelopes = tuple(_envelope(loads, i, visitors) for i, b in enumerate(bodies) if not b.fixed and b.shapes)
     assumed = () if visitors is not None else ("everything is in reach (`visitors` isn't stated)",)
@@ -92,11 +88,7 @@ def reach_checks(loads: JointLoads) -> tuple[tuple[Check, ...], tuple[Envelope, 
 
 @REACH_CHECKS.add
 def stall_force(case: ReachCase) -> list[Check]:
-    """One warning for each motor that can press harder than the cautious line on something in reach.
-
-    Args:
-        case: the run.
-    """
+    """One warning for each motor that can press harder than the cautious line on something in reach."""
     hard = [e for e in case.reachable if e.force is not None and e.force > reach.VISITOR_FORCE]
     motors = dict.fromkeys(e.motor for e in hard)
     return [_force([e for e in hard if e.motor == motor], case.assumed) for motor in motors]
@@ -132,11 +124,7 @@ def _force(found: list[Envelope], assumed: tuple[str, ...]) -> Check:
 
 @REACH_CHECKS.add
 def energy(case: ReachCase) -> list[Check]:
-    """A warning for each body in reach that hits harder than a powered door may.
-
-    Args:
-        case: the run.
-    """
+    """A warning for each body in reach that hits harder than a powered door may."""
     return [
         warning(
             "reach",
@@ -156,11 +144,7 @@ def energy(case: ReachCase) -> list[Check]:
 
 @REACH_CHECKS.add
 def gaps_that_close(case: ReachCase) -> list[Check]:
-    """A warning for each two bodies whose gap opens for a part of a person and closes on it.
-
-    Args:
-        case: the run.
-    """
+    """A warning for each two bodies whose gap opens for a part of a person and closes on it."""
     loads, track = case.loads, case.loads.recording.track
     rows = np.unique(np.linspace(0, len(track.time) - 1, SAMPLES).astype(int))
     names = [b.name for b in loads.recording.assembly.bodies]

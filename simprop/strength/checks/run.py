@@ -15,11 +15,7 @@ RUN_CHECKS: Checks[JointLoads] = Checks()
 
 @RUN_CHECKS.add
 def fasteners(loads: JointLoads) -> list[Check]:
-    """The checks of every joint's fastener.
-
-    Args:
-        loads: of a run.
-    """
+    """The checks of every joint's fastener."""
     assembly = loads.recording.assembly
     setting = setting_of(assembly.rig)
     found: list[Check] = []

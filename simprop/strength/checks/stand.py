@@ -58,9 +58,6 @@ STAND_CHECKS: Checks[StandCase] = Checks()
 def stand_checks(loads: JointLoads) -> tuple[tuple[Check, ...], Ground | None]:
     """Tipping, sliding and walking of the stand, in the stated wind.
 
-    Args:
-        loads: of a run.
-
     Returns:
         The checks, and the ground's reaction; None where it isn't known what the prop stands on.
     """
@@ -94,11 +91,7 @@ def stand_checks(loads: JointLoads) -> tuple[tuple[Check, ...], Ground | None]:
 
 @STAND_CHECKS.add
 def tipping(case: StandCase) -> list[Check]:
-    """Tipping over the weakest edge in the worst wind.
-
-    Args:
-        case: the stand.
-    """
+    """Tipping over the weakest edge in the worst wind."""
     ground = case.ground
     outline = stability.edges(ground.feet)
     worst_ratio, found = -np.inf, None
@@ -177,11 +170,7 @@ def _uses(case: StandCase) -> tuple[Array, Array]:
 
 @STAND_CHECKS.add
 def sliding(case: StandCase) -> list[Check]:
-    """Sliding of a stand without stakes, and how far it walks.
-
-    Args:
-        case: the stand.
-    """
+    """Sliding of a stand without stakes, and how far it walks."""
     if case.stand.stakes >= 2:
         return []
     force, use = _uses(case)
@@ -220,11 +209,7 @@ def sliding(case: StandCase) -> list[Check]:
 
 @STAND_CHECKS.add
 def stakes(case: StandCase) -> list[Check]:
-    """Sideways pull on the stakes; not judged: soil differs too much.
-
-    Args:
-        case: the stand.
-    """
+    """Sideways pull on the stakes; not judged: soil differs too much."""
     if case.stand.stakes < 2:
         return []
     force, use = _uses(case)

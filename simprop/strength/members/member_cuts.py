@@ -43,13 +43,7 @@ class Governing:
 
 
 def cuts_of(section: Section, history: BodyHistory, member: Member) -> Iterator[Cut]:
-    """The cuts of a member, one after the other, both sides of whatever hangs on it.
-
-    Args:
-        section: its cross-section.
-        history: of its body.
-        member: one of `history.members`.
-    """
+    """The cuts of a member, one after the other, both sides of whatever hangs on it."""
     shape = history.data.shapes[member.shape]
     hangs = history.hangs(member)
     count = SLIDING_CUTS if any(h.path is not None for h in hangs) else CUTS
@@ -87,12 +81,7 @@ def _holes(history: BodyHistory, member: Member, width: float) -> list[tuple[flo
 
 
 def net_of(section: Section, cut: Cut) -> tuple[Section, SectionLoads]:
-    """The section less the hole of a cut, and the loads on its axes.
-
-    Args:
-        section: whole cross-section.
-        cut: where, with its loads.
-    """
+    """The section less the hole of a cut, and the loads on its axes."""
     net = section.net(cut.hole, cut.angle) if cut.hole > 0 else None
     return (section, cut.loads) if net is None else (net[0], cut.loads.turned(net[1]))
 
@@ -112,12 +101,7 @@ def stress_in(section: Section, cut: Cut, wood: bool) -> Array:
 
 
 def swing_in(section: Section, cut: Cut) -> tuple[Array, float]:
-    """The fibre stress (or twisting stress x sqrt 3) that swings most, with its notch factor, (n,) Pa.
-
-    Args:
-        section: whole cross-section.
-        cut: where, with its loads.
-    """
+    """The fibre stress (or twisting stress x sqrt 3) that swings most, with its notch factor, (n,) Pa."""
     net, loads = net_of(section, cut)
     edge = stress.fibres(net, loads)
     twist = np.sqrt(3.0) * loads.torque / net.torsion_modulus

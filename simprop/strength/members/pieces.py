@@ -47,11 +47,7 @@ class Link:
 
 
 def pieces(body: BodyData) -> tuple[Piece, ...]:
-    """The body's parts as pieces; their mass, centre and inertia add up to the body's.
-
-    Args:
-        body: a body of an assembly.
-    """
+    """The body's parts as pieces; their mass, centre and inertia add up to the body's."""
     return tuple(
         Piece(**vars(stretch), shape=i, corner=k)
         for i, shape in enumerate(body.shapes)
