@@ -43,17 +43,14 @@ def _lines(mask: Any, points: Any, strength: Any, half: float) -> None:
 
 
 @kernel
-def _lay(
-    image: Any, mask: Any, red: float, green: float, blue: float, top: int, bottom: int, left: int, right: int
-) -> None:
-    for y in range(top, bottom):
-        for x in range(left, right):
+def _lay(image: Any, mask: Any, red: float, green: float, blue: float) -> None:
+    for y in range(mask.shape[0]):
+        for x in range(mask.shape[1]):
             a = mask[y, x]
             if a > 0.0:
                 image[y, x, 0] = np.uint8(image[y, x, 0] * (1 - a) + red * a + 0.5)
                 image[y, x, 1] = np.uint8(image[y, x, 1] * (1 - a) + green * a + 0.5)
                 image[y, x, 2] = np.uint8(image[y, x, 2] * (1 - a) + blue * a + 0.5)
-                mask[y, x] = 0.0
 
 
 @kernel
@@ -102,17 +99,7 @@ def wedge(image: Image, corners: Any, colour: tuple[int, int, int]) -> None:
     mask = np.zeros((bottom - top, right - left), np.float32)
     _wedge(mask, tip - np.array([left, top]))
     red, green, blue = colour
-    _lay(
-        image[top:bottom, left:right],
-        mask,
-        float(red),
-        float(green),
-        float(blue),
-        0,
-        bottom - top,
-        0,
-        right - left,
-    )
+    _lay(image[top:bottom, left:right], mask, float(red), float(green), float(blue))
 
 
 def stroke(
@@ -154,14 +141,4 @@ def stroke(
     mask = np.zeros((bottom - top, right - left), np.float32)
     _lines(mask, line - np.array([left, top]), alpha, width / 2)
     red, green, blue = colour
-    _lay(
-        image[top:bottom, left:right],
-        mask,
-        float(red),
-        float(green),
-        float(blue),
-        0,
-        bottom - top,
-        0,
-        right - left,
-    )
+    _lay(image[top:bottom, left:right], mask, float(red), float(green), float(blue))
