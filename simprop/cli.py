@@ -171,7 +171,8 @@ def preview(
     ticks: Ticks = 0.0,
     no_gif: NoGif = False,
     draft: Annotated[
-        bool, typer.Option("--draft", help="A quick look: half of --size each way, and no GIF.")
+        bool,
+        typer.Option("--draft", help="A quick look: half of --size each way, half the frames, and no GIF."),
     ] = False,
 ) -> None:
     """The clip only, at one time step."""
@@ -182,7 +183,9 @@ def preview(
     if draft:
         width, height = (max(least, side // 4 * 2) for side, least in ((width, 160), (height, 120)))
     gif = not (no_gif or draft)
-    options = ClipOptions((width, height), view, light, speed, loads, joint or (), slow_peak, ticks, gif)
+    options = ClipOptions(
+        (width, height), view, light, speed, loads, joint or (), slow_peak, ticks, gif, draft
+    )
     raise typer.Exit(preview_rig(rig, _sets(sets), engine, out, options))
 
 
@@ -193,11 +196,12 @@ def loads(
     engine: EngineName = None,
     out: Out = None,
     one_step: OneStep = False,
+    plot: Annotated[bool, typer.Option("--plot", help="Also draw loads.png, the loads over time.")] = False,
 ) -> None:
     """The loads only; from a saved recording no engine is needed."""
     from simprop.commands.run import loads_of
 
-    raise typer.Exit(loads_of(source, _sets(sets), engine, out, settle=not one_step))
+    raise typer.Exit(loads_of(source, _sets(sets), engine, out, settle=not one_step, plot=plot))
 
 
 @app.command()

@@ -7,6 +7,7 @@ import subprocess
 import sys
 from pathlib import Path
 
+import imageio_ffmpeg
 import pytest
 from PIL import Image
 
@@ -64,6 +65,12 @@ def test_loads_of_a_recording(run: tuple[Path, subprocess.CompletedProcess[str]]
     assert json.loads((tmp_path / "loads.json").read_text()) == json.loads(
         (folder / "renders/wall_peeper/loads.json").read_text()
     )
+    assert not (tmp_path / "loads.png").exists()
+    assert "loads.png" not in (tmp_path / "loads.md").read_text()
+    drawn = _simprop("loads", str(saved), "--plot", "--out", str(tmp_path), folder=tmp_path)
+    assert drawn.returncode == 0, drawn.stderr
+    assert Image.open(tmp_path / "loads.png").size[0] > 400
+    assert "loads.png" in (tmp_path / "loads.md").read_text()
 
 
 def test_check_tells_bodies_freedoms_and_loops(tmp_path: Path) -> None:
@@ -75,11 +82,15 @@ def test_check_tells_bodies_freedoms_and_loops(tmp_path: Path) -> None:
     assert not list(tmp_path.iterdir())
 
 
-def test_a_draft_is_half_the_size_and_has_no_gif(tmp_path: Path) -> None:
+def test_a_draft_is_half_the_size_and_frames_and_has_no_gif(tmp_path: Path) -> None:
     result = _simprop("preview", PEEPER, *SHORT, "--draft", "--out", str(tmp_path), folder=tmp_path)
     assert result.returncode == 0, result.stderr
     assert {p.name for p in tmp_path.iterdir()} == {"clip.mp4", "still.png"}
     assert Image.open(tmp_path / "still.png").size == (320, 240)
+    clip = imageio_ffmpeg.read_frames(str(tmp_path / "clip.mp4"))
+    facts = next(clip)
+    clip.close()
+    assert facts["fps"] == 12.5  # half of the rig's 25
 
 
 def test_a_failing_prop_exits_with_1(tmp_path: Path) -> None:

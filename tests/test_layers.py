@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import json
 import subprocess
 import sys
 from pathlib import Path
@@ -153,16 +154,64 @@ def test_loads_need_no_engine_and_no_plotting() -> None:
     assert result.stdout.strip() == "[]"
 
 
-def test_check_loads_nothing_that_only_a_run_needs() -> None:
+def _loaded_by(words: list[str], heavy: set[str], folder: Path) -> dict[str, list[str]]:
+    """What a command has imported of some modules when it ends, and the compiled functions that it took from disk."""
     code = (
-        "import sys; sys.argv = ['simprop', 'check', 'rigs/wall_peeper.yaml'];"
-        "import atexit, simprop.cli;"
-        "heavy = {'pybullet', 'mujoco', 'matplotlib', 'numba', 'trimesh', 'imageio', 'imageio_ffmpeg', 'PIL',"
-        "         'scipy.linalg', 'scipy.sparse', 'scipy.spatial', 'soundfile', 'rainflow', 'rich.live'};"
-        "atexit.register(lambda: print('loaded:', sorted(heavy & set(sys.modules))));"
-        "simprop.cli.main()"
+        "import atexit, json, sys\n"
+        f"sys.argv = ['simprop', *{words!r}]\n"
+        "import simprop.cli\n"
+        "taken = []\n"
+        "if 'loads' in sys.argv:\n"
+        "    from simprop.compiled import _Kept\n"
+        "    whole = _Kept.load_overload\n"
+        "    def load(self, sig, target):\n"
+        "        taken.append(self._function.__qualname__)\n"
+        "        return whole(self, sig, target)\n"
+        "    _Kept.load_overload = load\n"
+        f"heavy = {heavy!r}\n"
+        "def tell():\n"
+        "    print(json.dumps({'modules': sorted(heavy & set(sys.modules)), 'compiled': sorted(taken)}))\n"
+        "atexit.register(tell)\n"
+        "simprop.cli.main()\n"
     )
     result = subprocess.run(
-        [sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=ROOT.parent
+        [sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=folder
     )
-    assert result.stdout.splitlines()[-1] == "loaded: []"
+    return dict(json.loads(result.stdout.splitlines()[-1]))
+
+
+PEEPER = str(ROOT.parent / "rigs" / "wall_peeper.yaml")
+PICTURES = {
+    "matplotlib",
+    "trimesh",
+    "imageio",
+    "imageio_ffmpeg",
+    "PIL",
+    "simprop.picture",
+    "simprop.picture.render",
+}
+ONLY_RUNS = {
+    "pybullet", "mujoco", "numba", "scipy.linalg", "scipy.sparse", "scipy.spatial", "soundfile", "rainflow",
+    "rich.live", "concurrent.futures.process", "multiprocessing",
+}  # fmt: skip
+
+
+def test_check_loads_nothing_that_only_a_run_needs(tmp_path: Path) -> None:
+    found = _loaded_by(["check", PEEPER], PICTURES | ONLY_RUNS, tmp_path)
+    assert found["modules"] == []
+
+
+def test_loads_draw_nothing_and_take_few_compiled_functions(tmp_path: Path) -> None:
+    words = ["loads", PEEPER, "--set", "run.for=0.4 s", "--out", str(tmp_path)]
+    heavy = PICTURES | {
+        "pybullet",
+        "scipy.optimize",
+        "scipy.sparse",
+        "scipy.spatial",
+        "soundfile",
+        "rainflow",
+    }
+    found = _loaded_by(words, heavy, tmp_path)
+    assert found["modules"] == []
+    # Each takes some 50 ms to bring in: one that calls others brings them with it, so few outer ones are enough.
+    assert 1 <= len(found["compiled"]) <= 6, found["compiled"]

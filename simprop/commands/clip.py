@@ -26,6 +26,7 @@ class ClipOptions:
         slow_peak: speed round the peak, as a share of the clip's.
         ticks: a dot on each trace every so many seconds; 0: none.
         gif: also make the GIF.
+        draft: a quick look: half the frames, and a file that is quick to make rather than small.
     """
 
     size: tuple[int, int] = (640, 480)
@@ -37,6 +38,7 @@ class ClipOptions:
     slow_peak: float = 1.0
     ticks: float = 0.0
     gif: bool = True
+    draft: bool = False
 
 
 def draw_clip(run: Run, folder: Path, options: ClipOptions, report: Report) -> None:
@@ -59,13 +61,14 @@ def draw_clip(run: Run, folder: Path, options: ClipOptions, report: Report) -> N
         run.assembly,
         run.track,
         folder,
-        frames_per_second=run.rig.run.frames,
+        frames_per_second=run.rig.run.frames / (2 if options.draft else 1),
         size=options.size,
         speed=options.speed,
         view=options.view,
         light=options.light,  # type: ignore[arg-type]
         extras=extras,
         with_gif=options.gif,
+        quick=options.draft,
         progress=lambda done, total: report("drawing the clip", done, total),
     )
     if extras is None or options.slow_peak == 1.0:  # else picture and sound would drift apart

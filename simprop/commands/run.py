@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 from rich.text import Text
@@ -14,7 +15,7 @@ from simprop.report import loads
 from simprop.report.files import write_report
 from simprop.report.loads import second
 from simprop.report.strength import STRENGTH, brief, first, open_points, verdict
-from simprop.report.structure import Report, Section
+from simprop.report.structure import Picture, Report, Section
 from simprop.report.writers import show
 from simprop.run.once import Report as Progress
 from simprop.run.run import Run
@@ -36,7 +37,7 @@ def run_rig(
     with stages() as report, written_beside(folder) as work:
         run = run_of(path, sets, engine, report, settle=settle)
         save_recording(run.recording, work / "recording.npz")
-        write_loads(run, work, report)
+        write_loads(run, work, report, plot=True)
         write_strength(run, work, report)
         draw_clip(run, work, options, report)
     parts = [Section("brief", "", brief(run)), loads.drives(run), loads.joints(run), loads.touching(run)]
@@ -57,7 +58,7 @@ def preview_rig(
 
 
 def loads_of(
-    source: Path, sets: dict[str, str], engine: str | None, out: Path | None, *, settle: bool
+    source: Path, sets: dict[str, str], engine: str | None, out: Path | None, *, settle: bool, plot: bool
 ) -> int:
     """The loads only, of a rig or of a saved recording."""
     folder = folder_for(source, out)
@@ -65,7 +66,7 @@ def loads_of(
         run = run_of(source, sets, engine, report, settle=settle)
         if source.suffix != SAVED:
             save_recording(run.recording, work / "recording.npz")
-        write_loads(run, work, report)
+        write_loads(run, work, report, plot=plot)
     show(loads.LOADS.of(run), console)
     console.print(Text(f"Written to {folder}/"))
     return 0
@@ -85,15 +86,18 @@ def strength_of(
     return run.strength.exit_code
 
 
-def write_loads(run: Run, folder: Path, report: Progress) -> None:
-    """Write loads.md, loads.json and loads.png."""
-    from simprop.picture.chart.plots import plot_loads
+def write_loads(run: Run, folder: Path, report: Progress, *, plot: bool) -> None:
+    """Write loads.md, loads.json and, if asked for, loads.png."""
+    report("writing the loads", 0, 1)
+    found = loads.LOADS.of(run)
+    if plot:
+        from simprop.picture.chart.plots import plot_loads
 
-    report("writing the loads", 0, 2)
-    write_report(loads.LOADS.of(run), folder / "loads")
-    report("writing the loads", 1, 2)
-    plot_loads(run.loads, folder / "loads.png")
-    report("writing the loads", 2, 2)
+        plot_loads(run.loads, folder / "loads.png")
+        picture = Section("picture", "", [Picture("loads.png", "loads over time")], data={})
+        found = replace(found, sections=[*found.sections, picture])
+    write_report(found, folder / "loads")
+    report("writing the loads", 1, 1)
 
 
 def write_strength(run: Run, folder: Path, report: Progress) -> None:

@@ -12,7 +12,7 @@ from simprop.loads.energy import Energy
 from simprop.loads.joints import JointLoads, MotorLoad, Peak
 from simprop.quantities import show
 from simprop.report.figures import NOTHING, banded, number, unit_of
-from simprop.report.structure import Amount, Block, Cell, Items, Picture, Section, Sections, Strong, Table
+from simprop.report.structure import Amount, Block, Cell, Items, Section, Sections, Strong, Table
 from simprop.run.run import Run
 
 LOADS = Sections("loads")
@@ -153,12 +153,6 @@ def binding_line(found: Binding) -> str:
     if found.margin < TIGHT:
         return f"Slide {name} is near binding: {figures}; {advice}"
     return f"Slide {name}: {figures}"
-
-
-@LOADS.add
-def picture(run: Run) -> Section:
-    """The plot beside the report."""
-    return Section("picture", "", [Picture("loads.png", "loads over time")], data={})
 
 
 @LOADS.add

@@ -57,6 +57,7 @@ def render_clip(
     extras: Extras | None = None,
     gif_limit: int | None = 3_000_000,
     with_gif: bool = True,
+    quick: bool = False,
     workers: int | None = None,
     progress: Progress | None = None,
 ) -> ClipPaths:
@@ -79,6 +80,7 @@ def render_clip(
         extras: load arrows, gauges, peak flashes, cues, slow motion (see `simprop.picture.render.extras.load_extras`).
         gif_limit: bytes, or None.
         with_gif: also make the GIF.
+        quick: spend less time on making the files small.
         workers: threads that draw, or None for one a core.
         progress: told of each frame.
 
@@ -109,6 +111,7 @@ def render_clip(
         still_frame=best_still(film),
         gif_limit=gif_limit,
         with_gif=with_gif,
+        quick=quick,
         workers=workers,
         progress=progress,
     )
@@ -131,6 +134,7 @@ def write_clip(
     still_frame: int = 0,
     gif_limit: int | None = 3_000_000,
     with_gif: bool = True,
+    quick: bool = False,
     workers: int | None = None,
     progress: Progress | None = None,
 ) -> ClipPaths:
@@ -138,13 +142,13 @@ def write_clip(
     folder = Path(folder)
     with written_beside(folder) as work:
         lossless = work / ".lossless.mkv" if with_gif else None
-        encoder = Encoder(work / f"{name}.mp4", lossless, size, frames_per_second)
+        encoder = Encoder(work / f"{name}.mp4", lossless, size, frames_per_second, quick=quick)
         frames = in_order(make, count, workers)
         try:
             for k, image in enumerate(frames):
                 encoder.add(image)
                 if k == still_frame:
-                    Pictures.fromarray(image).save(work / f"{still_name}.png", optimize=True)
+                    Pictures.fromarray(image).save(work / f"{still_name}.png", optimize=not quick)
                 if progress is not None:
                     progress(k + 1, count)
             encoder.close()
