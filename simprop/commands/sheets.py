@@ -25,11 +25,11 @@ def sheets(
     from simprop.picture.sheet_set import write_sheets
 
     folder = folder_for(source, out)
-    with stages() as report, written_beside(folder / "sheets") as work:
+    with stages() as report, written_beside(folder) as work:
         run = run_of(source, sets, engine, report)
         written = write_sheets(
             run.loads,
-            work,
+            work / "sheets",
             joints=joints or None,
             vector="pdf" if pdf else "svg",
             progress=lambda done, total: report("drawing the sheets", done, total),

@@ -84,8 +84,10 @@ def main() -> None:
                 flush=True,
             )
     rng, tally, slow, failed = random.Random(asked.seed), Counter[str](), [], 0
-    for _ in range(asked.kills):
+    for done in range(asked.kills):
         said, after, found = killed(rng, lasts)
+        if done % 10 == 9:
+            print(f"{done + 1} kills done, {failed + bool(found)} failed", flush=True)
         tally[said.split(" ", 1)[0]] += 1
         slow.append((after, said))
         failed += bool(found)

@@ -150,6 +150,8 @@ def totals(what: str, cases: list[tuple[str, Callable[[], str]]]) -> int:
         kind = _kind(outcome)
         tally[kind] += 1
         longest, most = max(longest, outcome.seconds), max(most, outcome.memory)
+        if tally.total() % 1000 == 0:
+            print(f"{tally.total()} {what} done, {failed} failed", flush=True)
         if kind not in ("taken", "refused", "code 0", "code 1", "code 2", "code 3"):
             failed += 1
             print(f"- {said}\n    {kind}: {str(outcome.value)[-900:]}", flush=True)
