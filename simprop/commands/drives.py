@@ -11,6 +11,7 @@ from simprop.commands.rig import read_rig
 from simprop.commands.source import folder_for, run_of
 from simprop.commands.terminal import console, stages
 from simprop.engine.acting.program import script
+from simprop.errors import SimpropError
 from simprop.laws.speech import verdict
 from simprop.report.catalogue import class_text, listing_text
 from simprop.report.files import write_report
@@ -35,6 +36,10 @@ def list_drives(
         engine: name of the engine, or None.
         plot: picture to write, or None.
     """
+    if name is None and (plot is not None or rig is not None):
+        raise SimpropError(
+            "curves are those of one class: name it, as in `simprop drives wiper --plot wiper.png`"
+        )
     if name is None:
         console.print(Text(listing_text()))
         return 0

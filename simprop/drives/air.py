@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from math import nan
+from math import nan, pi
 from typing import Annotated, ClassVar, Literal
 
 import numpy as np
@@ -95,6 +95,13 @@ class AirPusher(PusherDrive):
         if not 0 <= self.cushion < self.stroke / 2:
             raise fault("each cushion is shorter than half the stroke", "cushion: 10 mm")
         return self
+
+    @property
+    def facts(self) -> str:
+        """Its bore, its pressure, and the free air that a double stroke takes."""
+        swept = pi / 4 * (2 * self.bore**2 - self.rod**2) * self.stroke
+        litres = 1e3 * swept * (self.pressure / pneumatic.ATMOSPHERE + 1)
+        return f"{1e3 * self.bore:g} mm, {self.pressure / 1e5:g} bar, {litres:.2g} l/cycle"
 
     @property
     def _static(self) -> float:

@@ -134,6 +134,7 @@ class Drive(Record):
         replaces: kinds of drive in whose place a class of this kind is proposed; () for its own.
         spare: what it can give over the peak load where it is proposed.
         continuous: share of its rated stall that it may give for ever where the catalogue says none; None: not known.
+        volts: at which its classes are listed, V.
         cautions: that it brings with it.
     """
 
@@ -148,8 +149,14 @@ class Drive(Record):
     replaces: ClassVar[tuple[str, ...]] = ()
     spare: ClassVar[float] = 1.5
     continuous: ClassVar[float | None] = None
+    volts: ClassVar[tuple[float, ...]] = (3.3, 5.0, 12.0)
     cautions: ClassVar[tuple[str, ...]] = ()
     kind: str = ""
+
+    @property
+    def facts(self) -> str:
+        """What else a class of it is chosen by, in a few words."""
+        return ""
 
     @property
     def rated(self) -> float:
@@ -322,6 +329,15 @@ def possible(line: DcLine) -> None:
         raise fault(f"no motor gives more power than it takes: {said}", "figures that belong together")
 
 
+def gained(seen: Seen) -> Array:
+    """Acceleration of a drive, (n,) rad/s^2 or m/s^2.
+
+    Args:
+        seen: its rows.
+    """
+    return np.gradient(seen.speed, seen.time) if len(seen.time) > 1 else np.zeros(len(seen.time))
+
+
 def line_asked(line: DcLine, seen: Seen, way: Array, inertia: float) -> Array:
     """Load of a straight line by its current, less its own friction and what its rotor takes, (n,).
 
@@ -329,8 +345,7 @@ def line_asked(line: DcLine, seen: Seen, way: Array, inertia: float) -> Array:
         way: that it drove, 1 or -1, (n,).
         inertia: of its rotor at the output.
     """
-    gained = np.gradient(seen.speed, seen.time) if len(seen.time) > 1 else np.zeros(len(seen.time))
-    net = line.torque_constant * seen.current * way - friction_torque(line) - inertia * way * gained
+    net = line.torque_constant * seen.current * way - friction_torque(line) - inertia * way * gained(seen)
     return np.asarray(np.maximum(0.0, np.where(seen.share != 0, net, 0.0)))
 
 

@@ -47,6 +47,10 @@ def _named(kinds: Kinds[Any], what: str) -> Any:
     return BeforeValidator(check)
 
 
+MAINS = 0.15
+"""A mains motor runs from its rated voltage within so large a share (assumed; mains keep within 10 %: IEC 60038)."""
+
+
 def _fed(supply: SupplySpec | None, info: ValidationInfo) -> SupplySpec | None:
     """Refuse direct current for what runs from the mains, and the mains for what runs from direct current."""
     if supply is None or "motor" not in info.data:
@@ -56,7 +60,10 @@ def _fed(supply: SupplySpec | None, info: ValidationInfo) -> SupplySpec | None:
         usual = f"{figures.rated:g} V 5 A"
         raise fault("it runs from direct current, and this is the mains", usual)
     if figures.mains and supply.frequency is None:
-        raise fault("it runs from the mains, and this is direct current", "230 V 50 Hz")
+        raise fault("it runs from the mains, and this is direct current", "230 V 50 Hz, or 120 V 60 Hz")
+    off = abs(supply.voltage - figures.rated) > MAINS * figures.rated
+    if figures.mains and off:  # never where no rated voltage is known
+        raise fault(f"it is made for {figures.facts}", f"{figures.rated:g} V within {100 * MAINS:.0f} %")
     return supply
 
 

@@ -31,6 +31,7 @@ class ServoMotor(MotorDrive):
 
     title: ClassVar[str] = "RC servos"
     follows: ClassVar[bool] = True
+    volts: ClassVar[tuple[float, ...]] = (5.0, 6.0, 7.4)
     continuous: ClassVar[float | None] = 0.25  # 20 to 33 %, from memory
 
     kind: Literal["servo"] = "servo"

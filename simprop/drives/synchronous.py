@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from math import nan
+from math import nan, pi
 from typing import Annotated, ClassVar, Literal
 
 import numpy as np
+from pydantic import Field
 
 from simprop.drives.able import Able
-from simprop.drives.base import MotorDrive, Seen, Switch, Use, Wiring
+from simprop.drives.base import MotorDrive, Seen, Switch, Use, Wiring, gained
 from simprop.geometry.arrays import Array
 from simprop.laws.forms import Note, Shaft
 from simprop.laws.supply import Source
@@ -24,6 +25,10 @@ class SynchronousMotor(MotorDrive):
     false`.
 
     `speed` is that at `rated_frequency`; from a supply that states its frequency it turns in proportion.
+
+    Attributes:
+        run_up: time in which its pull-out torque brings its own rotor to speed, s; None: it has no inertia.
+        poles: of its rotor, which turns by the frequency over half of them.
     """
 
     title: ClassVar[str] = "Mains synchronous gearmotors"
@@ -45,6 +50,14 @@ class SynchronousMotor(MotorDrive):
     rated_frequency: Annotated[Frequency, AboveZero] = 50.0
     rated_voltage: Annotated[Voltage, AboveZero] | None = None
     power: Annotated[Power, AboveZero] | None = None
+    run_up: Annotated[Time, AboveZero] | None = None
+    poles: Annotated[int, Field(ge=2, le=96)] = 24
+
+    @property
+    def facts(self) -> str:
+        """Its mains and what it takes."""
+        volts = "" if self.rated_voltage is None else f"{self.rated_voltage:g} V "
+        return f"{volts}{self.rated_frequency:g} Hz" + ("" if self.power is None else f", {self.power:g} W")
 
     def able(self, source: Source | None = None, part: float = 1.0) -> Able:
         """Its speed up to its pull-out torque, whatever it is told."""
@@ -63,7 +76,15 @@ class SynchronousMotor(MotorDrive):
             LOCKOUT,
             wiring.seed,
         )
-        return Shaft(law, rated_current=self._current())
+        current = self._current()
+        if self.run_up is None:
+            note("its rotor has no inertia: it starts with its whole pull-out torque (assumed)")
+            return Shaft(law, rated_current=current)
+        ratio = 2 * pi * self.rated_frequency / (self.poles / 2) / self.speed
+        note(
+            f"rotor inertia from a run-up of {1e3 * self.run_up:g} ms without load, {self.poles} poles (assumed)"
+        )
+        return Shaft(law, self.pull_out_torque * self.run_up / self.speed, ratio, current)
 
     def _current(self) -> float:
         """As stated, or from power and voltage, A; NaN where neither is known."""
@@ -75,7 +96,8 @@ class SynchronousMotor(MotorDrive):
         """Only while it is in step: a stalled one gives less than its pull-out torque, and hums."""
         way = np.where(seen.speed < 0, -1.0, 1.0)
         in_step = np.abs(seen.speed) >= STALLED * self.speed
-        return way, np.where(in_step, np.abs(seen.given), 0.0)
+        net = np.maximum(0.0, (seen.given - inertia * gained(seen)) * way)
+        return way, np.where(in_step, net, 0.0)
 
     def remarks(self, use: Use) -> list[str]:
         """What standing still does to it."""

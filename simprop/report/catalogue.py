@@ -9,7 +9,7 @@ from math import isfinite
 from simprop.drives.able import Able
 from simprop.report.figures import number
 from simprop.report.sizes import speed
-from simprop.sizing.classes import VOLTAGES, Listed, listing
+from simprop.sizing.classes import Listed, listing
 
 WIDTH = 80
 
@@ -23,25 +23,29 @@ def _cell(able: Able | None, turns: bool) -> str:
     return f"{pace}{number(able.stall)}"
 
 
-def listing_text(voltages: tuple[float, ...] = VOLTAGES) -> str:
-    """Every class of the catalogue: speed without load and stall at each voltage.
+def _facts(listed: Listed) -> str:
+    return f"  {listed.drive.facts}" if listed.drive.facts else ""
 
-    Args:
-        voltages: V.
+
+def listing_text() -> str:
+    """Every class of the catalogue: speed without load and stall at each voltage of its kind.
 
     Example:
         >>> max(len(line) for line in listing_text().splitlines()) <= 80
         True
     """
     out: list[str] = []
-    for _, rows in groupby(listing(voltages), key=lambda r: r.row.kind):
+    for _, rows in groupby(listing(), key=lambda r: r.row.kind):
         group = list(rows)
         drive = group[0].drive
         own = len(group[0].at) == 1
-        heads = ["at its own"] if own else [f"at {v:g} V" for v in voltages]
+        heads = ["at its own"] if own else [f"at {v:g} V" for v in drive.volts]
         unit = "N*m" if drive.turns else "N"
         out.append(f"{drive.title + ', ' + unit:<29}" + "".join(f" {h:>16}" for h in heads))
-        out += [f"  {r.row.name:<27}" + "".join(f" {_cell(a, drive.turns):>16}" for a in r.at) for r in group]
+        out += [
+            f"  {r.row.name:<27}" + "".join(f" {_cell(a, drive.turns):>16}" for a in r.at) + _facts(r)
+            for r in group
+        ]
         out.append("")
     out.append("Speed without load, then stall torque or force. Most figures are assumed:")
     out.append("`simprop drives NAME` says which, and where the others come from.")
@@ -68,6 +72,8 @@ def class_text(listed: Listed) -> str:
         idle = f"  idle {able.idle_current:.3g} A" if isfinite(able.idle_current) else ""
         what = _cell(able, turns) if able.stall <= 0 else f"{_cell(able, turns)} {'N*m' if turns else 'N'}"
         out.append(f"  {volts:>6}  {what}{idle}{amps}")
+    if listed.drive.facts:
+        out.append(f"  {listed.drive.facts}")
     if row.mass is not None:
         out.append(f"  mass {row.mass:g} kg")
     if row.continuous_share is not None:

@@ -11,9 +11,6 @@ from simprop.drives.able import Able, Candidate, Demand
 from simprop.drives.base import Drive
 from simprop.drives.kinds import figures_of
 
-VOLTAGES = (3.3, 5.0, 12.0)
-"""Voltages that people have at hand, V."""
-
 
 @dataclass(frozen=True)
 class Listed:
@@ -24,8 +21,8 @@ class Listed:
     at: tuple[Able | None, ...]
 
 
-def listing(voltages: tuple[float, ...] = VOLTAGES) -> tuple[Listed, ...]:
-    """Every class of the catalogue at several voltages; mains and air at their own.
+def listing() -> tuple[Listed, ...]:
+    """Every class of the catalogue at the voltages of its kind; mains and air at their own.
 
     Example:
         >>> next(c for c in listing() if c.row.name == "wiper medium low").at[2].stall.__round__(1)
@@ -34,7 +31,7 @@ def listing(voltages: tuple[float, ...] = VOLTAGES) -> tuple[Listed, ...]:
     found = []
     for row in motors():
         drive: Drive = figures_of(row.name)
-        here = tuple(drive.able_at(v) for v in voltages)
+        here = tuple(drive.able_at(v) for v in drive.volts)
         found.append(Listed(row, drive, here if any(here) else (drive.able(),)))
     return tuple(found)
 

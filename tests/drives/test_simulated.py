@@ -166,6 +166,20 @@ run: {for: 3 s, seed: %d}
     assert turned == pytest.approx(math.radians(30) / speed + 0.05, abs=0.06)
 
 
+@engines
+def test_a_mains_motor_brings_its_own_rotor_to_speed(engine):
+    text = "motors: {m: {joint: hub, motor: synchronous 5/6 rpm one-way, supply: 230 V 50 Hz}}\nrun: {for: 0.1 s}"
+    found = run(wheel(text, inertia="1e-5 kg*m^2"), engine, step=1e-4)
+    track, w = found.track, 5 * np.pi / 30
+    # 0.4 N*m on a rotor of 0.4 N*m 20 ms / w and the wheel: at speed after 20 ms, not at once
+    inertia = 0.4 * 0.02 / w
+    assert track.time[np.argmax(track.rate[:, 0] > 0.99 * w)] == pytest.approx(
+        0.99 * 0.02 * (1 + 1e-5 / inertia), abs=3e-4
+    )
+    # what goes on to the prop while it starts is its share of the two inertias
+    assert found.drives[0].load[:100].max() <= 0.4 * 1e-5 / inertia * 1.1 + 1e-6
+
+
 def test_mains_frequency_sets_the_speed():
     text = "motors: {m: {joint: hub, motor: synchronous 5/6 rpm, supply: 230 V %d Hz}}\nrun: {for: 0.1 s}"
     for hertz, rpm in ((50, 5.0), (60, 6.0)):

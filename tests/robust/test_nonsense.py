@@ -146,12 +146,18 @@ MAINS = "  turn: {joint: hub, supply: 230 V 50 Hz, motor: {synchronous: {speed: 
         ),
         ("pull_out_torque: 1 N*m", "pull_out_torque: -1 N*m", f"{TURN}.synchronous.pull_out_torque"),
         ("supply: 230 V 50 Hz", "supply: 12 V 5 A", "motors.turn.supply"),
+        (
+            "230 V 50 Hz, motor: {synchronous: {",
+            "120 V 60 Hz, motor: {synchronous: {rated_voltage: 230 V, ",
+            "motors.turn.supply",
+        ),
     ],
     ids=[
         "mains speed of zero",
         "mains of 0 Hz",
         "torque below zero",
         "mains motor on DC",
+        "mains motor of 230 V on 120 V",
     ],
 )
 def test_refused_of_mains_motors(old: str, new: str, field: str) -> None:

@@ -14,7 +14,6 @@ from simprop.drives.kinds import figures_of
 from simprop.errors import RenderError
 from simprop.laws.cues import read
 from simprop.picture.chart.plots import DASHES, INKS, figure, save
-from simprop.sizing.classes import VOLTAGES
 from simprop.sizing.cue_sheet import Track, tracks
 from simprop.sizing.sizing import operating_points
 
@@ -24,7 +23,7 @@ if TYPE_CHECKING:
 
 
 def motor_curves(
-    name: str, path: str | Path, voltages: Sequence[float] = VOLTAGES, used: Sequence[DriveRows] = ()
+    name: str, path: str | Path, voltages: Sequence[float] = (3.3, 5.0, 12.0), used: Sequence[DriveRows] = ()
 ) -> Path:
     """Torque, current, power and efficiency of a class against its speed, with the operating points of a run.
 
