@@ -1,8 +1,10 @@
-"""How hard a mechanism is to move along an axis, or along a line between two of its points, all loops closed."""
+"""How hard a mechanism is to move, along one of its axes or at two of its points, all loops closed."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -10,84 +12,128 @@ from simprop.assembly.types import Assembly, JointData
 from simprop.engine.acting.actuation import Actuation
 from simprop.engine.acting.lines import LineData
 from simprop.geometry.arrays import Array
-from simprop.geometry.turning import rotate
+from simprop.laws.springs import LineLaw
+
+STILL = np.zeros(3)
 
 
-def effective_mass(
-    assembly: Assembly, actuation: Actuation, position: Array, rotation: Array, ways: Sequence[int | LineData]
-) -> list[float]:
-    """Effective mass of axes and lines: force over acceleration of an axis, or of a length, when nothing else acts.
+class Mobility:
+    """Effective masses of a prop in its start pose: force over acceleration when nothing else acts.
 
-    With all joints' constraints C v = 0 on the bodies' speeds v, mass matrix M and axis speed j v, it is
+    With all joints' constraints C v = 0 on the bodies' speeds v, mass matrix M and a speed j v, it is
     1 / (j Z (Z^T M Z)^-1 Z^T j^T), Z the null space of C; motors' reflected inertia is part of M.
 
     Args:
-        position: centres of mass, (B, 3) m.
-        rotation: of the bodies from the start, (B, 4).
-        ways: axes by number, or lines between two points.
-
-    Returns:
-        One number a way, kg or kg*m^2; 0 for one that can't move.
+        assembly: the prop.
+        actuation: its motors.
     """
-    moving = {i: 6 * k for k, i in enumerate(i for i, b in enumerate(assembly.bodies) if not b.fixed)}
-    root = np.zeros((6 * len(moving), 6 * len(moving)))
-    for i, row in moving.items():
-        body = assembly.bodies[i]
-        moments, frame = np.linalg.eigh(body.inertia)
-        turn = np.stack([rotate(rotation[i], column) for column in frame.T], axis=1)
-        root[row : row + 3, row : row + 3] = np.eye(3) / np.sqrt(body.mass)
-        root[row + 3 : row + 6, row + 3 : row + 6] = turn / np.sqrt(np.maximum(moments, 1e-12))
 
-    still = np.zeros(3)
+    def __init__(self, assembly: Assembly, actuation: Actuation):
+        self._assembly = assembly
+        moving = [i for i, body in enumerate(assembly.bodies) if not body.fixed]
+        self._row = {i: 6 * k for k, i in enumerate(moving)}
+        root = np.zeros((6 * len(moving), 6 * len(moving)))
+        for i, row in self._row.items():
+            body = assembly.bodies[i]
+            moments, frame = np.linalg.eigh(body.inertia)
+            root[row : row + 3, row : row + 3] = np.eye(3) / np.sqrt(body.mass)
+            root[row + 3 : row + 6, row + 3 : row + 6] = frame / np.sqrt(np.maximum(moments, 1e-12))
+        barred = []
+        for joint in assembly.joints:
+            forces, moments = joint.bars
+            barred += [self._of_joint(joint, force, STILL) for force in forces]
+            barred += [self._of_joint(joint, STILL, moment) for moment in moments]
+        rows = np.array(barred).reshape(-1, len(root)) @ root
+        _, sigma, basis = np.linalg.svd(rows, full_matrices=True)
+        rank = int(np.sum(sigma > 1e-9 * max(1.0, float(sigma.max(initial=0.0)))))
+        self._free = basis[rank:] @ root.T
+        self._inertia: Array = np.eye(len(self._free))
+        for motor in actuation.motors:
+            if motor.reflected_inertia > 0.0:
+                along = self._free @ self._of_axis(motor.axis)
+                self._inertia += motor.reflected_inertia * np.outer(along, along)
 
-    def moved(body: int, point: Array, force: Array, moment: Array) -> Array:
-        """Row that gives the speed of a body at a point along a unit wrench."""
-        result = np.zeros(len(root))
-        if body in moving:
-            row = moving[body]
+    def axis(self, axis: int) -> float:
+        """Effective mass of an axis, kg or kg*m^2; 0 where it can't move.
+
+        Args:
+            axis: index into `Assembly.axes`.
+        """
+        return self._mass(self._of_axis(axis))
+
+    def line(self, line: LineData) -> float:
+        """Effective mass of the two ends of a line against each other along it, kg; 0 where it can't change its length.
+
+        Args:
+            line: its ends.
+        """
+        bodies = self._assembly.bodies
+        way = bodies[line.second].com + line.second_point - bodies[line.first].com - line.first_point
+        way = way / max(float(np.linalg.norm(way)), 1e-12)
+        ends = [(line.second, line.second_point), (line.first, line.first_point)]
+        second, first = (self._speed(body, arm, way, STILL) for body, arm in ends)
+        return self._mass(second - first)
+
+    def _mass(self, speed: Array) -> float:
+        """Effective mass of a speed, a row over the bodies' own."""
+        push = self._free @ speed
+        ease = float(push @ np.linalg.solve(self._inertia, push)) if len(push) else 0.0
+        return 1.0 / ease if ease > 1e-12 else 0.0
+
+    def _speed(self, body: int, arm: Array, force: Array, moment: Array) -> Array:
+        """Row that gives the speed of a place on a body, `arm` from its centre of mass, along a unit wrench."""
+        result = np.zeros(6 * len(self._row))
+        if body in self._row:
+            row = self._row[body]
             result[row : row + 3] = force
-            result[row + 3 : row + 6] = np.cross(point - position[body], force) + moment
+            result[row + 3 : row + 6] = np.cross(arm, force) + moment
         return result
 
-    def speed(joint: JointData, force: Array, moment: Array) -> Array:
-        """The same of the joint's second body against its first."""
-        first = assembly.bodies[joint.first]
-        point = position[joint.first] + rotate(rotation[joint.first], joint.point - first.com)
-        return moved(joint.second, point, force, moment) - moved(joint.first, point, force, moment)
+    def _of_joint(self, joint: JointData, force: Array, moment: Array) -> Array:
+        """Row that gives the speed of a joint's second body against its first along a unit wrench."""
+        arms = [joint.point - self._assembly.bodies[b].com for b in (joint.second, joint.first)]
+        second = self._speed(joint.second, arms[0], force, moment)
+        return second - self._speed(joint.first, arms[1], force, moment)
 
-    def lengthened(line: LineData) -> Array:
-        """Row that gives the rate of a line's length."""
-        one = position[line.first] + rotate(rotation[line.first], line.first_point)
-        two = position[line.second] + rotate(rotation[line.second], line.second_point)
-        unit = (two - one) / max(float(np.linalg.norm(two - one)), 1e-9)
-        return moved(line.second, two, unit, still) - moved(line.first, one, unit, still)
+    def _of_axis(self, axis: int) -> Array:
+        data = self._assembly.axes[axis]
+        turns = data.motion == "turn"
+        return self._of_joint(
+            self._assembly.joints[data.joint], STILL if turns else data.way, data.way if turns else STILL
+        )
 
-    barred = []
-    for joint in assembly.joints:
-        held = rotation[joint.first]
-        forces, moments = joint.bars
-        barred += [speed(joint, rotate(held, f), still) for f in forces]
-        barred += [speed(joint, still, rotate(held, m)) for m in moments]
-    rows = np.array(barred).reshape(-1, len(root)) @ root
-    _, sigma, basis = np.linalg.svd(rows, full_matrices=True)
-    rank = int(np.sum(sigma > 1e-9 * max(1.0, float(sigma.max(initial=0.0)))))
-    free = basis[rank:]
 
-    def along(way: int | LineData) -> Array:
-        if not isinstance(way, int):
-            return np.asarray(free @ root.T @ lengthened(way))
-        data = assembly.axes[way]
-        joint = assembly.joints[data.joint]
-        unit, turns = rotate(rotation[joint.first], data.way), data.motion == "turn"
-        return np.asarray(free @ root.T @ speed(joint, still if turns else unit, unit if turns else still))
+@dataclass(frozen=True)
+class Pace:
+    """How fast a law makes move what it acts on.
 
-    inertia: Array = np.eye(len(free))
-    for motor in actuation.motors:
-        if motor.reflected_inertia > 0.0:
-            inertia += motor.reflected_inertia * np.outer(along(motor.axis), along(motor.axis))
-    result = []
-    for way in ways:
-        push = along(way)
-        ease = float(push @ np.linalg.solve(inertia, push)) if len(free) else 0.0
-        result.append(1.0 / ease if ease > 1e-12 else 0.0)
-    return result
+    Attributes:
+        natural: frequency of its stiffness against the effective mass in the start pose, rad/s.
+        decay: rate at which its damping takes the speed away, 1/s.
+        what: the law, in words.
+    """
+
+    natural: float
+    decay: float
+    what: str
+
+
+def pace(assembly: Assembly, actuation: Actuation) -> Iterator[Pace]:
+    """The pace of every spring, stop and viscous friction that acts on something that can move."""
+    mobility = Mobility(assembly, actuation)
+    laws = []
+    for (
+        line
+    ) in actuation.lines:  # a straight drive or pull damps as at the end of the step, which can't blow up
+        damping = line.law.damping if isinstance(line.law, LineLaw) else 0.0
+        laws.append((mobility.line(line), line.law.rate, damping, f"spring {line.name!r}"))
+    joints = [f"on joint {assembly.joints[axis.joint].name!r}" for axis in assembly.axes]
+    for axis, stop in actuation.stops:
+        laws.append((mobility.axis(axis), stop.stiffness, stop.damping, f"stop {joints[axis]}"))
+    for axis, spring in actuation.torsion:
+        laws.append((mobility.axis(axis), spring.rate, spring.damping, f"torsion spring {joints[axis]}"))
+    for axis, viscous in enumerate(actuation.viscous.tolist()):
+        laws.append((mobility.axis(axis), 0.0, viscous, f"viscous friction {joints[axis]}"))
+    for mass, rate, damping, what in laws:
+        if mass > 0.0 and (rate > 0.0 or damping > 0.0):
+            yield Pace(math.sqrt(max(rate, 0.0) / mass), damping / mass, what)

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 
 import numpy as np
 
 from simprop.assembly.types import Assembly
 from simprop.engine.acting.actuation import Actuation
+from simprop.engine.mobility import pace
 from simprop.errors import EngineError
 from simprop.geometry.arrays import Array
 from simprop.quantities import show
@@ -100,49 +100,18 @@ def _stops(assembly: Assembly, actuation: Actuation, step: float, looked: Looked
 
 
 def likely(assembly: Assembly, actuation: Actuation, step: float) -> str:
-    """What most likely went wrong: the stiffest law against the lightest thing it moves."""
+    """What most likely went wrong: the stiffest law, or the strongest damper, against what it moves."""
     fastest, what = 0.0, ""
-    for axis, rate, name in _rates(assembly, actuation):
-        if rate > fastest:
-            fastest, what = rate, f"{name} on joint {assembly.joints[assembly.axes[axis].joint].name!r}"
+    for law in pace(assembly, actuation):
+        if law.natural > fastest:
+            fastest, what = law.natural, law.what
+        if law.decay > fastest:
+            fastest, what = law.decay, f"damping of the {law.what}" if law.natural else law.what
     if fastest * step > 0.5:
         wants = f"{0.2 / fastest:.1g} s"
         return f"likely cause: a step of {step:.3g} s is too coarse for the {what}, which wants {wants}"
-    moving = [b for b in assembly.bodies if not b.fixed]
-    lightest = min(moving, key=lambda b: float(np.trace(b.inertia)))
+    lightest = min((b for b in assembly.bodies if not b.fixed), key=lambda b: b.mass)
     return (
         f"likely cause: a drive without a load, a step of {step:.3g} s that is too coarse, or a body of next "
         f"to no mass (the lightest is {lightest.name!r}, {lightest.mass * 1000:.3g} g)"
     )
-
-
-def _rates(assembly: Assembly, actuation: Actuation) -> list[tuple[int, float, str]]:
-    """Natural frequency, or decay rate, of each stiff law with the lighter body of its joint alone, rad/s."""
-    result = []
-    for axis, law in actuation.stops:
-        mass = _moved(assembly, axis)
-        result.append((axis, math.sqrt(law.stiffness / mass), "stop"))
-        result.append((axis, law.damping / mass, "stop's damping"))
-    for axis, spring in actuation.torsion:
-        mass = _moved(assembly, axis)
-        result.append((axis, math.sqrt(spring.rate / mass), "torsion spring"))
-        result.append((axis, spring.damping / mass, "torsion spring's damping"))
-    for axis, viscous in enumerate(actuation.viscous):
-        result.append((axis, float(viscous) / _moved(assembly, axis), "viscous friction"))
-    return result
-
-
-def _moved(assembly: Assembly, axis: int) -> float:
-    """Mass, or inertia about the axis, of the lighter moving body of a joint."""
-    data = assembly.axes[axis]
-    joint = assembly.joints[data.joint]
-    values = []
-    for body in (assembly.bodies[joint.first], assembly.bodies[joint.second]):
-        if body.fixed:
-            continue
-        if data.motion == "slide":
-            values.append(body.mass)
-        else:
-            arm = np.cross(data.way, body.com - joint.point)
-            values.append(float(data.way @ body.inertia @ data.way + body.mass * (arm @ arm)))
-    return max(min(values, default=1.0), 1e-12)

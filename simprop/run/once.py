@@ -9,15 +9,12 @@ from dataclasses import replace
 from functools import cache
 from importlib.metadata import PackageNotFoundError, version
 
-import numpy as np
-
 from simprop.assembly.types import Assembly
 from simprop.drives.kinds import Motor, Pusher
 from simprop.engine.acting.actuation import Actuation, actuate
-from simprop.engine.acting.lines import LineData
 from simprop.engine.choose import engine as choose_engine
 from simprop.engine.contact.touches import quickest
-from simprop.engine.mobility import effective_mass
+from simprop.engine.mobility import pace
 from simprop.engine.world import APPLIED, Engine
 from simprop.errors import EngineError
 from simprop.recording import Recording
@@ -133,13 +130,9 @@ def first_substeps(assembly: Assembly, laws: Actuation, step: float | None = Non
 
 
 def stiffest(assembly: Assembly, laws: Actuation) -> float:
-    """Highest natural frequency of springs and stops against what they move in the start pose, rad/s; 0 without any."""
-    rates: list[tuple[int | LineData, float]] = [(line, line.law.rate) for line in laws.lines]
-    rates += [(axis, stop.stiffness) for axis, stop in laws.stops]
-    rates += [(axis, spring.rate) for axis, spring in laws.torsion]
-    position = np.array([b.com for b in assembly.bodies])
-    upright = np.tile([0.0, 0.0, 0.0, 1.0], (len(assembly.bodies), 1))
-    masses = effective_mass(assembly, laws, position, upright, [way for way, _ in rates]) if rates else []
-    return max(
-        (math.sqrt(rate / m) for (_, rate), m in zip(rates, masses, strict=True) if m > 0), default=0.0
-    )
+    """Highest natural frequency of springs and stops against what they move in the start pose, rad/s; 0 without any.
+
+    A damper that is stronger than its spring counts by a tenth of its rate of decay: an explicit step of twice the
+    time of decay is the longest that doesn't blow up.
+    """
+    return max((max(law.natural, 0.1 * law.decay) for law in pace(assembly, laws)), default=0.0)
