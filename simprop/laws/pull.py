@@ -133,18 +133,20 @@ class ConstantForceSpring(LinePull):
         force: N.
         free_length: distance of its ends with the strip wholly rolled up, m.
         take_up: first extension over which the force builds up, m (about 1.25 drum diameters, from memory).
-        longest: greatest extension, m; it must not be drawn further.
+        longest: greatest extension, m: there it is wholly off its drum, and a taut band.
+        end_stiffness: of the band and what holds it, N/m (assumed).
     """
 
     force: float
     free_length: float
     take_up: float
     longest: float
+    end_stiffness: float = 2e5
 
     @property
     def rate(self) -> float:
-        """While the force builds up, N/m."""
-        return self.force / self.take_up
+        """That of its end, or while the force builds up, N/m."""
+        return max(self.end_stiffness, self.force / self.take_up)
 
     def begin(self, mounting: Mounting) -> PullState:
         return _Strip(self)
@@ -159,7 +161,7 @@ class _Strip(PullState):
 
 
 def constant_force(spring: ConstantForceSpring, length: float) -> float:
-    """Pull of the strip, N: rises over `take_up`, then stays; none when slack.
+    """Pull of the strip, N: rises over `take_up`, then stays, up to its end; none when slack.
 
     Args:
         length: distance of its ends, m.
@@ -168,11 +170,15 @@ def constant_force(spring: ConstantForceSpring, length: float) -> float:
         >>> strip = ConstantForceSpring(30.0, 0.05, 0.02, 0.5)
         >>> round(constant_force(strip, 0.06), 9), constant_force(strip, 0.3), constant_force(strip, 0.04)
         (15.0, 30.0, 0.0)
+        >>> round(constant_force(strip, 0.551), 6)
+        230.0
     """
     drawn = length - spring.free_length
     if drawn <= 0:
         return 0.0
-    return spring.force if drawn >= spring.take_up else spring.force * drawn / spring.take_up
+    return spring.force * min(1.0, drawn / spring.take_up) + spring.end_stiffness * max(
+        0.0, drawn - spring.longest
+    )
 
 
 @dataclass(frozen=True)

@@ -83,7 +83,7 @@ def drive_at(loads: JointLoads, peak: Peak) -> str:
     recording = loads.recording
     if recording.assembly.axes[recording.laws.motors[0].axis].motion == "slide":
         return show(peak.angle, "length")
-    return f"{math.degrees(peak.angle) % 360:.0f} deg"
+    return f"{round(math.degrees(peak.angle)) % 360} deg"
 
 
 @LOADS.add

@@ -332,6 +332,21 @@ def test_constant_force_spring_and_rope(engine):
 
 
 @engines
+def test_a_strip_drawn_to_its_end_stops_there(engine):
+    # 4 kg falls 400 mm until the strip is all out, and its end holds with 2e5 N/m
+    strip = "free_length: 100 mm, take_up: 20 mm, longest: 400 mm"
+    text = (
+        f"pulls: {{s: {{constant_force: [post, sled], from: 0 0 600 mm, to: high, force: 10 N, {strip}}}}}\n"
+    )
+    track = run(sled(text + "run: {for: 0.5 s}", "4 kg"), engine).track
+    net, k = 4 * G - 10, 2e5
+    # m g (h + x) = F (h + x - take_up / 2) + k x^2 / 2
+    depth = (net + math.sqrt(net**2 + 2 * k * (net * 0.4 + 10 * 0.01))) / k
+    assert track.line_force[:, 0].max() == pytest.approx(10 + k * depth, rel=5e-3)
+    assert track.coordinate[:, 0].min() == pytest.approx(-0.4 - depth, rel=1e-3)
+
+
+@engines
 def test_gas_strut_work_is_that_of_the_gas(engine):
     strut = "force: 40 N, ratio: 1.4, longest: 400 mm, stroke: 150 mm"
     text = f"pulls: {{g: {{gas_spring: [post, sled], from: low, to: high, {strut}}}}}\nrun: {{for: 0.2 s}}"
