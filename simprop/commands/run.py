@@ -40,7 +40,7 @@ def run_rig(
         write_loads(run, work, report, plot=True)
         write_strength(run, work, report)
         draw_clip(run, work, options, report)
-    parts = [Section("brief", "", brief(run)), loads.drives(run), loads.joints(run), loads.touching(run)]
+    parts = [Section("brief", "", brief(run)), loads.drives(run), loads.carrying(run), loads.slides(run)]
     show(Report(run.rig.name, [s for s in (*parts, loads.second(run)) if s is not None]), console)
     console.print(Text(f"Written to {folder}/; what the figures rest on stands in loads.md and strength.md"))
     return run.strength.exit_code

@@ -1,7 +1,8 @@
-"""Peaks of joints, motors and stops over a run, and the audit of the run."""
+"""Peaks of everything that carries load over a run - joints, motors, springs, stops, contacts - and its audit."""
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -23,9 +24,10 @@ class Peak:
     """The largest value of one quantity over a run.
 
     Attributes:
-        key: ``joint.NAME.force``, ``joint.NAME.moment``, ``motor.NAME.load``, ``stop.NAME.load`` or
-            ``contact.NAME.force``; also the key of its band.
-        name: of the joint, motor, stop or contact.
+        key: ``joint.NAME.force``, ``joint.NAME.moment``, ``motor.NAME.load``, ``spring.NAME.load``,
+            ``pusher.NAME.load``, ``pull.NAME.load``, ``stop.NAME.load`` or ``contact.NAME.force``; also the key of its
+            band.
+        name: of what carries it.
         kind: force (N) or moment (N*m).
         value: SI, never negative.
         time: when, s.
@@ -45,6 +47,15 @@ class Peak:
     row: int
     band: Band | None
     range: tuple[float, float] | None = None
+
+    @property
+    def sort(self) -> str:
+        """What carries it: joint, motor, spring, pusher, pull, stop or contact."""
+        return self.key.partition(".")[0]
+
+
+Pair = tuple[Peak | None, Peak | None]
+"""Peak force and peak moment of one thing; None where it can't carry that."""
 
 
 @dataclass(frozen=True)
@@ -82,6 +93,7 @@ class JointLoads:
         joints: peak force and peak moment that each joint bears, highest force first: without what acts along or about
             its free axes (motors, springs, stops, friction).
         motors: peaks of the motors.
+        lines: peak load in each spring, pusher and pull (rope, gas strut, weight): its ends must carry it too.
         stops: peak load in each stop.
         contacts: peak force in each contact.
         energy: audit of the run's energy.
@@ -91,18 +103,56 @@ class JointLoads:
     wrenches: Wrenches
     joints: tuple[tuple[Peak, Peak], ...]
     motors: tuple[MotorLoad, ...]
+    lines: tuple[Peak, ...]
     stops: tuple[Peak, ...]
     contacts: tuple[Peak, ...]
     energy: Energy
 
     @property
+    def ranked(self) -> tuple[Pair, ...]:
+        """Everything that carries load, highest force first, and after the forces what carries a moment alone."""
+        alone = (*self.lines, *self.stops, *self.contacts)
+        pairs: list[Pair] = [*self.joints, *((p, None) if p.kind == "force" else (None, p) for p in alone)]
+        return tuple(sorted(pairs, key=lambda pair: tuple(-p.value if p else 1.0 for p in pair)))
+
+    @property
     def worst(self) -> Peak | None:
+        """The highest peak force of anything, or None where nothing carries any."""
+        return self.ranked[0][0] if self.ranked else None
+
+    @property
+    def worst_joint(self) -> Peak | None:
         """The highest peak force of any joint, or None without joints."""
         return self.joints[0][0] if self.joints else None
 
+    def history(self, peak: Peak) -> Array:
+        """Size of the load at each step, (n,) in the unit of its peak.
+
+        Args:
+            peak: one of these loads'.
+        """
+        found = _histories(self.recording, self.wrenches)
+        return next(size for key, _, size in found if key == peak.key)
+
+    def with_bands(self, bands: Mapping[str, Band]) -> JointLoads:
+        """The same loads with numerical bands put to their peaks."""
+
+        def put(peaks: tuple[Peak, ...]) -> tuple[Peak, ...]:
+            return tuple(replace(p, band=bands.get(p.key)) for p in peaks)
+
+        return replace(
+            self,
+            recording=replace(self.recording, bands=bands),
+            joints=tuple((put((f,))[0], put((m,))[0]) for f, m in self.joints),
+            motors=tuple(replace(m, peak=put((m.peak,))[0]) for m in self.motors),
+            lines=put(self.lines),
+            stops=put(self.stops),
+            contacts=put(self.contacts),
+        )
+
 
 def joint_loads(recording: Recording) -> JointLoads:
-    """Wrenches and peaks of every joint, motor and stop, over every physics step of a recording.
+    """Wrenches and peaks of everything that carries load, over every physics step of a recording.
 
     Source: Newton-Euler equations over the recorded motion (`simprop.loads.newton_euler`).
     """
@@ -110,56 +160,31 @@ def joint_loads(recording: Recording) -> JointLoads:
     found = wrenches(recording.assembly, recording.track, laws)
     angle = _angle(recording)
 
-    def peak(key: str, name: str, kind: Kind, values: Array) -> Peak:
-        row = int(np.argmax(values))
+    peaks = {}
+    for key, kind, size in _histories(recording, found):
+        row = int(np.argmax(size))
         where = None if angle is None else float(angle[row])
-        return Peak(
-            key,
-            name,
-            kind,
-            float(values[row]),
-            float(recording.track.time[row]),
-            where,
-            row,
-            recording.bands.get(key),
-        )
-
-    joints = []
+        name, time = key.partition(".")[2].rpartition(".")[0], float(recording.track.time[row])
+        peaks[key] = Peak(key, name, kind, float(size[row]), time, where, row, recording.bands.get(key))
+    pairs = []
     for j, joint in enumerate(recording.assembly.joints):
-        pair = []
-        what: tuple[Kind, Kind] = ("force", "moment")
-        for which, (sort, size) in enumerate(zip(what, _bearing(recording, found, j), strict=True)):
-            top = peak(f"joint.{joint.name}.{sort}", joint.name, sort, size)
-            if j in found.shares:
-                of = found.shares[j]
+        pair = [peaks[f"joint.{joint.name}.{kind}"] for kind in ("force", "moment")]
+        if j in found.shares:
+            of = found.shares[j]
+            for which, top in enumerate(pair):
                 ends = [float(v[which].max()) for v in (of.equal, of.alone)]
-                top = replace(top, range=(min(top.value, *ends), max(top.value, *ends)))
-            pair.append(top)
-        joints.append((pair[0], pair[1]))
-    joints.sort(key=lambda pair: (-pair[0].value, pair[0].name))
-    motors = []
-    for k, motor in enumerate(laws.motors):
-        given = motor.at_shaft(found.applied[:, k])
-        top = peak(f"motor.{motor.name}.load", motor.name, "moment", given)
-        motors.append(_motor(recording, motor, k, top, found))
-    stops = []
-    names = list(recording.assembly.rig.stops)
-    for (axis, _), name in zip(laws.stops, names, strict=True):
-        load = np.abs(recording.track.applied[:, APPLIED.index("stop"), axis])
-        kind: Kind = "moment" if recording.assembly.axes[axis].motion == "turn" else "force"
-        stops.append(peak(f"stop.{name}.load", name, kind, load))
-    contacts = tuple(
-        peak(
-            f"contact.{t.name}.force",
-            t.name,
-            "force",
-            np.linalg.norm(recording.track.touch_force[:, k], axis=1),
-        )
-        for k, t in enumerate(laws.touches)
-        if t.joint < 0
+                pair[which] = replace(top, range=(min(top.value, *ends), max(top.value, *ends)))
+        pairs.append((pair[0], pair[1]))
+    pairs.sort(key=lambda pair: (-pair[0].value, pair[0].name))
+    motors = tuple(
+        _motor(recording, m, k, peaks[f"motor.{m.name}.load"], found) for k, m in enumerate(laws.motors)
+    )
+    lines, stops, contacts = (
+        tuple(p for p in peaks.values() if p.sort in sorts)
+        for sorts in (("spring", "pusher", "pull"), ("stop",), ("contact",))
     )
     audit = energy(recording)
-    return JointLoads(recording, found, tuple(joints), tuple(motors), tuple(stops), contacts, audit)
+    return JointLoads(recording, found, tuple(pairs), motors, lines, stops, contacts, audit)
 
 
 def _bearing(recording: Recording, found: Wrenches, j: int) -> tuple[Array, Array]:
@@ -173,10 +198,35 @@ def _bearing(recording: Recording, found: Wrenches, j: int) -> tuple[Array, Arra
     return np.linalg.norm(force, axis=1), np.linalg.norm(moment, axis=1)
 
 
+def _histories(recording: Recording, found: Wrenches) -> Iterator[tuple[str, Kind, Array]]:
+    """Key of the peak, kind and size at each step, (n,), of every load that has a peak."""
+    assembly, laws, track = recording.assembly, recording.laws, recording.track
+    kinds: tuple[Kind, Kind] = ("force", "moment")
+    for j, joint in enumerate(assembly.joints):
+        for kind, size in zip(kinds, _bearing(recording, found, j), strict=True):
+            yield f"joint.{joint.name}.{kind}", kind, size
+    for k, motor in enumerate(laws.motors):
+        yield f"motor.{motor.name}.load", "moment", motor.at_shaft(found.applied[:, k])
+    for k, (name, sort) in enumerate(assembly.rig.lines):
+        yield f"{sort}.{name}.load", "force", np.abs(track.line_force[:, k])
+    turning = [name for name, spring in assembly.rig.springs.items() if spring.about() is not None]
+    for (axis, spring), name in zip(laws.torsion, turning, strict=True):
+        angle, rate = track.coordinate[:, axis], track.rate[:, axis]
+        torque = [spring.torque(a, r) for a, r in zip(angle.tolist(), rate.tolist(), strict=True)]
+        yield f"spring.{name}.load", "moment", np.abs(torque)
+    for (axis, _), name in zip(laws.stops, assembly.rig.stops, strict=True):
+        turns = assembly.axes[axis].motion == "turn"
+        yield f"stop.{name}.load", kinds[turns], np.abs(track.applied[:, APPLIED.index("stop"), axis])
+    for k, touch in enumerate(laws.touches):
+        if touch.joint < 0:
+            yield f"contact.{touch.name}.force", "force", np.linalg.norm(track.touch_force[:, k], axis=1)
+
+
 def all_peaks(loads: JointLoads) -> list[Peak]:
     """Every reported peak, in one list."""
     return [p for pair in loads.joints for p in pair] + [
         *(m.peak for m in loads.motors),
+        *loads.lines,
         *loads.stops,
         *loads.contacts,
     ]

@@ -38,7 +38,7 @@ def write_sheets(
     """
     folder = Path(folder)
     assembly, track = loads.recording.assembly, loads.recording.track
-    names = list(joints) if joints is not None else ([loads.worst.name] if loads.worst else [])
+    names = list(joints) if joints is not None else ([loads.worst_joint.name] if loads.worst_joint else [])
     jobs: list[Callable[[], Path]] = [
         lambda: contact_sheet(assembly, track, folder / "contact.png"),
         lambda: motion_ghost(assembly, track, folder / "ghost.png"),

@@ -13,7 +13,7 @@ from simprop.assembly.types import Assembly
 from simprop.geometry.arrays import Array
 from simprop.picture.render.motion import Poses, poses_at
 from simprop.picture.render.watch import follow, watched
-from simprop.report.figures import change, number
+from simprop.report.figures import change, number, unit_of
 from simprop.report.loads import second
 from simprop.report.strength import summary
 from simprop.report.structure import Amount, Cell, Items, Report, Section, Table
@@ -180,8 +180,8 @@ def _figures(run: Run) -> dict[tuple[str, str], float | None]:
             100 * load.peak.value / load.able if load.able else None
         )
         found[f"{load.name}: peak current", "A"] = load.current
-    for stop in run.loads.stops:
-        found[f"{stop.name}: peak load", "N*m" if stop.kind == "moment" else "N"] = stop.value
+    for peak in (*run.loads.lines, *run.loads.stops, *run.loads.contacts):
+        found[f"{peak.sort} {peak.name}: peak load", unit_of(peak)] = peak.value
     return found
 
 

@@ -1,4 +1,4 @@
-"""The report of loads: every joint, motor, stop, contact and slide, and how far to trust them."""
+"""The report of loads: everything that carries, motors beside what they can give, slides, and how far to trust it."""
 
 from __future__ import annotations
 
@@ -38,42 +38,47 @@ def about(run: Run) -> Section:
 
 
 @LOADS.add
-def joints(run: Run) -> Section:
-    """Peak force and moment of each joint, the highest first."""
+def carrying(run: Run) -> Section:
+    """Peak force and moment of everything that carries load, the highest first."""
     loads = run.loads
+    rows = []
+    for pair in loads.ranked:
+        top = pair[0] or pair[1]
+        if top is not None:
+            cells = [Amount(p.value, unit_of(p), banded(p)) if p else "-" for p in pair]
+            rows.append((f"{top.sort} {top.name}", *cells, f"{top.time:.3f} s", drive_at(loads, top)))
+    table = Table(("carries", "peak force", "peak moment", "at", "drive at"), rows)
     shared = dict(zip((j.name for j in run.assembly.joints), loads.wrenches.shared, strict=True))
-    rows = [
-        (
-            force.name,
-            Amount(force.value, "N", banded(force)),
-            Amount(moment.value, "N*m", banded(moment)),
-            f"{force.time:.3f} s",
-            drive_at(loads, force),
-        )
-        for force, moment in loads.joints
-    ]
-    table = Table(("joint", "peak force", "peak moment", "at", "drive at"), rows)
-    data = {
-        force.name: {
+    data: dict[str, Any] = {"joints": {}}
+    for force, moment in loads.joints:
+        data["joints"][force.name] = {
             "force": _peak(force),
             "moment": _peak(moment),
             "shared": shared[force.name] or None,
         }
-        for force, moment in loads.joints
-    }
-    said = "The band behind ± is how far the peak moved when the time step was last halved."
+    for name in ("spring", "pusher", "pull", "stop", "contact"):
+        alone = (*loads.lines, *loads.stops, *loads.contacts)
+        data[f"{name}s"] = {p.name: _peak(p) for p in alone if p.sort == name}
+    said = [
+        "The band behind ± is what is left of the numerical error, by how much the peak moved when the time step was "
+        "halved."
+    ]
+    if loads.lines:
+        said.append(
+            "What a spring, pusher or pull carries goes through the hooks, brackets and screws at both of its ends."
+        )
     found: list[Block] = [Strong(headline(loads)), *([table] if rows else [])]
-    return Section("joints", "", [*found, *([said] if rows else [])], found, {"joints": data})
+    return Section("joints", "", [*found, *(said if rows else [])], found, data)
 
 
 def headline(loads: JointLoads) -> str:
-    """The highest-loaded joint in one sentence."""
+    """What carries most, in one sentence."""
     worst = loads.worst
     if worst is None:
-        return "No joints, no joint loads."
+        return "Nothing carries load."
     where = drive_at(loads, worst)
     at = "" if where == "-" else f", with the drive at {where}"
-    return f"Highest load: joint {worst.name}, {banded(worst)} at {worst.time:.3f} s{at}"
+    return f"Highest load: {worst.sort} {worst.name}, {banded(worst)} at {worst.time:.3f} s{at}"
 
 
 def drive_at(loads: JointLoads, peak: Peak) -> str:
@@ -117,18 +122,12 @@ def motor_line(load: MotorLoad) -> str:
 
 
 @LOADS.add
-def touching(run: Run) -> Section:
-    """Stops, contacts, and how near each slide comes to binding."""
-    loads = run.loads
-    data = {
-        "stops": {s.name: _peak(s) for s in loads.stops},
-        "contacts": {c.name: _peak(c) for c in loads.contacts},
-        "binding": {b.joint: _slide(b) for b in run.binding},
-    }
-    peaks = [("Stop", s) for s in loads.stops] + [("Contact", c) for c in loads.contacts]
-    slides = [binding_line(b) for b in run.binding]
-    lines = [f"{what} {p.name}: peak {banded(p)} at {p.time:.3f} s" for what, p in peaks]
-    return Section("touching", "", _items([*lines, *slides]), [*lines, *slides], data)
+def slides(run: Run) -> Section:
+    """How near each slide comes to binding."""
+    lines = [binding_line(b) for b in run.binding]
+    return Section(
+        "binding", "", _items(lines), lines, {"binding": {b.joint: _slide(b) for b in run.binding}}
+    )
 
 
 def binding_line(found: Binding) -> str:

@@ -219,6 +219,16 @@ class Rig(Record):
                 yield Fault(message, field=dotted(path), value=name, allowed=allowed)
 
     @property
+    def lines(self) -> tuple[tuple[str, str], ...]:
+        """Name and sort (spring, pusher, pull) of all that acts between two points, in the order of runs."""
+        springs = [(name, "spring") for name, spring in self.springs.items() if spring.line() is not None]
+        return (
+            *springs,
+            *((name, "pusher") for name in self.pushers),
+            *((name, "pull") for name in self.pulls),
+        )
+
+    @property
     def file_names(self) -> tuple[str, ...]:
         """The files that the rig names (sounds, meshes), each once."""
         things: list[object] = [p for body in self.bodies.values() for p in body.parts]

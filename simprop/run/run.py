@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 
 from simprop.assembly.types import Assembly
@@ -138,18 +138,8 @@ class Run:
 
     def with_bands(self, bands: dict[str, Band]) -> Run:
         """The same run with numerical bands put to its peaks."""
-        loads = self.loads
-        recording = replace(self.recording, bands=bands)
-        joints = tuple(
-            (replace(f, band=bands.get(f.key)), replace(m, band=bands.get(m.key))) for f, m in loads.joints
-        )
-        motors = tuple(replace(m, peak=replace(m.peak, band=bands.get(m.peak.key))) for m in loads.motors)
-        stops = tuple(replace(s, band=bands.get(s.key)) for s in loads.stops)
-        contacts = tuple(replace(c, band=bands.get(c.key)) for c in loads.contacts)
-        known = replace(
-            loads, recording=recording, joints=joints, motors=motors, stops=stops, contacts=contacts
-        )
-        return Run(recording, known)
+        known = self.loads.with_bands(bands)
+        return Run(known.recording, known)
 
     def adds_up(self) -> Run:
         """This run, after looking that its energy adds up to 2 %.

@@ -26,7 +26,7 @@ from simprop.picture.chart.drawings import schematic
 from simprop.picture.export.channels import write_csv
 from simprop.picture.export.gltf import write_glb
 from simprop.picture.render.film import Shot, prepare, still
-from simprop.picture.render.lines import FRAMES, line_names, line_surfaces
+from simprop.picture.render.lines import FRAMES, line_surfaces
 from simprop.pulls.base import PULLS
 from simprop.report.loads import LOADS
 from simprop.report.sizes import size_report
@@ -149,7 +149,7 @@ def test_a_pusher_starts_with_the_force_of_its_figures(walks: dict[str, Walk]) -
     """A solenoid between two rows of its table; a lock with its rated force; air, without a rod, on its whole bore."""
     for engine in ENGINES:
         run = walks["pusher"].run(engine)
-        force = dict(zip([name for name, _ in line_names(run.assembly)], run.track.line_force.T, strict=True))
+        force = dict(zip([name for name, _ in run.rig.lines], run.track.line_force.T, strict=True))
         assert force["solenoid"][0] == pytest.approx(12.5, rel=1e-3)
         assert force["lock"][0] == pytest.approx(-30.0, rel=1e-3)
         assert force["air"][0] == pytest.approx(4e5 * pi / 4 * 0.016**2, rel=1e-3)
@@ -161,7 +161,7 @@ def test_a_line_starts_with_the_force_of_its_figures(walk: Walk, sort: str) -> N
     table = examples.SPRINGS if sort == "spring" else examples.PULLS
     for engine in ENGINES:
         run = walk.run(engine)
-        names = [name for name, _ in line_names(run.assembly)]
+        names = [name for name, _ in run.rig.lines]
         assert names == [name for name in walk.names if name != "torsion"]
         for name, force in zip(names, run.track.line_force.T, strict=True):
             if name == "rope":  # a hand takes some time to pull: from nothing, evenly
@@ -245,7 +245,7 @@ def test_it_is_drawn(walk: Walk, tmp_path: Path) -> None:
         for shape in body.shapes:
             assert sum(len(s.faces) for s in shape.surfaces()) >= 8, (body.name, shape.kind)
     frames = line_surfaces(run.assembly, run.track)
-    for k, name in enumerate(line_names(run.assembly)):
+    for k, name in enumerate(run.rig.lines):
         own = [s for frame in frames[FRAMES * k : FRAMES * (k + 1)] for s in frame]
         assert sum(len(s.faces) for s in own) >= 8, name
     film = prepare(run.assembly, run.track, Shot(size=(160, 120), plain=True))
@@ -269,7 +269,7 @@ def test_it_is_exported(walk: Walk, tmp_path: Path) -> None:
     head = table.splitlines()[0]
     for name in walk.rig.joints:
         assert f"joint.{name}." in head
-    for name, _ in line_names(run.assembly):
+    for name, _ in run.rig.lines:
         assert f".{name}." in head
     for motor in walk.rig.motors:
         assert f"joint.{motor}.turn_motor " in head

@@ -223,20 +223,20 @@ def loads_plot(
 
 
 def plot_loads(loads: JointLoads, path: str | Path, most: int = 6) -> Path:
-    """Force in the joints (those with the highest peaks) and torque of the motors over time, peaks marked.
+    """Force in what carries most (joints, springs, pushers, contacts) and torque of the motors over time, peaks marked.
 
     Args:
         path: PNG, SVG or PDF by its ending.
-        most: joints drawn; the title says how many are left out.
+        most: forces drawn; the title says how many are left out.
 
     Returns:
         The path written.
     """
     track, assembly = loads.recording.track, loads.recording.assembly
-    index = {joint.name: j for j, joint in enumerate(assembly.joints)}
-    shown = loads.joints[:most]
-    series = {f.name: np.linalg.norm(loads.wrenches.force[:, index[f.name]], axis=1) for f, _ in shown}
-    peaks = [Marked(f.name, f.time, f.value, "N") for f, _ in shown[:1]]
+    forces = [f for f, _ in loads.ranked if f is not None]
+    names = {f.key: f.name if f.sort == "joint" else f"{f.sort} {f.name}" for f in forces}
+    series = {names[f.key]: loads.history(f) for f in forces[:most]}
+    peaks = [Marked(names[f.key], f.time, f.value, "N") for f in forces[:1]]
     further = []
     for motor, (_, column) in zip(loads.motors, given(loads), strict=True):
         limits = {} if motor.able is None else {f"can give {motor.able:.3g}": motor.able}
@@ -246,8 +246,6 @@ def plot_loads(loads: JointLoads, path: str | Path, most: int = 6) -> Path:
         mark = Marked(motor.name, motor.peak.time, float(column[row]), unit)
         label = "motor torque, N*m" if unit == "N*m" else "motor force, N"
         further.append(Panel(label, {motor.name: column}, [mark], near))
-    left = len(loads.joints) - len(shown)
-    title = f"{assembly.rig.name}: force in the joints" + (
-        f" ({left} with less not shown)" if left > 0 else ""
-    )
-    return loads_plot(track.time, series, peaks, path, label="joint force, N", title=title, further=further)
+    left = len(forces) - most
+    title = f"{assembly.rig.name}: what carries most" + (f" ({left} with less not shown)" if left > 0 else "")
+    return loads_plot(track.time, series, peaks, path, label="force, N", title=title, further=further)

@@ -162,29 +162,25 @@ def write_comparison(
 
 
 def overlaid(names: Sequence[str], runs: Sequence[JointLoads], path: str | Path) -> Path:
-    """Height of the first watched point, force in the most loaded joint, motor load and current of all runs over time.
+    """Height of the first watched point, force in what carries most, motor load and current of all runs over time.
 
     Args:
         names: label of each run.
         path: PNG, SVG or PDF by its ending.
     """
     time = max((r.recording.track.time for r in runs), key=lambda t: float(t[-1]))
-    worst = next((r.worst for r in runs if r.worst is not None), None)
+    forces = [{f.key: f for f, _ in r.ranked if f is not None} for r in runs]
+    worst = next((f for f in forces[0].values() if all(f.key in own for own in forces)), None)
     panels: list[Panel] = []
     points = watched(runs[0].recording.assembly)
     if points:
         heights = {n: _resampled(time, *_height(r, points[0].name)) for n, r in zip(names, runs, strict=True)}
         panels.append(Panel(f"{points[0].name}: height, mm", heights))
     if worst is not None:
-        forces, marks = {}, []
-        for n, r in zip(names, runs, strict=True):
-            index = [j.name for j in r.recording.assembly.joints].index(worst.name)
-            size = np.linalg.norm(r.wrenches.force[:, index], axis=1)
-            forces[n] = _resampled(time, r.recording.track.time, size)
-            row = int(np.argmax(size))
-            marks.append(Marked(n, float(r.recording.track.time[row]), float(size[row]), "N"))
-        top = max(marks, key=lambda m: m.value)
-        panels.append(Panel(f"{worst.name}: force, N", forces, [top]))
+        own = [(n, r, f[worst.key]) for n, r, f in zip(names, runs, forces, strict=True)]
+        drawn = {n: _resampled(time, r.recording.track.time, r.history(f)) for n, r, f in own}
+        top = max((Marked(n, f.time, f.value, "N") for n, _, f in own), key=lambda m: m.value)
+        panels.append(Panel(f"{worst.sort} {worst.name}: force, N", drawn, [top]))
     if all(r.motors for r in runs):
         motor = runs[0].motors[0]
         unit = "N*m" if motor.peak.kind == "moment" else "N"

@@ -15,7 +15,6 @@ from simprop.assembly.types import Assembly
 from simprop.engine.world import APPLIED
 from simprop.errors import RenderError, meant
 from simprop.geometry.arrays import Array
-from simprop.picture.render.lines import line_names
 from simprop.picture.render.motion import between, poses_at
 from simprop.picture.render.watch import follow, watched
 from simprop.written import written_beside
@@ -86,7 +85,7 @@ def _motors(assembly: Assembly, track: Trajectory) -> dict[str, Array]:
 def _lines(assembly: Assembly, track: Trajectory) -> dict[str, Array]:
     out = {}
     length = np.linalg.norm(track.line_end - track.line_start, axis=2)
-    for k, (name, sort) in enumerate(line_names(assembly)):
+    for k, (name, sort) in enumerate(assembly.rig.lines):
         out[f"{sort}.{name}.pull [N]"] = track.line_force[:, k]
         out[f"{sort}.{name}.length [m]"] = length[:, k]
     return out

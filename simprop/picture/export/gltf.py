@@ -19,7 +19,7 @@ from simprop.geometry.arrays import Array
 from simprop.geometry.surface import Surface
 from simprop.geometry.turning import of_matrix
 from simprop.picture.render.fittings import hardware
-from simprop.picture.render.lines import FRAMES, line_names, line_surfaces
+from simprop.picture.render.lines import FRAMES, line_surfaces
 from simprop.picture.render.motion import poses_at
 from simprop.written import written_beside
 
@@ -155,7 +155,7 @@ def write_glb(
     ]
     names = [body.name for body in assembly.bodies]
     if with_hardware:
-        known = [name for name, _ in line_names(assembly)]
+        known = [name for name, _ in assembly.rig.lines]
         for k, own in enumerate(line_surfaces(assembly, track)):
             line, frame = divmod(k, FRAMES)
             name = known[line] if line < len(known) else f"line {line + 1}"

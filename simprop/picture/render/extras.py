@@ -163,7 +163,7 @@ def load_extras(
     recording, found = loads.recording, loads.wrenches
     track, assembly = recording.track, recording.assembly
     index = {joint.name: j for j, joint in enumerate(assembly.joints)}
-    names = list(joints) if joints is not None else ([loads.worst.name] if loads.worst else [])
+    names = list(joints) if joints is not None else ([loads.worst_joint.name] if loads.worst_joint else [])
     for name in names:
         one_of(name, index, "joint")
     arrows = [Arrow(n, track.time, found.point[:, index[n]], found.force[:, index[n]]) for n in names]

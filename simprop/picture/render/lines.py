@@ -20,16 +20,9 @@ FRAMES = 3
 """Frames of each line."""
 
 
-def line_names(assembly: Assembly) -> list[tuple[str, str]]:
-    """Name and sort (spring, pusher, pull) of each line in the order of `Trajectory.line_force`."""
-    rig = assembly.rig
-    springs = [(name, "spring") for name, spring in rig.springs.items() if spring.line() is not None]
-    return [*springs, *((name, "pusher") for name in rig.pushers), *((name, "pull") for name in rig.pulls)]
-
-
 def line_surfaces(assembly: Assembly, track: Trajectory) -> list[list[Surface]]:
     """Surfaces of all lines, one list a frame, `FRAMES` frames a line."""
-    rig, names = assembly.rig, line_names(assembly)
+    rig, names = assembly.rig, assembly.rig.lines
     out: list[list[Surface]] = []
     for k, own in enumerate(np.linalg.norm(track.line_end - track.line_start, axis=2).T):
         name, sort = names[k] if k < len(names) else ("", "")
