@@ -34,11 +34,11 @@ MAY_BE_UNKNOWN = ("voltage", "current", "touch_point", "touch_force")
 
 @dataclass(frozen=True)
 class Band:
-    """How far a peak moved when the step was last halved.
+    """How sure a peak is.
 
     Attributes:
         value: the peak at the finest step, SI.
-        change: how far it moved, same unit.
+        change: what is left of its numerical error, by how it moved when the step was halved, same unit.
         settled: True when the move is within what was asked; False when the limit of steps came first.
     """
 

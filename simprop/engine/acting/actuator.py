@@ -11,7 +11,7 @@ from simprop.engine.acting.stepper import Stepper
 from simprop.errors import SimpropError
 from simprop.laws.dc import DcLine, limited
 from simprop.laws.forms import HeldSpeed, Mounted, PlainLoad
-from simprop.laws.stops import force
+from simprop.laws.stops import beyond, force
 
 
 class Actuator:
@@ -48,13 +48,16 @@ class Actuator:
             self.stepper = Stepper(actuation.controlled, actuation.line_drives, actuation.sources, motors)
             self.voltage, self.current = self.stepper.voltage, self.stepper.current
 
-    def evaluate(self, time: float, coordinate: Sequence[float], rate: Sequence[float]) -> None:
+    def evaluate(
+        self, time: float, coordinate: Sequence[float], rate: Sequence[float], step: float = 0.0
+    ) -> None:
         """Evaluate every law.
 
         Args:
             time: s; must not run backwards between calls.
             coordinate: of each axis, rad or m.
             rate: of each axis, rad/s or m/s, at the same instant.
+            step: around that instant over which what begins or ends within it is averaged, s; 0: the instant alone.
 
         Example:
             >>> import numpy as np
@@ -80,7 +83,7 @@ class Actuator:
             for axis, _ in self._stops:
                 stop[axis] = 0.0
             for axis, end in self._stops:
-                stop[axis] += force(end, coordinate[axis], rate[axis])
+                stop[axis] += force(end, coordinate[axis], rate[axis], step)
         for axis, viscous in self._viscous:
             self.damping[axis] = -viscous * rate[axis]
 
@@ -157,18 +160,27 @@ class Actuator:
         self.current[k], self.voltage[k] = motor.rated_current, motor.voltage
 
 
-def line_tension(actuation: Actuation, index: int, length: float, rate: float) -> float:
+def line_tension(actuation: Actuation, index: int, length: float, rate: float, step: float = 0.0) -> float:
     """Tension of one spring between points, N (pull positive).
 
     Args:
         index: of the spring in `Actuation.lines`.
         length: distance of its points, m.
         rate: of the distance, m/s.
+        step: around now over which a spring that is taken up or let go is averaged, s; 0: now alone.
     """
     law = actuation.lines[index].law
     if isinstance(law, Mounted):
         raise SimpropError(f"the pull of {actuation.lines[index].name!r} is decided once a step")
-    return law.tension(length, rate)
+    idle = law.idle if step and law.damping else None
+    if idle is None:
+        return law.tension(length, rate)
+    total = 0.0
+    for edge, side in ((idle[0], -1.0), (idle[1], 1.0)):
+        share, depth = beyond(side * (length - edge), side * rate, step)
+        if share > 0.0:
+            total += share * law.tension(edge + side * depth / share, rate)
+    return total
 
 
 def _within(windows: Sequence[tuple[float, float]], time: float) -> bool:

@@ -117,7 +117,7 @@ def step_through(world: World, steps: int, progress: Progress | None) -> Log:  #
             for axis, k, _ in inner:
                 begin[axis] = speeds[k]
             actuator.decide((n + 0.5) * h, where, begin, lines=outer.straight(), reaction=reaction, step=h)
-        actuator.evaluate((n + 0.5) * h, where, rate)
+        actuator.evaluate((n + 0.5) * h, where, rate, h)
         if actuator.held != drives:
             for axis, m in driving.items():
                 direct.target[m], direct.limit[m] = actuator.held.get(axis, (0.0, 0.0))
@@ -278,7 +278,7 @@ class _Outer:
         of_body, push, twist, m = self.world.of_body, self.direct.push, self.direct.twist, 0
         for k, (one, two, (x, y, z), length, rate) in enumerate(self._measured):
             fed = isinstance(self.actuation.lines[k].law, Mounted)
-            pull = actuator.pull(k) if fed else line_tension(self.actuation, k, length, rate)
+            pull = actuator.pull(k) if fed else line_tension(self.actuation, k, length, rate, self.world.step)
             log.line_force[n, k], log.line_start[n, k], log.line_end[n, k] = pull, one, two
             if self.lines[k].first in of_body:
                 push[m] = (*one, pull * x, pull * y, pull * z)
