@@ -10,6 +10,7 @@ import numpy as np
 from simprop.assembly.closing import Closed, Mobility, count, follow
 from simprop.assembly.graph import WORLD, span
 from simprop.assembly.kinematics import STILL, Hinge, Tree, make_tree, poses, residual
+from simprop.assembly.seating import seated
 from simprop.assembly.speeds import start_speeds
 from simprop.assembly.types import Assembly, Axis, BodyData, Branch, Closure, JointData
 from simprop.errors import AssemblyError, OpenLoopError
@@ -89,7 +90,7 @@ def _assemble(rig: Rig) -> Assembly:
     q = np.zeros(slack.size)  # play starts centred
     q[[k for i, f, _ in slack.coordinates if not f.play for k in range(i, i + f.rates)]] = solved.q
     mobility = count(slack, [slack.hinges[i] for i in closing], q, size)
-    placed = poses(tree, solved.q)
+    placed, unseated = seated(rig, holds, poses(tree, solved.q))
     bodies = tuple(
         _body(name, rig.bodies[name], row, weight, hold, placed[i])
         for i, (name, row, weight, hold) in enumerate(zip(names, shapes, weights, holds, strict=True))
@@ -98,7 +99,7 @@ def _assemble(rig: Rig) -> Assembly:
     axes: list[Axis] = []
     joints = tuple(_joint(rig, name, slack.hinges[i], placed, names, axes) for i, name in enumerate(order))
     velocity, spin = start_speeds(rig, tree, loops, solved.q, size=size, bodies=bodies)
-    notes = (*_notes(rig, solved, tree, order), *_odd(rig, bodies, joints, branches))
+    notes = (*unseated, *_notes(rig, solved, tree, order), *_odd(rig, bodies, joints, branches))
     return Assembly(
         rig,
         bodies,
