@@ -158,3 +158,8 @@ class Assembly:
     velocity: Array
     spin: Array
     notes: tuple[str, ...] = ()
+
+    @property
+    def jammed(self) -> bool:
+        """True if there are bodies that aren't fixed, and nothing can move."""
+        return self.mobility == 0 and any(not body.fixed for body in self.bodies)

@@ -13,7 +13,7 @@ from simprop.run.assembled import assembled
 
 
 def check_rig(path: Path, sets: dict[str, str]) -> int:
-    """Read, assemble, and tell what there is and what was assumed."""
+    """Read, assemble, and tell what there is and what was assumed; 1 if bodies are meant to move and none can."""
     assembly = assembled(read_rig(path, sets))
     show(check_report(assembly, actuate(assembly)), console)
-    return 0
+    return int(assembly.jammed)

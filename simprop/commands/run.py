@@ -40,8 +40,9 @@ def run_rig(
         write_loads(run, work, report, plot=True)
         write_strength(run, work, report)
         draw_clip(run, work, options, report)
-    parts = [Section("brief", "", brief(run)), loads.drives(run), loads.carrying(run), loads.slides(run)]
-    show(Report(run.rig.name, [s for s in (*parts, loads.second(run)) if s is not None]), console)
+    makers = (loads.motion, loads.drives, loads.carrying, loads.slides, loads.second)
+    parts = [Section("brief", "", brief(run)), *(make(run) for make in makers)]
+    show(Report(run.rig.name, [s for s in parts if s is not None]), console)
     console.print(Text(f"Written to {folder}/; what the figures rest on stands in loads.md and strength.md"))
     return run.strength.exit_code
 

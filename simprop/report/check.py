@@ -31,7 +31,9 @@ def check_report(assembly: Assembly, laws: Actuation) -> Report:
         for joint in assembly.joints
     ]
     blocks: list[Block] = [
-        Strong(f"{rig.name}: reads and goes together"),
+        Strong(
+            f"{rig.name}: reads and goes together" + (", but nothing can move" if assembly.jammed else "")
+        ),
         *([rig.about] if rig.about else []),
     ]
     tables = [Table(("body", "mass", "centre of mass x y z (mm)", "parts"), bodies)]
@@ -50,7 +52,7 @@ def mobility_lines(assembly: Assembly) -> list[str]:
     """Degrees of freedom and loops in words."""
     freedoms = assembly.mobility
     lines = [f"Degrees of freedom: {freedoms}"]
-    if freedoms == 0 and any(not b.fixed for b in assembly.bodies):
+    if assembly.jammed:
         lines[0] += (
             " - nothing can move; check that no joint is drawn twice and that pins of a loop are parallel"
         )

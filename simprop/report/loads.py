@@ -10,6 +10,7 @@ from simprop.loads.agreement import side_by_side
 from simprop.loads.binding import Binding
 from simprop.loads.energy import Energy
 from simprop.loads.joints import JointLoads, MotorLoad, Peak
+from simprop.loads.verdicts import verdicts
 from simprop.quantities import show
 from simprop.report.figures import NOTHING, banded, number, unit_of
 from simprop.report.structure import Amount, Block, Cell, Items, Section, Sections, Strong, Table
@@ -152,6 +153,13 @@ def binding_line(found: Binding) -> str:
     if found.margin < TIGHT:
         return f"Slide {name} is near binding: {figures}; {advice}"
     return f"Slide {name}: {figures}"
+
+
+@LOADS.add
+def motion(run: Run) -> Section | None:
+    """What was driven and didn't move as far as it could, and a start pose that floats or sinks."""
+    lines = [*(n for n in run.assembly.notes if "in the start pose" in n), *verdicts(run.loads)]
+    return Section("motion", "", _items(lines), data={"motion": lines}) if lines else None
 
 
 @LOADS.add

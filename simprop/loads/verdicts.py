@@ -1,0 +1,110 @@
+"""What the motion of a run didn't do, though it was driven: joints that stay on a stop, lock, or fall short."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from simprop.engine.acting.actuation import MotorData
+from simprop.engine.world import APPLIED
+from simprop.geometry.arrays import Array
+from simprop.laws.stops import StopLaw
+from simprop.loads.joints import JointLoads
+from simprop.quantities import show
+
+NEAR = {"turn": 0.02, "slide": 1e-3}
+"""What is nearer to a stop than this rests on it, rad and m (assumed)."""
+STILL = {"turn": 0.02, "slide": 1e-3}
+"""What is slower than this stands still, rad/s and m/s (assumed)."""
+WAITS = 0.25
+"""A motor that is on and doesn't move its joint for so long has locked, s (assumed)."""
+SHORT = 0.95
+"""A joint that goes less than this share of the way between its stops falls short (assumed)."""
+
+
+def verdicts(loads: JointLoads) -> tuple[str, ...]:
+    """What a person should know of the motion, one sentence each; none where all that is driven moves as far as it can.
+
+    Args:
+        loads: of a run.
+    """
+    return (*_rests(loads), *_locks(loads))
+
+
+def _rests(loads: JointLoads) -> Iterator[str]:
+    """Driven joints that stay on a stop that their motor pushes away from, or don't go from one to the other."""
+    recording = loads.recording
+    laws, track = recording.laws, recording.track
+    driven = {m.axis: m for m in laws.motors}
+    bounds: dict[int, StopLaw] = {}
+    for axis, law in laws.stops:
+        old = bounds.get(axis, StopLaw(None, None, law.stiffness, law.damping))
+        below = law.below if old.below is None else old.below
+        above = law.above if old.above is None else old.above
+        bounds[axis] = StopLaw(below, above, law.stiffness, law.damping)
+    for axis, law in bounds.items():
+        if axis not in driven:
+            continue
+        data, at = recording.assembly.axes[axis], track.coordinate[:, axis]
+        late = at[len(at) // 2 :]
+        push = track.applied[len(at) // 2 :, APPLIED.index("motor"), axis].mean()
+        name, near = recording.assembly.joints[data.joint].name, NEAR[data.motion]
+        for bound, side, word in ((law.below, 1.0, "lower"), (law.above, -1.0, "upper")):
+            if bound is None or side * push <= 0.0:
+                continue
+            if max((side * (at - at[0])).max(), (side * (late - bound)).max()) < near:
+                place, takes = _place(bound, data.motion), _needs(loads, driven[axis])
+                yield f"Joint {name} never leaves its {word} stop at {place}: {takes}"
+                break
+        else:
+            if law.below is not None and law.above is not None:
+                whole, gone = law.above - law.below, float(np.ptp(np.clip(at, law.below, law.above)))
+                if gone < SHORT * whole:
+                    yield (
+                        f"Joint {name} goes {_place(gone, data.motion)} of the {_place(whole, data.motion)} between "
+                        "its stops"
+                    )
+
+
+def _needs(loads: JointLoads, motor: MotorData) -> str:
+    """What it takes to lift a joint off the stop that it rests on, by what stop and motor bear in the second half."""
+    track = loads.recording.track
+    rest = track.applied[len(track.time) // 2 :, :, motor.axis].mean(axis=0)
+    given = float(rest[APPLIED.index("motor")])
+    needed = abs(given + float(rest[APPLIED.index("stop")]))
+    kind = "torque" if loads.recording.assembly.axes[motor.axis].motion == "turn" else "force"
+    return f"that takes {show(needed, kind)} there, and motor {motor.name} gives {show(abs(given), kind)}"
+
+
+def _locks(loads: JointLoads) -> Iterator[str]:
+    """Motors that are on at the end and haven't moved their joints for a while, away from any stop."""
+    recording = loads.recording
+    track, laws = recording.track, recording.laws
+    loaded = np.abs(track.applied[:, APPLIED.index("stop")])
+    for k, motor in enumerate(laws.motors):
+        data = recording.assembly.axes[motor.axis]
+        pushes = _pushes(loads, k)
+        slow = np.abs(track.rate[:, motor.axis]) < STILL[data.motion]
+        stands = np.logical_and.reduce((pushes, slow, loaded[:, motor.axis] == 0.0))
+        moving = np.flatnonzero(~stands)
+        since = int(moving[-1]) + 1 if len(moving) else 0
+        if since < len(stands) and track.time[-1] - track.time[since] >= WAITS:
+            place = _place(float(track.coordinate[since, motor.axis]), data.motion)
+            kind = "torque" if data.motion == "turn" else "force"
+            given = show(float(motor.at_shaft(loads.wrenches.applied[since:, k]).mean()), kind)
+            yield (
+                f"Motor {motor.name} locks at {place}, {track.time[since]:.2f} s: it gives {given} and joint "
+                f"{recording.assembly.joints[data.joint].name} doesn't move"
+            )
+
+
+def _pushes(loads: JointLoads, k: int) -> Array:
+    """When a motor gives nearly all that it can at standstill, (n,); never where that isn't known."""
+    able = loads.motors[k].able
+    given = loads.recording.laws.motors[k].at_shaft(loads.wrenches.applied[:, k])
+    return np.asarray(given > 0.9 * (np.inf if able is None else able))
+
+
+def _place(value: float, motion: str) -> str:
+    return show(value, "angle" if motion == "turn" else "length")
