@@ -340,6 +340,7 @@ run: {for: 0.4 s}
     assert gap.verdict == "warning"
     assert gap.demand < 0.005
     assert "hand" in gap.reason
+    assert "closes to 0 mm - they run into each other" in gap.reason
     (envelope,) = report.envelopes
     assert envelope.low[2] < 0.3
     assert envelope.reachable

@@ -230,9 +230,13 @@ def _gap(loads: JointLoads, a: int, b: int, rows: Array, assumed: tuple[str, ...
     if worst is None:
         return None
     least, most, time, parts = worst
+    meets = any({t.first, t.second} == {a, b} for t in loads.recording.laws.touches)
+    through = (
+        "" if least > 0.0 or meets else " - they run into each other, and the motion goes on through that -"
+    )
     reason = (
-        f"opens to {most * 1e3:.0f} mm and closes to {least * 1e3:.0f} mm: room for {', '.join(parts)}; keep hands "
-        "out with a guard or a gap that stays wider"
+        f"opens to {most * 1e3:.0f} mm and closes to {least * 1e3:.0f} mm{through}: room for {', '.join(parts)}; "
+        "keep hands out with a guard or a gap that stays wider"
     )
     return warning(
         "reach",
