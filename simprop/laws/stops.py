@@ -63,32 +63,33 @@ PADS: dict[str, Pad] = {
 def force(law: StopLaw, coordinate: float, rate: float, step: float = 0.0) -> float:
     """Force of the stop along the coordinate, N (N*m for a pin): 0 in the free range.
 
-    In contact -(k * depth + c * depth rate), and never towards the stop. Over a step that begins or ends the contact it
-    counts by the share of the step in which there is contact: damping begins with a jump, and a blow that depends on
-    where in a step it falls is known to the first order of the step only.
+    In contact -(k * depth + c * depth rate), and never towards the stop. Damping begins with a jump: over a step that
+    begins or ends the contact it counts by the share of the step in which there is contact, or a blow would depend on
+    where in a step it falls.
 
     Args:
         coordinate: of the joint, m or rad.
         rate: m/s or rad/s.
-        step: around now over which the mean is taken, s; 0: at this instant.
+        step: around now, s; 0: at this instant.
 
     Example:
         >>> law = StopLaw(below=None, above=0.1, stiffness=1000.0, damping=10.0)
         >>> force(law, 0.05, 1.0), round(force(law, 0.102, 0.0), 9), force(law, 0.102, -1.0)
         (0.0, -2.0, 0.0)
-        >>> round(force(law, 0.1, 1.0, step=0.002), 9)  # half of the step at a mean depth of 0.5 mm
-        -5.25
+        >>> round(force(law, 0.1, 1.0, step=0.002), 9)  # half of the step
+        -5.0
     """
     total = 0.0
     for bound, side in ((law.above, 1.0), (law.below, -1.0)):
         if bound is not None:
-            share, depth = beyond(side * (coordinate - bound), side * rate, step)
-            total -= side * max(0.0, share * (law.stiffness * depth + law.damping * side * rate))
+            depth = side * (coordinate - bound)
+            damping = share_beyond(depth, side * rate, step) * law.damping
+            total -= side * max(0.0, law.stiffness * max(0.0, depth) + damping * side * rate)
     return total
 
 
-def beyond(depth: float, rate: float, step: float) -> tuple[float, float]:
-    """Share of a step around now in which something is past an edge, and how deep it is in the mean of that time.
+def share_beyond(depth: float, rate: float, step: float) -> float:
+    """Share of a step around now in which something is past an edge.
 
     Args:
         depth: past the edge now, m or rad.
@@ -96,15 +97,11 @@ def beyond(depth: float, rate: float, step: float) -> tuple[float, float]:
         step: s; 0: now alone.
 
     Example:
-        >>> beyond(0.0, 1.0, 0.002), beyond(0.1, 1.0, 0.002), beyond(-0.1, 1.0, 0.0)
-        ((0.5, 0.0005), (1.0, 0.1), (0.0, 0.0))
+        >>> share_beyond(0.0, 1.0, 0.002), share_beyond(0.1, 1.0, 0.002), share_beyond(0.1, 1.0, 0.0)
+        (0.5, 1.0, 1.0)
     """
-    half = 0.5 * abs(rate) * step
-    if depth >= half:
-        return (1.0, depth) if depth > 0.0 else (0.0, 0.0)
-    if depth <= -half:
-        return 0.0, 0.0
-    return 0.5 * (half + depth) / half, 0.5 * (half + depth)
+    way = abs(rate) * step
+    return min(1.0, max(0.0, 0.5 + depth / way)) if way > 0.0 else float(depth > 0.0)
 
 
 def pad_slide(material: str, mass: float) -> tuple[float, float]:

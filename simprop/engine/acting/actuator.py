@@ -11,7 +11,7 @@ from simprop.engine.acting.stepper import Stepper
 from simprop.errors import SimpropError
 from simprop.laws.dc import DcLine, limited
 from simprop.laws.forms import HeldSpeed, Mounted, PlainLoad
-from simprop.laws.stops import beyond, force
+from simprop.laws.stops import force, share_beyond
 
 
 class Actuator:
@@ -172,15 +172,14 @@ def line_tension(actuation: Actuation, index: int, length: float, rate: float, s
     law = actuation.lines[index].law
     if isinstance(law, Mounted):
         raise SimpropError(f"the pull of {actuation.lines[index].name!r} is decided once a step")
-    idle = law.idle if step and law.damping else None
-    if idle is None:
-        return law.tension(length, rate)
-    total = 0.0
-    for edge, side in ((idle[0], -1.0), (idle[1], 1.0)):
-        share, depth = beyond(side * (length - edge), side * rate, step)
-        if share > 0.0:
-            total += share * law.tension(edge + side * depth / share, rate)
-    return total
+    for edge, side in zip(law.idle or (), (-1.0, 1.0), strict=False):
+        depth = side * (length - edge)
+        share = share_beyond(depth, side * rate, step)
+        if (
+            0.0 < share < 1.0
+        ):  # as that of a stop, its damping counts by the share of the step in which it is taut
+            return law.tension(edge + side * max(depth, 1e-12), share * rate)
+    return law.tension(length, rate)
 
 
 def _within(windows: Sequence[tuple[float, float]], time: float) -> bool:
