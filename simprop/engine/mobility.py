@@ -43,7 +43,7 @@ class Mobility:
             forces, moments = joint.bars
             barred += [self._of_joint(joint, force, STILL) for force in forces]
             barred += [self._of_joint(joint, STILL, moment) for moment in moments]
-        rows = np.array(barred).reshape(-1, len(root)) @ root
+        rows = np.array(barred).reshape(len(barred), len(root)) @ root
         _, sigma, basis = np.linalg.svd(rows, full_matrices=True)
         rank = int(np.sum(sigma > 1e-9 * max(1.0, float(sigma.max(initial=0.0)))))
         self._free = basis[rank:] @ root.T
