@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from simprop.geometry.arrays import Array
@@ -73,38 +75,55 @@ def edges(footprint: Array) -> tuple[Array, Array]:
     return -offsets[:, None] * normals, normals
 
 
-def tipping(
-    force: Array, moment: Array, weight: float, centre: Array, outline: tuple[Array, Array]
-) -> tuple[Array, Array]:
-    """Moments about each edge of the footprint.
+def held(force: Array, moment: Array, outline: tuple[Array, Array]) -> Array:
+    """Moment by which a load holds a prop down about each edge of its footprint, N*m; below zero where it tips it.
 
     Args:
-        force: of the ground on the prop, (n, 3) N.
-        moment: of the ground on the prop about the origin of the ground plane, (n, 3) N*m.
-        weight: of the whole prop, N.
-        centre: where the weight's line meets the ground in the start pose, (2,) m.
+        force: on the prop, (n, 3) N.
+        moment: of it about the origin of the ground plane, (n, 3) N*m.
         outline: what `edges` gives: a point and the outward normal of each edge, (e, 2) each.
 
     Returns:
-        holding (e,): the weight's moment that holds the prop down about each edge, N*m; tipping (n, e): what motion
-        and wind take off it. The prop lifts off an edge's far side where tipping > holding.
+        (n, e) N*m.
 
-    Source: statics; holding - tipping = R_z x distance of the centre of pressure inside the edge.
+    Source: statics; the moments of all loads together are R_z x distance of the centre of pressure inside the edge.
 
     Example:
         >>> corners = np.array([[-0.3, -0.3], [0.3, -0.3], [0.3, 0.3], [-0.3, 0.3]])
-        >>> push, weight = 23.53596, 12 * 9.80665
-        >>> force = np.array([[-push, 0.0, weight]])
-        >>> moment = np.array([[0.0, -push * 1.5, 0.0]])
-        >>> holding, over = tipping(force, moment, weight, np.zeros(2), edges(corners))
-        >>> round(float((over / holding).max()), 6)
-        1.0
+        >>> weight = np.array([[0.0, 0.0, -100.0]])
+        >>> held(weight, np.cross([[0.1, 0.0, 0.0]], weight), edges(corners)).round(9).max().item()
+        40.0
     """
     points, normals = outline
-    holding = weight * np.einsum("ei,ei->e", normals, points - centre)
     reach = np.einsum("ei,ei->e", normals, points)
-    left = force[:, 2:3] * reach + np.stack([moment[:, 1], -moment[:, 0]], axis=1) @ normals.T
-    return holding, holding - left
+    return np.asarray(-force[:, 2:3] * reach - np.stack([moment[:, 1], -moment[:, 0]], axis=1) @ normals.T)
+
+
+def tipping(loads: Sequence[tuple[Array, Array]], outline: tuple[Array, Array]) -> tuple[Array, Array]:
+    """Moments about each edge of the footprint at every instant.
+
+    Args:
+        loads: force and moment about the origin of the ground plane of each load on the prop but the ground's,
+            ((n, 3) N, (n, 3) N*m): the weight of each body, what its motion asks, the wind.
+        outline: what `edges` gives.
+
+    Returns:
+        righting and overturning, (n, e) N*m: the sums of what holds down and of what tips, each load as a whole on the
+        one side or the other. The prop lifts off where overturning > righting.
+
+    Source: statics; favourable and unfavourable actions apart as in EN 1990, limit state EQU.
+
+    Example:
+        >>> corners = np.array([[-0.3, -0.3], [0.3, -0.3], [0.3, 0.3], [-0.3, 0.3]])
+        >>> weight, push = np.array([[0.0, 0.0, -12 * 9.80665]]), np.array([[23.53596, 0.0, 0.0]])
+        >>> loads = [(weight, np.zeros((1, 3))), (push, np.cross([[0.0, 0.0, 1.5]], push))]
+        >>> righting, overturning = tipping(loads, edges(corners))
+        >>> round(float((overturning / righting).max()), 6)
+        1.0
+    """
+    found = [held(force, moment, outline) for force, moment in loads]
+    righting = np.asarray(sum(np.maximum(m, 0.0) for m in found))
+    return righting, np.asarray(sum(np.maximum(-m, 0.0) for m in found))
 
 
 def slide_use(force: Array, friction: float) -> Array:

@@ -26,7 +26,8 @@ class Ground:
         origin: a point of the ground under the world's origin, (3,) m.
         feet: corners of the footprint, (k, 2) m.
         weight: of the whole prop with its ballast, N.
-        centre: where the weight's line meets the ground in the start pose, (2,) m.
+        weights: the weight of each body and of the ballast with its moment about `origin`, ((n, 3) N, (n, 3) N*m).
+        others: what pulls or touches the prop from outside, and what its motion asks; but wind and ground.
     """
 
     force: Array
@@ -34,7 +35,8 @@ class Ground:
     origin: Array
     feet: Array
     weight: float
-    centre: Array
+    weights: tuple[tuple[Array, Array], ...]
+    others: tuple[tuple[Array, Array], ...]
 
 
 def footprint(assembly: Assembly, stand: Stand) -> tuple[Array | None, float]:
@@ -93,21 +95,22 @@ def reaction(loads: JointLoads, stand: Stand, feet: Array, level: float, gravity
     n = len(track.time)
     origin = np.array([0.0, 0.0, level])
     rate, turning = np.zeros((n, 3)), np.zeros((n, 3))
-    pull, pull_moment = np.zeros((n, 3)), np.zeros((n, 3))
     down = np.asarray(assembly.rig.run.gravity)
-    weight, first = 0.0, np.zeros(2)
+    weights: list[tuple[Array, Array]] = []
+    others: list[tuple[Array, Array]] = []
+    weight = (stand.ballast or 0.0) * gravity
     for i, body in enumerate(assembly.bodies):
         if body.scenery:
             continue
         arm = track.position[:, i] - origin
-        pull += body.mass * down
-        pull_moment += np.cross(arm, np.tile(body.mass * down, (n, 1)))
+        pull = np.tile(body.mass * down, (n, 1))
+        weights.append((pull, np.cross(arm, pull)))
         weight += body.mass * gravity
-        first += body.mass * gravity * body.com[:2]
-        for load in outer_loads(loads, i):
-            if load.other < 0 or assembly.bodies[load.other].scenery:
-                pull += load.force
-                pull_moment += np.cross(load.place - origin, load.force) + load.moment
+        others += [
+            (load.force, np.cross(load.place - origin, load.force) + load.moment)
+            for load in outer_loads(loads, i)
+            if load.other < 0 or assembly.bodies[load.other].scenery
+        ]
         if body.fixed:
             continue
         turn = matrices(track.rotation[:, i])
@@ -117,12 +120,10 @@ def reaction(loads: JointLoads, stand: Stand, feet: Array, level: float, gravity
         rate += moved
         turning += np.cross(arm, moved) + np.einsum("nij,nj->ni", inertia, alpha)
         turning += np.cross(spin, np.einsum("nij,nj->ni", inertia, spin))
-    extra = (stand.ballast or 0.0) * gravity
-    if extra:
+    if stand.ballast:
         at = feet.mean(axis=0) if stand.ballast_at is None else np.array(stand.ballast_at[:2])
-        pull += [0.0, 0.0, -extra]
-        pull_moment += np.cross([at[0], at[1], 0.0], [0.0, 0.0, -extra])
-        weight += extra
-        first += extra * at
-    force, moment = stability.ground_reaction(rate, turning, pull, pull_moment)
-    return Ground(force, moment, origin, feet, weight, first / weight if weight > 0 else feet.mean(axis=0))
+        pull = np.tile([0.0, 0.0, -stand.ballast * gravity], (n, 1))
+        weights.append((pull, np.cross([at[0], at[1], 0.0], pull)))
+    applied, applied_moment = (np.sum([a[k] for a in (*weights, *others)], axis=0) for k in (0, 1))
+    force, moment = stability.ground_reaction(rate, turning, applied, applied_moment)
+    return Ground(force, moment, origin, feet, weight, tuple(weights), (*others, (-rate, -turning)))

@@ -18,6 +18,8 @@ from simprop.strength.checks.wind import pushes
 
 FACTOR = 1.5
 """Least factor against tipping and sliding; common practice, no source."""
+CREEP = 1e-4
+"""A prop that walks less in a run stands still, m (assumed)."""
 GROUND_FRICTION = 0.4
 """Feet on grass or paving where the rig doesn't say; assumed (wood on most things 0.25 to 0.6, handbooks)."""
 
@@ -91,49 +93,48 @@ def stand_checks(loads: JointLoads) -> tuple[tuple[Check, ...], Ground | None]:
 
 @STAND_CHECKS.add
 def tipping(case: StandCase) -> list[Check]:
-    """Tipping over the weakest edge in the worst wind."""
+    """Tipping over the weakest edge at the worst instant in the worst wind, each load with the sign it has there.
+
+    Args:
+        case: the stand.
+    """
     ground = case.ground
     outline = stability.edges(ground.feet)
-    worst_ratio, found = -np.inf, None
-    staked = case.stand.stakes * case.stand.stake_pull
     middle = ground.feet.mean(axis=0)
-    for force, moment in case.pushes:
-        args = (ground.weight, ground.centre, outline)
-        holding, over = stability.tipping(ground.force - force, ground.moment - moment, *args)
-        hold = holding + staked * np.einsum("ei,ei->e", outline[1], outline[0] - middle)
-        rows = np.argmax(over, axis=0)
-        for e, row in enumerate(rows):
-            demand, capacity = float(over[row, e]), float(hold[e])
-            ratio = np.inf if capacity <= 0 else demand / capacity
-            if ratio > worst_ratio:
-                worst_ratio, found = ratio, (demand, capacity, int(row), e)
-    demand, capacity, row, e = found if found is not None else (0.0, 0.0, 0, 0)
+    stakes = case.stand.stakes * case.stand.stake_pull
+    pinned = stakes * np.einsum("ei,ei->e", outline[1], outline[0] - middle)
+    worst, found = -1.0, (0.0, 0.0, 0, 0)
+    for push in case.pushes:
+        righting, overturning = stability.tipping((*ground.weights, *ground.others, push), outline)
+        righting += pinned
+        use = np.where(overturning > 0, overturning / np.maximum(righting, 1e-12), 0.0)
+        row, e = np.unravel_index(int(np.argmax(use)), use.shape)
+        if float(use[row, e]) > worst:
+            worst = float(use[row, e])
+            found = (float(overturning[row, e]), float(righting[row, e]), int(row), int(e))
+    demand, capacity, row, e = found
     normal, point = outline[1][e], outline[0][e]
-    place = f"stand, over its edge towards {_compass(normal)}"
-    at_rest = capacity <= 0
+    still = sum(float(stability.held(*load, outline)[row, e]) for load in ground.weights) + float(pinned[e])
     check = judge(
         "stability",
-        "standing at all (its weight is outside its feet)" if at_rest else "tipping",
-        place,
-        max(demand, 0.0) - capacity if at_rest else max(demand, 0.0),
-        0.0 if at_rest else capacity,
+        "tipping" if still > 0 else "standing at all (its weight is outside its feet)",
+        f"stand, over its edge towards {_compass(normal)}",
+        demand if still > 0 else demand - capacity,
+        capacity if still > 0 else 0.0,
         unit="N*m",
         factor=FACTOR,
         assumed=case.assumed,
-        source="statics about the edge, momentum of the whole prop; drag equation",
+        source="statics about the edge at each instant, the factor on what tips (EN 1990, EQU); drag equation",
         time=float(case.loads.recording.track.time[row]),
     )
     if check.verdict == "fail":
-        remedies = _steadier(case, max(demand, 0.0) * FACTOR, capacity, (point, normal))
-        check = replace(check, remedies=remedies)
+        check = replace(check, remedies=_steadier(case, demand * FACTOR, capacity, (point, normal)))
     return [check]
 
 
 def _steadier(case: StandCase, need: float, have: float, edge: tuple[Array, Array]) -> tuple[Remedy, ...]:
     """Ballast, stakes or wider feet that bring the holding moment from `have` to `need`, N*m."""
     point, normal = edge
-    least = 0.05 * case.ground.weight * float(np.ptp(case.ground.feet, axis=0).max())
-    need = max(need, least)
     lever = float(normal @ (point - case.ballast_at))
 
     def after(more: float) -> float:
@@ -170,7 +171,11 @@ def _uses(case: StandCase) -> tuple[Array, Array]:
 
 @STAND_CHECKS.add
 def sliding(case: StandCase) -> list[Check]:
-    """Sliding of a stand without stakes, and how far it walks."""
+    """Sliding of a stand without stakes.
+
+    Args:
+        case: the stand.
+    """
     if case.stand.stakes >= 2:
         return []
     force, use = _uses(case)
@@ -198,13 +203,44 @@ def sliding(case: StandCase) -> list[Check]:
         Remedy(f"{mass:.0f} kg of ballast on the stand", after),
         Remedy("stake it down with two stakes or more", inf),
     )
-    checks = [replace(check, remedies=remedies)]
-    if float(use.max()) > 1:
-        far = stability.walk(force, case.friction, case.ground.weight / case.gravity, track.step)
+    return [replace(check, remedies=remedies)]
+
+
+@STAND_CHECKS.add
+def walking(case: StandCase) -> list[Check]:
+    """How far a stand without stakes walks as it moves, and whether the wind alone pushes it along.
+
+    Args:
+        case: the stand.
+    """
+    if case.stand.stakes >= 2:
+        return []
+    ground, track, place = case.ground, case.loads.recording.track, "stand, feet on the ground"
+    blown = [force for force, _ in case.pushes if _blown(case, force)]
+    found = []
+    if blown:
+        hard = max(float(np.linalg.norm(force.mean(axis=0))) for force in blown)
+        reason = (
+            f"the wind alone pushes it along with {hard:.0f} N, and friction holds "
+            f"{case.friction * ground.weight:.0f} N: it slides for as long as it blows"
+        )
+        found.append(warning("stability", "pushed along by the wind", place, reason))
+    held = [force for force, _ in case.pushes if not _blown(case, force)] or [np.zeros_like(ground.force)]
+    mass = ground.weight / case.gravity
+    far = max(stability.walk(ground.force - f, case.friction, mass, track.step) for f in held)
+    if far > CREEP:
         run = len(track.time) * track.step
-        reason = f"it creeps: about {far / run * 60e3:.0f} mm a minute as the motion drags it over the ground"
-        checks.append(warning("stability", "walking", "stand, feet on the ground", reason))
-    return checks
+        reason = (
+            f"it creeps: {far * 1e3:.3g} mm over the ground in this run of {run:.3g} s, about "
+            f"{far / run * 60e3:.0f} mm a minute where the run is played again and again"
+        )
+        found.append(warning("stability", "walking", place, reason))
+    return found
+
+
+def _blown(case: StandCase, force: Array) -> bool:
+    """Whether a wind moves the prop by itself, without its motion."""
+    return float(np.linalg.norm(force[:, :2].mean(axis=0))) > case.friction * case.ground.weight
 
 
 @STAND_CHECKS.add
