@@ -6,9 +6,12 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
+from simprop.compiled import compiled
 from simprop.geometry.arrays import Array
 
 _GRID = 33
+_SWEEPS = 500
+_STILL = 1e-14
 
 
 def _signs(steps: int) -> Array:
@@ -77,16 +80,24 @@ class Convex:
             return self.start[None, :]
         return np.asarray(self.start + np.linspace(0.0, 1.0, steps)[:, None] * (self.end - self.start))
 
+    @property
+    def spans(self) -> Array:
+        """From its middle to its faces (a box) or ends (a stick), as columns, (3, 3) m."""
+        if self.boxed:
+            return np.asarray(self.turn * self.half)
+        return np.column_stack([(self.end - self.start) / 2, np.zeros((3, 2))])
+
     def without(self, point: Array, clear: float) -> list[Convex]:
-        """What is left of it outside a ball about a point: none, itself, or one or two shorter sticks.
+        """What is left of it outside a ball about a point: none, itself, or one or two shorter ones.
 
         Args:
             point: middle of the ball, (3,) m.
             clear: its radius, m.
         """
+        if self.boxed:
+            return self._box_without(point, clear)
         if not self.length:
-            size = max(self.radius, float(np.linalg.norm(self.half)))
-            return [self] if float(np.linalg.norm(point - self.start)) > clear + size else []
+            return [self] if float(np.linalg.norm(point - self.start)) > clear + self.radius else []
         place = float((point - self.start) @ self.unit)
         off = float(np.linalg.norm(point - self.start - place * self.unit))
         if off >= clear:
@@ -97,6 +108,20 @@ class Convex:
             kept.append(replace(self, end=self.start + min(place - half, self.length) * self.unit))
         if place + half < self.length:
             kept.append(replace(self, start=self.start + max(place + half, 0.0) * self.unit))
+        return kept
+
+    def _box_without(self, point: Array, clear: float) -> list[Convex]:
+        """Slabs on both sides of the ball, across the longest edge."""
+        if self.distance(point) >= clear:
+            return [self]
+        k = int(np.argmax(self.half))
+        place, most = float(self.turn[:, k] @ (point - self.start)), float(self.half[k])
+        kept = []
+        for low, high in ((-most, place - clear), (place + clear, most)):
+            if high > low:
+                middle = self.start + (low + high) / 2 * self.turn[:, k]
+                half = np.where(np.arange(3) == k, (high - low) / 2, self.half)
+                kept.append(replace(self, start=middle, end=middle, half=half))
         return kept
 
 
@@ -168,21 +193,45 @@ def gap_over(a: Convex, b: Convex, turns: tuple[Array, Array], places: tuple[Arr
 
     Args:
         a: in the first frame.
+        b: in the second frame.
         turns: rotations of the two frames, (n, 3, 3) each.
         places: their origins, (n, 3) m each.
     """
-    if b.boxed and not a.boxed:
-        return gap_over(b, a, turns[::-1], places[::-1])
-    if not a.boxed:
-        ends = [
-            turn @ end + place
-            for solid, turn, place in zip((a, b), turns, places, strict=True)
-            for end in (solid.start, solid.end)
-        ]
-        return np.maximum(segment_gap(*ends) - a.radius - b.radius, 0.0)
-    points = b.spots(3 if b.boxed else 17)
-    world = np.einsum("nij,kj->nki", turns[1], points) + places[1][:, None]
-    local = np.einsum("nji,nkj->nki", turns[0], world - places[0][:, None]) - a.start
-    local = local @ a.turn
-    apart = np.linalg.norm(local - np.clip(local, -a.half, a.half), axis=2) - b.radius
-    return np.asarray(np.maximum(apart.min(axis=1), 0.0))
+    middles = [turn @ ((x.start + x.end) / 2) + at for x, turn, at in zip((a, b), turns, places, strict=True)]
+    spans = np.concatenate([turns[0] @ a.spans, -(turns[1] @ b.spans)], axis=2)
+    return np.maximum(_apart(middles[0] - middles[1], spans) - a.radius - b.radius, 0.0)
+
+
+@compiled
+def _apart(middle: Array, spans: Array) -> Array:
+    """Least size of ``middle + spans @ u`` over all u from -1 to 1, (n,), by descent along one u after the other.
+
+    Args:
+        middle: (n, 3) m.
+        spans: (n, 3, 6) m.
+
+    Source: coordinate descent for bounded least squares, which is convex.
+    """
+    u, r, found = np.zeros(6), np.zeros(3), np.empty(len(middle))
+    for n in range(len(middle)):
+        k = spans[n]
+        for i in range(3):
+            r[i] = middle[n, i]
+            for j in range(6):
+                r[i] += k[i, j] * u[j]
+        for _ in range(_SWEEPS):
+            moved = 0.0
+            for j in range(6):
+                square = k[0, j] ** 2 + k[1, j] ** 2 + k[2, j] ** 2
+                if square == 0.0:
+                    continue
+                along = k[0, j] * r[0] + k[1, j] * r[1] + k[2, j] * r[2]
+                step = min(max(u[j] - along / square, -1.0), 1.0) - u[j]
+                u[j] += step
+                for i in range(3):
+                    r[i] += k[i, j] * step
+                moved = max(moved, step * step * square)
+            if moved < _STILL:
+                break
+        found[n] = np.sqrt(r[0] ** 2 + r[1] ** 2 + r[2] ** 2)
+    return found

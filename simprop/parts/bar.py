@@ -11,6 +11,7 @@ from pydantic import Field
 
 from simprop.catalog.load import material
 from simprop.geometry.arrays import Array
+from simprop.geometry.convex import Convex
 from simprop.geometry.finish import Finish
 from simprop.geometry.placement import Placement
 from simprop.geometry.solids import box
@@ -100,6 +101,10 @@ class Flat(Shape):
 
     def box(self) -> tuple[Array, Array, Array]:
         return long_box(self.path, self.direction, self.width, self.thick)
+
+    def solids(self) -> tuple[Convex, ...]:
+        """A box."""
+        return (self.as_box(),)
 
     def section(self) -> Rectangle:
         """Its width along u."""

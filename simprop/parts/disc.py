@@ -10,6 +10,7 @@ from pydantic import Field
 
 from simprop.catalog.load import material
 from simprop.geometry.arrays import Array
+from simprop.geometry.convex import Convex
 from simprop.geometry.finish import Finish
 from simprop.geometry.placement import Placement
 from simprop.geometry.solids import cylinder
@@ -70,6 +71,10 @@ class Flange(Shape):
         first = frame_along(self.axis)
         turn = np.array([first[1], first[2], first[0]]).T
         return self.path[0], turn, np.array([self.diameter, self.diameter, self.thick]) / 2
+
+    def solids(self) -> tuple[Convex, ...]:
+        """The box about it: a little more than it at the corners."""
+        return (self.as_box(),)
 
     def through(self, axis: Array) -> Through:
         """Its thickness, or its diameter where the fastener goes that way."""

@@ -9,10 +9,11 @@ import numpy as np
 from pydantic import Field
 
 from simprop.geometry.arrays import Array
+from simprop.geometry.convex import Convex
 from simprop.geometry.placement import Placement
 from simprop.parts.ball import Sphere
 from simprop.parts.looks import USUAL
-from simprop.parts.part import PartKind, Read
+from simprop.parts.part import PartKind, Read, Shape
 from simprop.reading.fields import Mass, Moments, Place
 from simprop.rules.mass import MassProperties
 
@@ -51,3 +52,11 @@ class Mote(Sphere):
         """Its own, or that of its looks."""
         middle, turn, half = super().box()
         return middle, turn, np.array(USUAL[self.looks]) / 2 if self.looks in USUAL else half
+
+    def solids(self) -> tuple[Convex, ...]:
+        """A ball, or the box of its looks."""
+        return (self.as_box(),) if self.looks in USUAL else super().solids()
+
+    def face(self, way: Array) -> float:
+        """A circle, or the face of the box of its looks."""
+        return Shape.face(self, way) if self.looks in USUAL else super().face(way)

@@ -166,6 +166,15 @@ class Shape(ABC):
             for start, end, length in zip(self.path[:-1], self.path[1:], lengths, strict=True)
         )
 
+    def solids(self) -> tuple[Convex, ...]:
+        """Convex solids that it lies within, for what comes near it: its stretches, where the kind says no more."""
+        return self.stretches()
+
+    def as_box(self) -> Convex:
+        """The box that it fills, as a solid."""
+        middle, turn, half = self.box()
+        return Convex(start=middle, end=middle, half=half, turn=turn)
+
     def part_of(self, mass: float, start: Array, end: Array) -> MassProperties:
         """A straight length of it, of some mass; thin if the kind says nothing else.
 

@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from simprop.checking.check import Check, suggest
 from simprop.report.figures import amount, margin
 from simprop.report.loads import beware, second
 from simprop.report.structure import Amount, Block, Items, Section, Sections, Strong, Table
-from simprop.rules.reach import ARM_REACH, STANDING_NOTE
+from simprop.rig.site import Visitors
+from simprop.rules.reach import FENCE_HEIGHTS, ROUND_REACH
 from simprop.run.run import Run
+from simprop.strength.checks.press import STORED, Press
+from simprop.strength.checks.reach import Envelope
 from simprop.strength.report import StrengthReport
 
 STRENGTH = Sections("strength")
@@ -170,14 +174,10 @@ def moves(run: Run) -> Section | None:
     lines = []
     for e in found:
         span = ", ".join(f"{a * 1e3:.0f} to {b * 1e3:.0f}" for a, b in zip(e.low, e.high, strict=True))
-        force = "" if e.force is None else f"; {e.force:.0f} N ({e.motor}, stalled at its fastest point)"
-        where = "" if e.reachable else "; out of reach"
-        lines.append(f"{e.body}: {span}; {e.speed:.2f} m/s, {e.energy:.2g} J{force}{where}")
-    far = max(-min(float(e.low[1]) for e in found), 0.0)
-    lines.append(
-        f"A fence on the viewer's side {(far + ARM_REACH) * 1e3:.0f} mm from y = 0 keeps an adult's "
-        f"arm off ({STANDING_NOTE})."
-    )
+        force = "doesn't move" if e.press.force is None else f"{e.press.force:.0f} N ({_press(e.press)})"
+        where = "" if e.reachable else "; out of reach over the fence that is stated"
+        lines.append(f"{e.body}: {span}; {e.speed:.2f} m/s, {e.energy:.2g} J; {force}{where}")
+    lines += _fence(run.rig.visitors or Visitors(), found)
     data = [
         {
             "body": e.body,
@@ -185,14 +185,45 @@ def moves(run: Run) -> Section | None:
             "high_m": e.high.tolist(),
             "speed_m_s": e.speed,
             "energy_J": e.energy,
-            "stall_force_N": e.force,
-            "motor": e.motor or None,
+            "pressing_force_N": e.press.force,
+            "pressed_by": e.press.by or None,
+            "stored_force_N": e.press.stored,
             "reachable": e.reachable,
         }
         for e in found
     ]
     said = "mm: x, y, z from to; how fast, and the force it can press with"
     return Section("moves", "Where it moves", [said, Items(lines)], data={"envelopes": data})
+
+
+def _press(press: Press) -> str:
+    """What presses, and how much of it stays with the power off."""
+    if press.by == STORED or press.stored < 0.5:
+        return press.by
+    return f"{press.by}, of which {press.stored:.0f} N {STORED}"
+
+
+def _fence(visitors: Visitors, found: Sequence[Envelope]) -> list[str]:
+    """How far off a fence keeps arms from all that moves, and how the one that is stated does."""
+    height = max(visitors.height, FENCE_HEIGHTS[0])
+    places = {"-y": "the viewer's side", "y": "the far side", "-x": "the left", "x": "the right"}
+    lines = []
+    for side in found[0].fence:
+        far = max(e.fence[side] for e in found)
+        stated = ""
+        if visitors.barrier is not None:
+            enough = visitors.barrier >= far and visitors.height >= height
+            stated = f"; the one stated at {visitors.barrier * 1e3:.0f} mm is {'enough' if enough else 'not enough'}"
+        lines.append(
+            f"A fence {height * 1e3:.0f} mm high on {places[side]}, {max(far, 0.0) * 1e3:.0f} mm from "
+            f"{side[-1]} = 0, keeps an adult's arm off what moves (reaching over, ISO 13857, high risk, from memory)"
+            f"{stated}."
+        )
+    lines.append(
+        f"Where its end can be reached round, keep {ROUND_REACH * 1e3:.0f} mm (ISO 13857, from memory); children reach "
+        "less far but slip through."
+    )
+    return lines
 
 
 @STRENGTH.add

@@ -105,9 +105,11 @@ class Visitors(Record):
     Attributes:
         side: from which side they come.
         barrier: distance of the fence from the origin towards that side, m; None: no fence.
+        height: of the fence over z = 0, m; under 1 m it keeps nobody off.
         overhead: the prop moves over people's heads.
     """
 
     side: Literal["-y", "y", "x", "-x", "all"] = "-y"
     barrier: Size | None = None
+    height: Size = 1.0
     overhead: bool = False

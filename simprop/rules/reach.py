@@ -41,10 +41,50 @@ VISITOR_FORCE = 50.0
 VISITOR_ENERGY = 4.0
 """Kinetic energy of a powered part that asks for a look, J: low limit for powered doors without a safety edge, from
 memory."""
-ARM_REACH = 0.85
-"""How far an arm reaches over a barrier, m; ISO 13857 upper limbs, from memory."""
+ROUND_REACH = 0.85
+"""How far an arm reaches round the edge of what it can't reach over, m; ISO 13857, from memory."""
+FENCE_HEIGHTS = (1.0, 1.2, 1.4, 1.6, 1.8, 2.0, 2.2, 2.4, 2.5, 2.7)
+"""Heights of a fence in the columns of `OVER_REACH`, m; a lower one keeps nobody off."""
+OVER_REACH = {
+    0.0: (1.1, 0.5),
+    0.2: (1.2, 0.9),
+    0.4: (1.4, 1.2, 0.4),
+    0.6: (1.4, 1.3, 0.8),
+    0.8: (1.5, 1.3, 0.9, 0.6),
+    1.0: (1.5, 1.4, 1.0, 0.8),
+    1.2: (1.5, 1.4, 1.1, 0.9, 0.7),
+    1.4: (1.5, 1.4, 1.1, 0.9, 0.8),
+    1.6: (1.5, 1.4, 1.1, 0.9, 0.8, 0.5),
+    1.8: (1.5, 1.4, 1.1, 0.9, 0.8, 0.6),
+    2.0: (1.4, 1.3, 1.1, 0.9, 0.8, 0.6, 0.4),
+    2.2: (1.3, 1.2, 1.0, 0.9, 0.8, 0.6, 0.4, 0.3),
+    2.4: (1.1, 1.0, 0.9, 0.8, 0.7, 0.6, 0.4, 0.3, 0.1),
+    2.6: (0.9, 0.8, 0.7, 0.6, 0.6, 0.5, 0.4, 0.3, 0.1),
+    2.7: (),
+}
+"""Least horizontal distance of a hazard behind each fence by the hazard's height, m; nothing: 0. Reaching over a
+protective structure at high risk, ISO 13857, from memory; adults."""
 
-STANDING_NOTE = "850 mm, ISO 13857 upper limbs, from memory; children reach less far but slip through"
+
+def over_reach(height: Array, fence: float) -> Array:
+    """How far behind a fence something must stay that an arm over it isn't to reach, (n,) m; -inf out of all reach.
+
+    Args:
+        height: of what moves above the ground, (n,) m.
+        fence: height of the fence, at least 1 m.
+
+    Source: ISO 13857, reaching over at high risk, from memory; between two values of its table the safer one.
+
+    Example:
+        >>> over_reach(np.array([1.2, 1.3, 2.65, 2.8]), 1.1).tolist()
+        [1.5, 1.5, 0.9, -inf]
+    """
+    column = int(np.searchsorted(FENCE_HEIGHTS, fence + 1e-9)) - 1
+    rows = np.array(list(OVER_REACH))
+    reach = np.array([(*row, *[0.0] * len(FENCE_HEIGHTS))[column] for row in OVER_REACH.values()])
+    above = np.clip(np.searchsorted(rows, height), 0, len(rows) - 1)
+    below = np.clip(np.searchsorted(rows, height, side="right") - 1, 0, len(rows) - 1)
+    return np.where(height > rows[-1], -np.inf, np.maximum(reach[above], reach[below]))
 
 
 def crushed(least: float, most: float) -> tuple[str, ...]:
@@ -61,30 +101,6 @@ def crushed(least: float, most: float) -> tuple[str, ...]:
         ('finger', 'toes', 'hand')
     """
     return tuple(part for part, gap in CRUSH_GAPS.items() if least < gap <= most)
-
-
-def lever_force(torque: float, rate: Array, speed: Array) -> float | None:
-    """Force at a point when a motor's stall torque meets a hand there: at the point's fastest moment, N.
-
-    Args:
-        torque: stall torque of the motor, N*m (a force N for a sliding drive).
-        rate: of the driven axis, (n,) rad/s (m/s).
-        speed: of the point, (n,) m/s.
-
-    Returns:
-        torque x rate / speed there; None where the point doesn't move. Nearer to a dead centre the force is larger
-        without a bound.
-
-    Source: virtual work; weight and friction left out.
-
-    Example:
-        >>> lever_force(2.0, np.array([3.0, 3.0]), np.array([1.5, 0.2]))
-        4.0
-    """
-    at = int(np.argmax(speed))
-    if speed[at] < 1e-6:
-        return None
-    return float(torque * abs(rate[at]) / speed[at])
 
 
 def kinetic_energy(mass: float, inertia: Array, velocity: Array, spin: Array) -> Array:

@@ -192,7 +192,7 @@ def test_it_bends_breaks_and_reaches():
     hub = " ".join(f"{c.name} {c.place} {c.reason}" for c in report.checks if c.place.startswith("hub"))
     assert "steel square tube" in hub
     (envelope,) = report.envelopes
-    assert envelope.high[0] == pytest.approx(LENGTH + SIDE / 2, abs=1e-3)
+    assert envelope.high[0] == pytest.approx(LENGTH, abs=1e-3)
     assert envelope.speed == pytest.approx(FALL * run.track.time[-1] * LENGTH, rel=1e-3)
 
 

@@ -99,4 +99,4 @@ def test_no_check_is_written_and_forgotten():
                 if case in SORTS:
                     found.append(name)
                     assert function in SORTS[case], f"{info.name}.{name} is in no report"
-    assert {"buckling", "tipping", "stall_force", "fasteners"} <= set(found)
+    assert {"buckling", "tipping", "pressing_force", "fasteners"} <= set(found)

@@ -1,12 +1,13 @@
-"""Swept envelope, gaps that close, speed, energy and stall force where visitors can reach: warnings to judge."""
+"""Swept envelope, gaps that close, speed, energy and pressing force where visitors can reach: warnings to judge."""
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import dataclass
 
 import numpy as np
 
-from simprop.assembly.types import Assembly
+from simprop.assembly.types import Assembly, BodyData
 from simprop.checking.check import Check, warning
 from simprop.checking.checks import Checks
 from simprop.geometry.arrays import Array
@@ -15,18 +16,22 @@ from simprop.geometry.turning import matrices
 from simprop.loads.joints import JointLoads
 from simprop.rig.site import Visitors
 from simprop.rules import reach
-from simprop.strength.members.pieces import pieces
+from simprop.strength.checks.press import Power, Press
 
 SAMPLES = 240
 """Instants of a run at which gaps are looked at."""
 CLEAR_OF_JOINT = 0.12
 """Around a joint two parts always touch; gaps count from this far on: an arm's thickness, m."""
+SIDES = {"-y": (1, -1.0), "y": (1, 1.0), "-x": (0, -1.0), "x": (0, 1.0)}
+"""Axis and sense of each side that visitors may come from."""
 STILL = 0.003
 """A gap that changes less than this is no pinch point, m."""
 LEG_HEIGHT = 0.6
 """Toes, feet and legs count only for gaps that reach lower than this above z = 0, m. Assumed."""
-STANDING_REACH = 2.7
-"""Above this nobody reaches, m: ISO 13857, high risk, from memory."""
+_ROWS = 2000
+"""Instants of a run at which the outline of a body is placed."""
+_WAYS = 400
+"""Directions in which the outline of a body with many corners is kept: a ball is 0.2 % short between two of them."""
 
 
 @dataclass(frozen=True)
@@ -39,9 +44,9 @@ class Envelope:
         high: highest x, y, z, (3,) m.
         speed: highest speed of any of its points, m/s.
         energy: highest kinetic energy, J.
-        force: stall force of the strongest motor at its fastest point, N; None where no motor moves it.
-        motor: that motor's name, or "".
-        reachable: visitors can reach it.
+        press: what can press at its fastest point, the strongest first.
+        fence: for each side that visitors come from, how far from the origin a fence keeps arms off, m.
+        reachable: visitors can reach it over the fence that is stated.
     """
 
     body: str
@@ -49,8 +54,8 @@ class Envelope:
     high: Array
     speed: float
     energy: float
-    force: float | None
-    motor: str
+    press: Press
+    fence: dict[str, float]
     reachable: bool
 
 
@@ -81,43 +86,56 @@ REACH_CHECKS: Checks[ReachCase] = Checks()
 def reach_checks(loads: JointLoads) -> tuple[tuple[Check, ...], tuple[Envelope, ...]]:
     """Warnings about gaps, forces and energies in reach, and the envelope of each moving body."""
     bodies, visitors = loads.recording.assembly.bodies, loads.recording.assembly.rig.visitors
-    envelopes = tuple(_envelope(loads, i, visitors) for i, b in enumerate(bodies) if not b.fixed and b.shapes)
+    power = Power(loads)
+    envelopes = tuple(
+        _envelope(loads, i, visitors or Visitors(), power)
+        for i, b in enumerate(bodies)
+        if not b.fixed and b.shapes
+    )
     assumed = () if visitors is not None else ("everything is in reach (`visitors` isn't stated)",)
+    if visitors is not None and visitors.barrier is not None and visitors.height < reach.FENCE_HEIGHTS[0]:
+        assumed = ("a fence under 1 m keeps nobody off (ISO 13857, from memory)",)
     return tuple(REACH_CHECKS(ReachCase(loads, envelopes, assumed))), envelopes
 
 
 @REACH_CHECKS.add
-def stall_force(case: ReachCase) -> list[Check]:
-    """One warning for each motor that can press harder than the cautious line on something in reach."""
-    hard = [e for e in case.reachable if e.force is not None and e.force > reach.VISITOR_FORCE]
-    motors = dict.fromkeys(e.motor for e in hard)
-    return [_force([e for e in hard if e.motor == motor], case.assumed) for motor in motors]
+def pressing_force(case: ReachCase) -> list[Check]:
+    """One warning for each drive, or the springs and weights, that press harder than the cautious line in reach.
+
+    Args:
+        case: the run.
+    """
+    hard = [e for e in case.reachable if (e.press.force or 0.0) > reach.VISITOR_FORCE]
+    by = dict.fromkeys(e.press.by for e in hard)
+    return [_force([e for e in hard if e.press.by == name], case.assumed) for name in by]
 
 
 def _force(found: list[Envelope], assumed: tuple[str, ...]) -> Check:
-    worst = max(found, key=lambda e: e.force or 0.0)
-    force = worst.force or 0.0
+    worst = max(found, key=lambda e: e.press.force or 0.0)
+    force = worst.press.force or 0.0
     over = [part for part, limit in reach.CONTACT_FORCES.items() if force > limit]
     words = (
         f"over what ISO/TS 15066 allows adult workers at {', '.join(over)}"
         if over
         else "over the cautious line"
     )
-    rest = ", ".join(f"{e.body} {e.force:.0f} N" for e in found if e is not worst)
+    rest = ", ".join(f"{e.body} {e.press.force:.0f} N" for e in found if e is not worst)
     reason = (
-        f"can press with {force:.0f} N at the fastest point of {worst.body} before it stalls"
-        f"{f' ({rest})' if rest else ''}, more near a dead centre; {words}. Fence it off, guard it, or "
-        "limit the current"
+        f"can press with {force:.0f} N at the fastest point of {worst.body}{f' ({rest})' if rest else ''}, more at "
+        f"slower points and near a dead centre; {words}. Fence it off, guard it, or limit what drives it"
     )
     return warning(
         "reach",
-        "stall force",
-        worst.motor,
+        "pressing force",
+        worst.press.by,
         reason,
         demand=force,
         capacity=reach.VISITOR_FORCE,
         unit="N",
-        assumed=(*assumed, "stall force by virtual work, weight and friction left out"),
+        assumed=(
+            *assumed,
+            "pressing force by virtual work: drive, springs and weights together, friction left out",
+        ),
         source="cautious line of 50 N for visitors, assumed",
     )
 
@@ -154,50 +172,54 @@ def gaps_that_close(case: ReachCase) -> list[Check]:
     return [check for check in found if check is not None]
 
 
-def _envelope(loads: JointLoads, index: int, visitors: Visitors | None) -> Envelope:
+def _envelope(loads: JointLoads, index: int, visitors: Visitors, power: Power) -> Envelope:
     assembly, track = loads.recording.assembly, loads.recording.track
     body = assembly.bodies[index]
+    spots = _outline(body)
+    rows = np.unique(np.linspace(0, len(track.time) - 1, _ROWS).astype(int))
+    arm = np.einsum("nij,kj->nki", matrices(track.rotation[rows, index]), spots)
+    at = track.position[rows, index][:, None] + arm
+    moving = track.velocity[rows, index][:, None] + np.cross(track.spin[rows, index][:, None], arm)
+    speed = np.linalg.norm(moving, axis=2)
+    spot = int(np.argmax(speed.max(axis=0)))
+    sides = list(SIDES) if visitors.side == "all" else [visitors.side]
+    behind = reach.over_reach(at[:, :, 2], max(visitors.height, reach.FENCE_HEIGHTS[0]))
+    ways = [(side, *SIDES[side]) for side in sides]
+    fence = {side: float((sign * at[:, :, axis] + behind).max()) for side, axis, sign in ways}
     turn = matrices(track.rotation[:, index])
-    spin = track.spin[:, index]
-    low, high = np.full(3, np.inf), np.full(3, -np.inf)
-    fastest, point_speed = 0.0, np.zeros(len(track.time))
-    for local, radius in ((spot, p.radius) for p in pieces(body) for spot in p.spots()):
-        arm = turn @ local
-        at = track.position[:, index] + arm
-        low = np.minimum(low, at.min(axis=0) - radius)
-        high = np.maximum(high, at.max(axis=0) + radius)
-        speed = np.linalg.norm(track.velocity[:, index] + np.cross(spin, arm), axis=1)
-        if float(speed.max()) > fastest:
-            fastest, point_speed = float(speed.max()), speed
-    energy = reach.kinetic_energy(
-        body.mass, body.inertia, track.velocity[:, index], np.einsum("nji,nj->ni", turn, spin)
+    spin = np.einsum("nji,nj->ni", turn, track.spin[:, index])
+    energy = reach.kinetic_energy(body.mass, body.inertia, track.velocity[:, index], spin)
+    reachable = (
+        visitors.barrier is None
+        or visitors.height < reach.FENCE_HEIGHTS[0]
+        or any(need > visitors.barrier for need in fence.values())
     )
-    force, motor = _stall(loads, point_speed)
     return Envelope(
-        body.name, low, high, fastest, float(energy.max()), force, motor, _reachable(low, high, visitors)
+        body.name,
+        at.min(axis=(0, 1)),
+        at.max(axis=(0, 1)),
+        float(speed.max()),
+        float(energy.max()),
+        power.press(index, rows, speed[:, spot]),
+        fence,
+        reachable,
     )
 
 
-def _stall(loads: JointLoads, speed: Array) -> tuple[float | None, str]:
-    best: tuple[float | None, str] = (None, "")
-    for motor, load in zip(loads.recording.laws.motors, loads.motors, strict=True):
-        if load.able is None:
-            continue
-        force = reach.lever_force(load.able, loads.recording.track.rate[:, motor.axis], speed)
-        if force is not None and force > (best[0] or 0.0):
-            best = (force, motor.name)
-    return best
+def _outline(body: BodyData) -> Array:
+    """Corners of the hull of all that is drawn of a body, body frame, (k, 3) m; of many those that stick out most."""
+    from scipy.spatial import ConvexHull, QhullError
 
-
-def _reachable(low: Array, high: Array, visitors: Visitors | None) -> bool:
-    if visitors is None or visitors.barrier is None:
-        return True
-    if float(low[2]) > STANDING_REACH:
-        return False
-    line = visitors.barrier - reach.ARM_REACH
-    sides = {"-y": -low[1], "y": high[1], "-x": -low[0], "x": high[0]}
-    wanted = sides.values() if visitors.side == "all" else [sides[visitors.side]]
-    return any(float(s) > line for s in wanted)
+    points = np.vstack([surface.vertices for shape in body.shapes for surface in shape.surfaces()])
+    with suppress(QhullError):  # all in one plane
+        points = points[ConvexHull(points).vertices]
+    if len(points) <= _WAYS:
+        return points
+    k = np.arange(_WAYS) + 0.5
+    up, turn = 1 - 2 * k / _WAYS, np.pi * (1 + 5**0.5) * k
+    flat = np.sqrt(1 - up**2)
+    ways = np.stack([flat * np.cos(turn), flat * np.sin(turn), up])
+    return points[np.unique(np.argmax(points @ ways, axis=0))]
 
 
 def _gap(loads: JointLoads, a: int, b: int, rows: Array, assumed: tuple[str, ...]) -> Check | None:
@@ -234,9 +256,10 @@ def _gap(loads: JointLoads, a: int, b: int, rows: Array, assumed: tuple[str, ...
     through = (
         "" if least > 0.0 or meets else " - they run into each other, and the motion goes on through that -"
     )
+    who = "people" if {"head", "body"} & set(parts) else "hands"
     reason = (
         f"opens to {most * 1e3:.0f} mm and closes to {least * 1e3:.0f} mm{through}: room for {', '.join(parts)}; "
-        "keep hands out with a guard or a gap that stays wider"
+        f"keep {who} out with a guard or a gap that stays wider"
     )
     return warning(
         "reach",
@@ -253,9 +276,9 @@ def _gap(loads: JointLoads, a: int, b: int, rows: Array, assumed: tuple[str, ...
 
 
 def _trimmed(assembly: Assembly, index: int, pair: set[int]) -> list[Convex]:
-    """The pieces of a body without what lies close to the joints that it shares with the other body."""
+    """The solids of a body without what lies close to the joints that it shares with the other body."""
     body = assembly.bodies[index]
-    result: list[Convex] = list(pieces(body))
+    result = [solid for shape in body.shapes for solid in shape.solids()]
     for joint in assembly.joints:
         if {joint.first, joint.second} == pair:
             result = [kept for p in result for kept in p.without(joint.point - body.com, CLEAR_OF_JOINT)]
