@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 from simprop.assembly.types import Assembly
 from simprop.checking.check import Check, exit_code, not_computed, ranked
@@ -13,6 +14,7 @@ from simprop.strength.checks.member import member_checks
 from simprop.strength.checks.reach import Envelope, reach_checks
 from simprop.strength.checks.run import RUN_CHECKS
 from simprop.strength.checks.stand import stand_checks
+from simprop.strength.checks.wind import in_the_wind
 from simprop.strength.members.bent import Bent
 from simprop.strength.members.cuts import BodyHistory
 from simprop.strength.setting import setting_of
@@ -71,13 +73,18 @@ def strength(loads: JointLoads) -> StrengthReport:
     checks: list[Check] = []
     bent: list[Bent] = []
     notes: list[str] = []
+    wind = assembly.rig.wind
+    windy = in_the_wind(loads, wind) if wind is not None and wind.speed > 0 else []
+    words = "" if wind is None else f"with a steady wind of {wind.speed:g} m/s on top of the run's loads"
     for index, body in enumerate(assembly.bodies):
         if not body.shapes or body.scenery:
             continue
         history = BodyHistory(loads, index)
-        for member in history.members:
+        in_wind = [BodyHistory(other, index) for other in windy]
+        for k, member in enumerate(history.members):
             found, shape = member_checks(history, member, setting)
-            checks += found
+            blown = [c for h in in_wind for c in member_checks(h, h.members[k], setting)[0]]
+            checks += worst(found, blown, words)
             bent += [shape] if shape is not None else []
         notes += [
             f"{one} and {two} are drawn {gap * 1e3:.0f} mm apart and taken as fastened together"
@@ -92,7 +99,7 @@ def strength(loads: JointLoads) -> StrengthReport:
             for shape in body.shapes
             if shape.no_section and not body.fixed
         ]
-    checks += RUN_CHECKS(loads)
+    checks += worst(RUN_CHECKS(loads), [c for other in windy for c in RUN_CHECKS(other)], words)
     standing, ground = stand_checks(loads)
     reaching, envelopes = reach_checks(loads)
     notes += [
@@ -121,6 +128,39 @@ def strength(loads: JointLoads) -> StrengthReport:
     )
 
 
+def worst(calm: Sequence[Check], blown: Sequence[Check], words: str) -> list[Check]:
+    """Checks in the calm, each in the wind where that leaves it a lower margin.
+
+    What lasts (fatigue life, creep) is judged in the calm: a wind that blows all season is none.
+
+    Args:
+        calm: checks without wind.
+        blown: the same in the wind, from one side or several.
+        words: what is assumed of the wind.
+    """
+    lowest: dict[tuple[str, str, str], Check] = {}
+    for check in blown:
+        lasting = check.group == "fatigue" or "creep" in check.name
+        if check.margin is not None and not lasting:
+            old = lowest.get(_key(check))
+            if old is None or check.margin < (old.margin or 0.0):
+                lowest[_key(check)] = check
+    found = []
+    for check in calm:
+        other = lowest.pop(_key(check), None)
+        harder = other is not None and check.margin is not None and (other.margin or 0.0) < check.margin
+        found.append(
+            replace(other, assumed=(*other.assumed, words)) if other is not None and harder else check
+        )
+    return [*found, *(replace(c, assumed=(*c.assumed, words)) for c in lowest.values())]
+
+
+def _key(check: Check) -> tuple[str, str, str]:
+    """What a check is of, wherever along a member it is worst."""
+    place = check.place.rsplit(", ", 1)[0] if check.place.endswith("from its start") else check.place
+    return check.group, check.name.split(" beside ")[0], place
+
+
 def _left_out(assembly: Assembly) -> list[str]:
     """What no check looks at, so that nobody takes it for checked."""
     rig = assembly.rig
@@ -132,7 +172,10 @@ def _left_out(assembly: Assembly) -> list[str]:
     if rig.springs:
         found.append("springs, their hooks, ropes and what they hang on are not checked for strength")
     if rig.wind is not None:
-        found.append("the wind acts on the stand's checks only, not on members and joints")
+        found.append(
+            "the wind counts as a steady push on each part by itself, none in the lee of another; motors and pushers "
+            "hold against it, what nothing holds and loose joints give way"
+        )
     if rig.stand is not None and rig.stand.anchored:
         found.append("an anchored stand isn't checked for tipping and sliding, nor are its anchors")
         if not rig.stand.feet:

@@ -214,12 +214,12 @@ def _outline(body: BodyData) -> Array:
     with suppress(QhullError):  # all in one plane
         points = points[ConvexHull(points).vertices]
     if len(points) <= _WAYS:
-        return points
+        return np.asarray(points)
     k = np.arange(_WAYS) + 0.5
     up, turn = 1 - 2 * k / _WAYS, np.pi * (1 + 5**0.5) * k
     flat = np.sqrt(1 - up**2)
     ways = np.stack([flat * np.cos(turn), flat * np.sin(turn), up])
-    return points[np.unique(np.argmax(points @ ways, axis=0))]
+    return np.asarray(points[np.unique(np.argmax(points @ ways, axis=0))])
 
 
 def _gap(loads: JointLoads, a: int, b: int, rows: Array, assumed: tuple[str, ...]) -> Check | None:

@@ -108,10 +108,10 @@ def tipping(case: StandCase) -> list[Check]:
         righting, overturning = stability.tipping((*ground.weights, *ground.others, push), outline)
         righting += pinned
         use = np.where(overturning > 0, overturning / np.maximum(righting, 1e-12), 0.0)
-        row, e = np.unravel_index(int(np.argmax(use)), use.shape)
-        if float(use[row, e]) > worst:
-            worst = float(use[row, e])
-            found = (float(overturning[row, e]), float(righting[row, e]), int(row), int(e))
+        if float(use.max()) > worst:
+            worst = float(use.max())
+            i, j = (int(k) for k in np.unravel_index(int(np.argmax(use)), use.shape))
+            found = (float(overturning[i, j]), float(righting[i, j]), i, j)
     demand, capacity, row, e = found
     normal, point = outline[1][e], outline[0][e]
     still = sum(float(stability.held(*load, outline)[row, e]) for load in ground.weights) + float(pinned[e])
