@@ -111,6 +111,10 @@ class LinearPusher(PusherDrive):
     """
 
     title: ClassVar[str] = "Linear actuators"
+    cautions: ClassVar[tuple[str, ...]] = (
+        "A linear actuator pushes with its full force against whatever stops it, and holds it there unpowered: "
+        "guard what it closes, and let its current cut it off.",
+    )
     spare: ClassVar[float] = 1.25  # of its rated force, which it may give for long (assumed)
 
     kind: Literal["linear"] = "linear"

@@ -8,10 +8,23 @@ from simprop.drives.kinds import Motor, Pusher
 from simprop.rig.model import Rig
 
 LOW_VOLTAGE = "Low voltage: keep the mains side of the supply indoors or in a rated box, and fuse the wire."
-ALWAYS = (
+MOVING = (
     "Moving parts pinch and crush: guard cranks, slides and closing gaps, keep visitors out of reach, isolate before "
     "reaching in.",
     "Keep a stop button beside whoever runs the prop; it must not start by itself when power returns.",
+)
+"""Of a prop on which something moves."""
+FREE = (
+    "It stands free: people who lean on it or pull it, soft ground and more wind than it was checked for tip it over. "
+    "Stake, ballast or anchor it, and take it down in a storm.",
+)
+"""Of a prop that isn't anchored."""
+OVERHEAD = (
+    "What hangs or moves over people's heads falls on them when it fails: hold it by a second line of its own to "
+    "something that stands still.",
+)
+"""Of a prop that visitors walk under."""
+ALWAYS = (
     "Margins of what was simulated: people who pull, knock or climb are not in them.",
     "This report is no approval: its figures come from a model and from tables; local codes and a licensed person "
     "decide.",
@@ -30,7 +43,7 @@ def cautions(rig: Rig) -> tuple[str, ...]:
     Example:
         >>> from simprop.rig.load import parse_rig
         >>> rig = parse_rig("rig: 1\\nname: Post\\nbodies: {post: {fixed: true}}\\nrun: {for: 1 s}")
-        >>> cautions(rig) == ALWAYS
+        >>> cautions(rig) == (*FREE, *ALWAYS)
         True
     """
     drives: list[Motor | Pusher] = [*rig.motors.values(), *rig.pushers.values()]
@@ -38,7 +51,10 @@ def cautions(rig: Rig) -> tuple[str, ...]:
     found = [text for thing in things for text in getattr(thing, "cautions", ())]
     if any(d.supply is not None for d in drives):
         found.append(LOW_VOLTAGE)
-    return tuple(dict.fromkeys((*found, *ALWAYS)))
+    overhead = OVERHEAD if rig.visitors is not None and rig.visitors.overhead else ()
+    free = () if rig.stand is not None and rig.stand.anchored else FREE
+    moving = MOVING if any(not (b.fixed or b.scenery) for b in rig.bodies.values()) else ()
+    return tuple(dict.fromkeys((*found, *overhead, *moving, *free, *ALWAYS)))
 
 
 def _others(rig: Rig) -> Iterator[object]:
