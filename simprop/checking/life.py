@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from math import inf
 
 from simprop.catalog.strengths import FatigueLine
-from simprop.checking.check import Check, judge
+from simprop.checking.check import Check, judge, not_computed
 from simprop.checking.setting import LIFE_FACTOR, Setting
 from simprop.geometry.arrays import Array
 from simprop.rules import fatigue
@@ -39,6 +39,8 @@ def life_check(
         >>> round(check.capacity / 277.8, 1)
         1.0
     """
+    if not setting.lasting:
+        return not_computed("fatigue", "life", place, "judged without the wind")
     harm = fatigue.damage(line, ultimate, fatigue.count_cycles(history))
     run = len(history) * step
     nights = fatigue.life_nights(harm, run, setting.hours, setting.runs_per_hour) if run > 0 else inf

@@ -22,6 +22,7 @@ class Setting:
         runs_per_hour: how often the recorded run is played; None: one after the other.
         overhead: people walk beneath or right beside the moving parts.
         assumed: what the rig doesn't say and was assumed, a sentence each.
+        lasting: the loads are those of every night, so that life and creep can be judged by them; False in a wind.
     """
 
     temperature: float
@@ -30,6 +31,7 @@ class Setting:
     runs_per_hour: float | None
     overhead: bool
     assumed: tuple[str, ...]
+    lasting: bool = True
 
 
 def least_factor(family: str, setting: Setting) -> float:

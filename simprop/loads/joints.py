@@ -97,6 +97,7 @@ class JointLoads:
         stops: peak load in each stop.
         contacts: peak force in each contact.
         energy: audit of the run's energy.
+        lasting: they are those of every night; False with a steady wind on top, at some instants of the run.
     """
 
     recording: Recording
@@ -107,6 +108,7 @@ class JointLoads:
     stops: tuple[Peak, ...]
     contacts: tuple[Peak, ...]
     energy: Energy
+    lasting: bool = True
 
     @property
     def ranked(self) -> tuple[Pair, ...]:

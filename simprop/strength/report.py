@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from math import inf
 
 from simprop.assembly.types import Assembly
 from simprop.checking.check import Check, exit_code, not_computed, ranked
@@ -76,6 +77,7 @@ def strength(loads: JointLoads) -> StrengthReport:
     wind = assembly.rig.wind
     windy = in_the_wind(loads, wind) if wind is not None and wind.speed > 0 else []
     words = "" if wind is None else f"with a steady wind of {wind.speed:g} m/s on top of the run's loads"
+    gusty = replace(setting, lasting=False)
     for index, body in enumerate(assembly.bodies):
         if not body.shapes or body.scenery:
             continue
@@ -83,7 +85,7 @@ def strength(loads: JointLoads) -> StrengthReport:
         in_wind = [BodyHistory(other, index) for other in windy]
         for k, member in enumerate(history.members):
             found, shape = member_checks(history, member, setting)
-            blown = [c for h in in_wind for c in member_checks(h, h.members[k], setting)[0]]
+            blown = [c for h in in_wind for c in member_checks(h, h.members[k], gusty)[0]]
             checks += worst(found, blown, words)
             bent += [shape] if shape is not None else []
         notes += [
@@ -140,8 +142,7 @@ def worst(calm: Sequence[Check], blown: Sequence[Check], words: str) -> list[Che
     """
     lowest: dict[tuple[str, str, str], Check] = {}
     for check in blown:
-        lasting = check.group == "fatigue" or "creep" in check.name
-        if check.margin is not None and not lasting:
+        if check.margin is not None and "creep" not in check.name:
             old = lowest.get(_key(check))
             if old is None or check.margin < (old.margin or 0.0):
                 lowest[_key(check)] = check
@@ -149,9 +150,11 @@ def worst(calm: Sequence[Check], blown: Sequence[Check], words: str) -> list[Che
     for check in calm:
         other = lowest.pop(_key(check), None)
         harder = other is not None and check.margin is not None and (other.margin or 0.0) < check.margin
-        found.append(
-            replace(other, assumed=(*other.assumed, words)) if other is not None and harder else check
-        )
+        if other is not None and harder:
+            both = {r.change: r.margin for r in check.remedies}
+            changes = (replace(r, margin=min(r.margin, both.get(r.change, inf))) for r in other.remedies)
+            check = replace(other, assumed=(*other.assumed, words), remedies=tuple(changes))
+        found.append(check)
     return [*found, *(replace(c, assumed=(*c.assumed, words)) for c in lowest.values())]
 
 

@@ -403,7 +403,7 @@ def test_motor_on_a_bolt_asks_for_its_hub():
 def test_nothing_is_left_out_in_silence(ghost):
     notes = " ".join(ghost.notes)
     assert "not checked" in notes
-    assert "wind acts on the stand" in notes
+    assert "the wind counts as a steady push on each part by itself" in notes
     slender = """
 rig: 1
 name: pointer

@@ -117,7 +117,7 @@ def strength_of_section(case: MemberCase) -> list[Check]:
 def sustained_stress(case: MemberCase) -> list[Check]:
     """Creep under the mean loads, where the material is known for it."""
     s, cut = case.strength, case.governing.strength
-    if s.sustained is None:
+    if s.sustained is None or not case.setting.lasting:
         return []
     net, loads = net_of(case.section, cut)
     mean = SectionLoads(*(np.array([float(np.mean(getattr(loads, f))) * case.share]) for f in _FIELDS))

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from simprop.checking.check import Check, not_computed
 from simprop.checking.checks import Checks
 from simprop.fasteners.base import fastener_checks
@@ -17,7 +19,7 @@ RUN_CHECKS: Checks[JointLoads] = Checks()
 def fasteners(loads: JointLoads) -> list[Check]:
     """The checks of every joint's fastener."""
     assembly = loads.recording.assembly
-    setting = setting_of(assembly.rig)
+    setting = replace(setting_of(assembly.rig), lasting=loads.lasting)
     found: list[Check] = []
     for j, joint in enumerate(assembly.joints):
         hold = joint.kind.held_by

@@ -201,7 +201,8 @@ def _blown(
         touch_point=np.concatenate([track.touch_point.reshape(n, -1, 3), place], axis=1),
     )
     both = replace(laws, touches=(*laws.touches, *touches))
-    return replace(loads, recording=replace(loads.recording, track=blown, laws=both), wrenches=whole)
+    recording = replace(loads.recording, track=blown, laws=both)
+    return replace(loads, recording=recording, wrenches=whole, lasting=False)
 
 
 def _touch(blow: Blow) -> TouchData:
