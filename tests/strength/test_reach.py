@@ -4,7 +4,8 @@ import numpy as np
 import pytest
 from scipy.optimize import lsq_linear
 
-from simprop.geometry.convex import Convex, gap_over, segment_gap
+from simprop.geometry.convex import Convex, segment_gap
+from simprop.geometry.gaps import gap_over
 from simprop.geometry.turning import matrices
 from simprop.report import strength as write
 from simprop.report.writers import plain

@@ -11,7 +11,8 @@ from simprop.assembly.types import Assembly, BodyData
 from simprop.checking.check import Check, warning
 from simprop.checking.checks import Checks
 from simprop.geometry.arrays import Array
-from simprop.geometry.convex import Convex, gap_over
+from simprop.geometry.convex import Convex
+from simprop.geometry.gaps import gap_over
 from simprop.geometry.turning import matrices
 from simprop.loads.joints import JointLoads
 from simprop.rig.site import Visitors
