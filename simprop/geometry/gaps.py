@@ -10,6 +10,7 @@ from simprop.geometry.convex import Convex
 
 _SWEEPS = 500
 _STILL = 1e-14
+_TOUCH = 1e-6
 
 
 def gap_over(a: Convex, b: Convex, turns: tuple[Array, Array], places: tuple[Array, Array]) -> Array:
@@ -23,7 +24,8 @@ def gap_over(a: Convex, b: Convex, turns: tuple[Array, Array], places: tuple[Arr
     """
     middles = [turn @ ((x.start + x.end) / 2) + at for x, turn, at in zip((a, b), turns, places, strict=True)]
     spans = np.concatenate([turns[0] @ a.spans, -(turns[1] @ b.spans)], axis=2)
-    return np.maximum(_apart(middles[0] - middles[1], spans) - a.radius - b.radius, 0.0)
+    apart = _apart(middles[0] - middles[1], spans) - a.radius - b.radius
+    return np.where(apart < _TOUCH, 0.0, apart)
 
 
 @compiled
