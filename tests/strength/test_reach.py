@@ -173,7 +173,7 @@ def test_out_of_reach_is_said_of_the_fence_that_is_stated():
     low = sled(board, "1.7 m, height: 0.8 m")
     assert [e.reachable for r in (near, far, low) for e in r.strength.envelopes] == [True, False, True]
     page = [" ".join(plain(write.STRENGTH.of(r)).split()) for r in (near, far, low)]
-    assert "A fence 1000 mm high on the viewer's side, 1601 mm from y = 0" in page[0]
+    assert "A fence 1000 mm high on the viewer's side, 1600 mm from y = 0" in page[0]
     assert "the one stated at 1200 mm is not enough" in page[0]
     assert "out of reach over the fence that is stated" in page[1]
     assert "the one stated at 1700 mm is enough" in page[1]
