@@ -27,7 +27,7 @@ def test_same_numbers_without_an_engine(tmp_path: Path) -> None:
     save_recording(run.recording, path)
     code = (
         f"{BLOCKED}from pathlib import Path; from simprop.commands.run import loads_of;"
-        f"loads_of(Path({str(path)!r}), {{}}, None, None, settle=True)"
+        f"loads_of(Path({str(path)!r}), {{}}, None, None, settle=True, plot=False)"
     )
     subprocess.run([sys.executable, "-c", code], check=True, capture_output=True)
     assert json.loads((tmp_path / "loads.json").read_text()) == json.loads(as_json(LOADS.of(run)))

@@ -24,6 +24,9 @@ HALVINGS = 7
 """Most halvings of the step."""
 SETTLED = 0.01
 """A peak has settled when it moves by less than this share of itself, or of `SMALL` of the largest of its kind."""
+BLOW = 0.03
+"""The same for a pusher: it strikes its ends, whose stiffness is assumed, and what is decided once a step is right to
+the first order of it alone; the band says what is left."""
 
 
 def simulate(
@@ -114,7 +117,7 @@ def compare(before: Sequence[Mapping[str, float]], fine: JointLoads) -> dict[str
     The error left is at most the last move where the peaks follow the first order of the step, and half of the move
     before, in case that two steps agree by chance. Loads that follow those of the step before (friction by a
     coefficient, and what is decided once a step) leave twice that. A peak is settled when the moves are less than 1 %
-    of itself, or of 2 % of the largest peak of its kind where it is smaller than that.
+    (of a pusher 3 %) of itself, or of 2 % of the largest peak of its kind where it is smaller than that.
 
     Args:
         before: peaks by their keys at one or two coarser steps, each half of the one before.
@@ -132,5 +135,6 @@ def compare(before: Sequence[Mapping[str, float]], fine: JointLoads) -> dict[str
         moves = [abs(b - a) for a, b in pairwise(values)]
         move = max(m / 2**k for k, m in enumerate(reversed(moves)))
         floor = max(peak.value, SMALL * largest[peak.kind], 1e-9)
-        bands[peak.key] = Band(peak.value, lag * move, move <= SETTLED * floor)
+        enough = BLOW if peak.key.startswith("pusher.") else SETTLED
+        bands[peak.key] = Band(peak.value, lag * move, move <= enough * floor)
     return bands

@@ -201,16 +201,16 @@ def test_reports_pictures_and_exports(tmp_path, capsys):
     file = tmp_path / "toys.yaml"
     file.write_text(RIG)
     assert commands.size(file, {}, "mujoco", tmp_path, hours=4, ambient=20) in (0, 1)
-    said = " ".join((tmp_path / "sizes.txt").read_text().split())
-    assert "turn (clockwork described in the rig) load: peak 0.0199 N*m" in said
-    assert "it can give 0.02 N*m from its supply" in said
+    said = " ".join((tmp_path / "sizes.md").read_text().replace("·", "*").split())
+    assert "## turn (clockwork described in the rig) - load: peak 0.0199 N*m" in said
+    assert "it can give 0.0200 N*m from its supply" in said
     assert "has given 3 % of its turns" in said
-    assert "(it can give 30 N from its supply)" in said
+    assert "(it can give 30.0 N from its supply)" in said
     assert "classes that would carry it: none of the catalogue" in said
     run = simulate(parse_rig(RIG), "mujoco", settle=False)
     assert "motors.turn: loses nothing to its gears (assumed)" in run.laws.notes
     assert Clockwork.cautions[0] in run.cautions
-    write_loads(run, tmp_path, lambda *_: None)
+    write_loads(run, tmp_path, lambda *_: None, plot=True)
     write_strength(run, tmp_path, lambda *_: None)
     assert "Motor turn: peak 0.02" in (tmp_path / "loads.md").read_text()
     assert json.loads((tmp_path / "loads.json").read_text())["motors"]["turn"]["able_at_standstill"] == TORQUE
@@ -247,7 +247,7 @@ def test_in_the_table_of_classes(tmp_path, capsys, monkeypatch):
         assert "Clockwork, N*m" in table
         assert "toy clock" in table
         assert commands.list_drives("toy clock", None, {}, None, None) == 0
-        assert "0.02 N*m" in capsys.readouterr().out
+        assert "0.0200 N*m" in capsys.readouterr().out
         assert figures_of("toy clock").angle == pytest.approx(5 * pi)
         assert motor_curves("toy clock", tmp_path / "clock.png", voltages=(12.0,)).stat().st_size > 5000
     finally:

@@ -223,10 +223,10 @@ def test_reports_pictures_and_exports(tmp_path, capsys):
     file.write_text(PUCK.replace("HELD", ""))
     assert check_rig(file, {}) == 0
     assert "planar" in capsys.readouterr().out
-    assert loads_of(file, {"run.step": "1 ms"}, "mujoco", tmp_path, settle=False) == 0
+    assert loads_of(file, {"run.step": "1 ms"}, "mujoco", tmp_path, settle=False, plot=False) == 0
     assert "face" in capsys.readouterr().out
     run = simulate(puck(), "mujoco", step=1e-3, settle=False)
-    write_loads(run, tmp_path, lambda *_: None)
+    write_loads(run, tmp_path, lambda *_: None, plot=True)
     write_strength(run, tmp_path, lambda *_: None)
     assert "| face | " in (tmp_path / "loads.md").read_text()
     face = json.loads((tmp_path / "loads.json").read_text())["joints"]["face"]

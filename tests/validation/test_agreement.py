@@ -19,6 +19,8 @@ from simprop.run.simulate import SMALL, simulate
 RIGS = sorted((Path(__file__).parents[2] / "rigs").glob("*.yaml"))
 STEP = 5e-4
 """Finer than most of the rigs need to settle, s."""
+FINER = {"cider_press": 1e-4}
+"""Rigs in which something strikes its end: a blow decided once a step is right to the first order of it, s."""
 
 
 @pytest.mark.parametrize("path", RIGS, ids=lambda p: p.stem)
@@ -26,9 +28,9 @@ def test_peaks_within_two_per_cent(path: Path) -> None:
     """2 % of a peak, or of a fiftieth of the largest of its kind where it is smaller than that."""
     pytest.importorskip("mujoco")
     pytest.importorskip("pybullet")
-    assembly = assemble(load_rig(path))
+    assembly, step = assemble(load_rig(path)), FINER.get(path.stem, STEP)
     bullet, mujoco = (
-        {peak.key: peak for peak in all_peaks(simulate(assembly, engine, settle=False, step=STEP).loads)}
+        {peak.key: peak for peak in all_peaks(simulate(assembly, engine, settle=False, step=step).loads)}
         for engine in ("bullet", "mujoco")
     )
     assert bullet.keys() == mujoco.keys()
