@@ -228,7 +228,7 @@ def test_reports_pictures_and_exports(tmp_path, capsys):
     run = simulate(puck(), "mujoco", step=1e-3, settle=False)
     write_loads(run, tmp_path, lambda *_: None, plot=True)
     write_strength(run, tmp_path, lambda *_: None)
-    assert "| face | " in (tmp_path / "loads.md").read_text()
+    assert "| joint face | " in (tmp_path / "loads.md").read_text()
     face = json.loads((tmp_path / "loads.json").read_text())["joints"]["face"]
     assert face["force"]["value"] < 1e-9  # drag acts along what is free; the wall is not pressed
     drag = DRAG * np.hypot(np.exp(-0.4), G / DRAG * (1 - np.exp(-0.4)))
