@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 import contextlib
+import shutil
 import subprocess
 import tempfile
 from fractions import Fraction
 from pathlib import Path
 from typing import IO, Any, cast
 
-from simprop.errors import RenderError
+from simprop.errors import RenderError, WriteError
 
+FULL = "No space left on device"
+LITTLE = 2**16
+"""Free space of a disk below which a clip that failed failed for want of it, bytes."""
 THREADS = "4"
 """Threads of the encoder, whose work depends on their number: the same on every machine."""
 
@@ -48,6 +52,7 @@ class Encoder:
         quick: bool = False,
     ):
         rate = str(Fraction(frames_per_second).limit_denominator(1001))
+        self._folder = path.parent
         self._log = tempfile.TemporaryFile()  # noqa: SIM115
         command = [ffmpeg(), "-y", "-loglevel", "error", "-f", "rawvideo", "-pix_fmt", "rgb24"]
         command += ["-s", f"{size[0]}x{size[1]}", "-r", rate, "-i", "-"]
@@ -99,13 +104,16 @@ class Encoder:
 
         Raises:
             RenderError: when ffmpeg reports a fault.
+            WriteError: when the disk is full, which ffmpeg tells in several ways, or not at all.
         """
         with contextlib.suppress(BrokenPipeError):
             self._process.communicate()
         if self._process.returncode:
             self._log.seek(0)
-            tail = self._log.read().decode(errors="replace").strip().splitlines()[-1:]
-            raise RenderError(f"the clip can't be encoded: {' '.join(tail)}")
+            said = self._log.read().decode(errors="replace").strip()
+            if FULL in said or shutil.disk_usage(self._folder).free < LITTLE:
+                raise WriteError(f"can't write into {self._folder}: {FULL}")
+            raise RenderError(f"the clip can't be encoded: {' '.join(said.splitlines()[-1:])}")
         self._log.close()
 
     def stop(self) -> None:
