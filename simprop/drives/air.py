@@ -47,10 +47,12 @@ class _Running(PullState):
     current: float = field(default=0.0, init=False)
 
     def tension(self, time: float, length: float, rate: float, step: float, volts: float | None) -> float:
+        from simprop.laws.chambers import advance  # compiled: only a run wants it
+
         law, out = self.cylinder, self.mounting.out(length)
         valve = 1 if volts is not None and volts > 0 else -1
         push = pneumatic.push(law, pneumatic.force(law, self.air), out)
-        self.air = pneumatic.advance(law, self.air, valve, (out, rate), step)
+        self.air = advance(law, self.air, valve, (out, rate), step)
         return self.mounting.rubbed(rate, step, law.friction) - push
 
 

@@ -1,9 +1,7 @@
-"""Air cylinder: force, air used, valve flow, the pressures on both sides of the piston, cushions and slam.
+"""Air cylinder: its figures, its force, and the flow by which its valve is rated.
 
-Flow through valve and throttle: ISO 6358, by sonic conductance and critical pressure ratio (0.2 to 0.5,
-from memory).
-Chambers: ideal gas at a stated polytropic exponent (1 isothermal, 1.4 adiabatic; 1.2 assumed between them).
-Pressures are absolute unless said otherwise. Compressed air stores energy: see `CAUTION`.
+What flows in and out meanwhile stands in `simprop.laws.chambers`. Pressures are absolute unless said otherwise.
+Compressed air stores energy: see `CAUTION`.
 """
 
 from __future__ import annotations
@@ -79,35 +77,6 @@ def conductance_from_cv(flow_coefficient: float, critical: float = 0.3) -> float
     return nominal_flow(flow_coefficient, *RATED) / (RATED[0] * part)
 
 
-def mass_flow(conductance: float, critical: float, upstream: float, downstream: float) -> float:
-    """Air through a valve: ``C p1 rho0 psi``, kg/s, positive from the first to the second side.
-
-    psi = 1 under the critical pressure ratio, ``sqrt(1 - ((r - b) / (1 - b))^2)`` over it, and straight to
-    zero for ratios over 0.999. Air at the reference temperature.
-
-    Args:
-        conductance: sonic conductance C, m^3/(s*Pa).
-        critical: critical pressure ratio b, 0 to 1.
-        upstream: pressure on the first side, Pa.
-        downstream: on the second, Pa.
-
-    Example:
-        >>> choked = mass_flow(1e-8, 0.3, 7e5, 1e5)
-        >>> choked == mass_flow(1e-8, 0.3, 7e5, 2e5), mass_flow(1e-8, 0.3, 1e5, 7e5) == -choked
-        (True, True)
-    """
-    if downstream > upstream:
-        return -mass_flow(conductance, critical, downstream, upstream)
-    ratio = downstream / upstream
-    if ratio <= critical:
-        psi = 1.0
-    elif ratio < 0.999:
-        psi = math.sqrt(1 - ((ratio - critical) / (1 - critical)) ** 2)
-    else:
-        psi = math.sqrt(1 - ((0.999 - critical) / (1 - critical)) ** 2) * (1 - ratio) / 0.001
-    return conductance * upstream * REFERENCE_DENSITY * psi
-
-
 @dataclass(frozen=True)
 class Cylinder:
     """A double-acting cylinder with its valve; `rod` 0 for a rodless one.
@@ -158,7 +127,7 @@ def force(cylinder: Cylinder, air: Air) -> float:
         >>> round(force(Cylinder(0.025, 0.010, 0.1, 7e5, 1e-8, 1e-8), Air(7.01325e5, 1.01325e5)), 1)
         294.5
     """
-    cap, ring = _areas(cylinder)
+    cap, ring = areas(cylinder)
     return air.cap * cap - air.rod * ring - ATMOSPHERE * (cap - ring)
 
 
@@ -187,56 +156,15 @@ def push(cylinder: Cylinder, pressed: float, extension: float) -> float:
     return max(pressed, inner) if pressed < 0 else min(pressed, outer)
 
 
-def _areas(cylinder: Cylinder) -> tuple[float, float]:
-    cap = math.pi / 4 * cylinder.bore**2
-    return cap, cap - math.pi / 4 * cylinder.rod**2
-
-
-def advance(cylinder: Cylinder, air: Air, valve: int, motion: tuple[float, float], step: float) -> Air:
-    """Pressures one step later, with the piston moving evenly meanwhile.
-
-    ``dp/dt = n / V (R T q - p dV/dt)`` on each side, in as many short steps as the flow needs.
+def areas(cylinder: Cylinder) -> tuple[float, float]:
+    """Of the piston behind and around the rod, m^2.
 
     Args:
-        valve: +1 extends (air to the cap side, rod side vents), -1 retracts, 0 vents both.
-        motion: extension (0 to stroke, m) and its rate (m/s).
-        step: s.
+        cylinder: bore and rod.
 
     Example:
-        >>> box = Cylinder(0.025, 0.010, 0.1, 7e5, 1e-8, 1e-8)
-        >>> advance(box, Air(), 1, (0.0, 0.0), 1e-3).cap > ATMOSPHERE
-        True
+        >>> [round(a * 1e6, 1) for a in areas(Cylinder(0.025, 0.010, 0.1, 7e5, 1e-8, 1e-8))]
+        [490.9, 412.3]
     """
-    cap_area, ring = _areas(cylinder)
-    extension, rate = motion
-    inside = min(max(extension, 0.0), cylinder.stroke)
-    least = cylinder.dead_volume + min(inside * cap_area, (cylinder.stroke - inside) * ring)
-    fastest = cylinder.exponent * GAS * REFERENCE_TEMPERATURE * REFERENCE_DENSITY / least
-    fastest *= 3 * max(cylinder.inlet, cylinder.exhaust)
-    parts = max(1, math.ceil(step * fastest / 0.2))
-    h = step / parts
-    cap, rod, at = air.cap, air.rod, inside
-    for _ in range(parts):
-        then = min(max(at + rate * h, 0.0), cylinder.stroke)
-        q = _flow(cylinder, cap, valve > 0, at if rate < 0 else math.inf)
-        dead = cylinder.dead_volume
-        cap = _chamber(cap, h * q, dead + at * cap_area, dead + then * cap_area, cylinder.exponent)
-        q = _flow(cylinder, rod, valve < 0, cylinder.stroke - at if rate > 0 else math.inf)
-        before, after = dead + (cylinder.stroke - at) * ring, dead + (cylinder.stroke - then) * ring
-        rod = _chamber(rod, h * q, before, after, cylinder.exponent)
-        at = then
-    return Air(cap, rod)
-
-
-def _flow(cylinder: Cylinder, pressure: float, fed: bool, gap: float) -> float:
-    """Air into one chamber, kg/s; `gap` is how far the piston that empties it is from its end, m."""
-    if fed:
-        return mass_flow(cylinder.inlet, cylinder.critical, cylinder.supply, pressure)
-    share = cylinder.cushion_share if gap < cylinder.cushion else 1.0
-    return -mass_flow(cylinder.exhaust * share, cylinder.critical, pressure, ATMOSPHERE)
-
-
-def _chamber(pressure: float, added: float, before: float, after: float, exponent: float) -> float:
-    """Pressure after a mass was added and the volume changed, Pa."""
-    filled = pressure + exponent * GAS * REFERENCE_TEMPERATURE * added / before
-    return filled * math.pow(before / after, exponent)
+    cap = math.pi / 4 * cylinder.bore**2
+    return cap, cap - math.pi / 4 * cylinder.rod**2

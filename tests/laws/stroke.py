@@ -5,7 +5,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from simprop.laws.pneumatic import ATMOSPHERE, Air, Cylinder, advance, force
+from simprop.laws.chambers import advance
+from simprop.laws.pneumatic import ATMOSPHERE, Air, Cylinder, force
 
 Array = np.ndarray
 

@@ -6,16 +6,15 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from simprop.laws.chambers import advance, mass_flow
 from simprop.laws.pneumatic import (
     ATMOSPHERE,
     REFERENCE_DENSITY,
     Air,
     Cylinder,
-    advance,
     conductance_from_cv,
     extend_force,
     force,
-    mass_flow,
     push,
 )
 from tests.laws.stroke import stroke
