@@ -117,7 +117,8 @@ def compare(before: Sequence[Mapping[str, float]], fine: JointLoads) -> dict[str
     The error left is at most the last move where the peaks follow the first order of the step, and half of the move
     before, in case that two steps agree by chance. Loads that follow those of the step before (friction by a
     coefficient, and what is decided once a step) leave twice that. A peak is settled when the moves are less than 1 %
-    (of a pusher 3 %) of itself, or of 2 % of the largest peak of its kind where it is smaller than that.
+    (of a pusher the last less than 3 %) of itself, or of 2 % of the largest peak of its kind where it is smaller than
+    that.
 
     Args:
         before: peaks by their keys at one or two coarser steps, each half of the one before.
@@ -135,6 +136,6 @@ def compare(before: Sequence[Mapping[str, float]], fine: JointLoads) -> dict[str
         moves = [abs(b - a) for a, b in pairwise(values)]
         move = max(m / 2**k for k, m in enumerate(reversed(moves)))
         floor = max(peak.value, SMALL * largest[peak.kind], 1e-9)
-        enough = BLOW if peak.key.startswith("pusher.") else SETTLED
-        bands[peak.key] = Band(peak.value, lag * move, move <= enough * floor)
+        still = moves[-1] <= BLOW * floor if peak.key.startswith("pusher.") else move <= SETTLED * floor
+        bands[peak.key] = Band(peak.value, lag * move, still)
     return bands
