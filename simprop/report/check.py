@@ -61,7 +61,7 @@ def mobility_lines(assembly: Assembly) -> list[str]:
     if assembly.surplus:
         lines.append(
             f"Over-constrained by {assembly.surplus}: real joints need play or flex there, "
-            "and their share of those loads is a convention"
+            "and they share those loads as they give"
         )
     free = [assembly.bodies[b.body].name for b in assembly.tree if b.joint is None]
     if free:
