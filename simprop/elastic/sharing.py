@@ -44,7 +44,7 @@ def share(x: Any, open_: Any, give: Any, moved: Any, load: Any, matrix: Any) -> 
     bodies, places = matrix.shape[0], matrix.shape[1]
     found = x.copy()
     form, slope = np.empty((count, count)), np.empty(count)
-    part = np.empty(max(columns, places))
+    part = np.empty((max(columns, places), count))
     for step in range(n):
         form[:] = 0.0
         slope[:] = 0.0
@@ -82,12 +82,17 @@ def alone(x: Any, open_: Any, own: Any) -> Any:
         form[:] = 0.0
         slope[:] = 0.0
         for c in range(columns):
-            weight = OWN if own[c] else 1.0
             for s in range(count):
-                part = weight * open_[step, c, s]
+                part = open_[step, c, s]
+                form[s, s] += part * part  # square to each other: all of them together give nothing else
+                if own[c]:
+                    part *= OWN
                 slope[s] += part * x[step, c]
+        for c in range(columns):
+            for s in range(count if own[c] else 0):
+                part = (1.0 - OWN) * open_[step, c, s]
                 for t in range(s + 1):
-                    form[s, t] += part * open_[step, c, t]
+                    form[s, t] -= part * open_[step, c, t]
         _solve(form, slope)
         for s in range(count):
             for c in range(columns):
@@ -99,15 +104,17 @@ def alone(x: Any, open_: Any, own: Any) -> Any:
 def _add(give: Any, moved: Any, load: Any, form: Any, slope: Any, part: Any) -> None:
     """Add moved' give moved to the lower half of `form`, and moved' give load to `slope`."""
     size, count = moved.shape
-    for s in range(count):
-        for i in range(size):
-            part[i] = 0.0
-            for j in range(size):
-                part[i] += give[i, j] * moved[j, s]
-        for i in range(size):
-            slope[s] += part[i] * load[i]
+    part[:size] = 0.0
+    for i in range(size):
+        for j in range(size):
+            if give[i, j] != 0.0:  # joints give each by itself
+                for s in range(count):
+                    part[i, s] += give[i, j] * moved[j, s]
+    for i in range(size):
+        for s in range(count):
+            slope[s] += part[i, s] * load[i]
             for t in range(s + 1):
-                form[s, t] += part[i] * moved[i, t]
+                form[s, t] += part[i, s] * moved[i, t]
 
 
 @compiled
