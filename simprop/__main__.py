@@ -27,6 +27,10 @@ def main() -> NoReturn:
         code = STOPPED
     except SystemExit as end:
         code = end.code
+    except SystemError as error:  # a signal that came as a compiled loop returned
+        if not isinstance(error.__cause__, (KeyboardInterrupt, SystemExit)):
+            raise
+        code = getattr(error.__cause__, "code", STOPPED)
     if code in (STOPPED, ENDED):
         print("Stopped; nothing half-written was left.", file=sys.stderr, flush=True)
         os._exit(code)  # without waiting for threads that go on
