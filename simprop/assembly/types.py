@@ -53,6 +53,23 @@ class BodyData:
 
 
 @dataclass(frozen=True)
+class Give:
+    """A joint that gives in the directions that it bars: a spring and a damper, stress-free in the start pose.
+
+    A shift d of the second body against the first at the joint's point and a turn t between them (rotation vector),
+    both in axes that the first body carries, meet the wrench -stiffness @ (d, t) - damping @ their rates on the
+    second body at that point.
+
+    Attributes:
+        stiffness: (6, 6), N/m, N*m/rad and between; world axes of the start pose; zero along what is free.
+        damping: (6, 6), N*s/m, N*m*s/rad and between; the same axes.
+    """
+
+    stiffness: Array
+    damping: Array
+
+
+@dataclass(frozen=True)
 class JointData:
     """A joint at the start pose.
 
@@ -64,6 +81,7 @@ class JointData:
         point: where, (3,) m.
         axis: unit direction, (3,); zeros for a joint without one.
         freedoms: what it leaves free, with what its play leaves free.
+        give: how it gives in what it bars; None: not at all.
     """
 
     name: str
@@ -73,6 +91,7 @@ class JointData:
     point: Array
     axis: Array
     freedoms: tuple[Freedom, ...]
+    give: Give | None = None
 
     @property
     def bars(self) -> tuple[Array, Array]:
