@@ -7,6 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from simprop.assembly.bending import Wanted, bent, slender
 from simprop.assembly.closing import Closed, Mobility, count, follow
 from simprop.assembly.graph import WORLD, span
 from simprop.assembly.kinematics import STILL, Hinge, Tree, make_tree, poses, residual
@@ -16,7 +17,7 @@ from simprop.assembly.types import Assembly, Axis, BodyData, Branch, Closure, Jo
 from simprop.errors import AssemblyError, OpenLoopError
 from simprop.geometry.arrays import Array
 from simprop.geometry.placement import AS_DRAWN, Placement
-from simprop.parts.kinds import Body
+from simprop.parts.kinds import Bending, Body
 from simprop.parts.part import Shape
 from simprop.quantities import show
 from simprop.reading.fields import LIMITS, Point
@@ -100,7 +101,7 @@ def _assemble(rig: Rig) -> Assembly:
     joints = tuple(_joint(rig, name, slack.hinges[i], placed, names, axes) for i, name in enumerate(order))
     velocity, spin = start_speeds(rig, tree, loops, solved.q, size=size, bodies=bodies)
     notes = (*unseated, *_notes(rig, solved, tree, order), *_odd(rig, bodies, joints, branches))
-    return Assembly(
+    rigid = Assembly(
         rig,
         bodies,
         joints,
@@ -113,6 +114,21 @@ def _assemble(rig: Rig) -> Assembly:
         spin,
         notes,
     )
+    wanted = _bending(rig, bodies)
+    return bent(rigid, wanted) if wanted else rigid
+
+
+def _bending(rig: Rig, bodies: Sequence[BodyData]) -> dict[int, Wanted]:
+    """How bodies bend, by index; none where all are rigid."""
+    found = {}
+    for i, body in enumerate(rig.bodies.values()):
+        if isinstance(body.bends, Bending):
+            found[i] = Wanted(body.bends.pieces, body.bends.damping)
+        elif body.bends:
+            found[i] = Wanted()
+        elif rig.run.bend and not bodies[i].fixed and slender(bodies[i]):
+            found[i] = Wanted(every=False)
+    return found
 
 
 def _loosened(rig: Rig, hinges: Sequence[Hinge]) -> list[Hinge]:

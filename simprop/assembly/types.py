@@ -36,6 +36,7 @@ class BodyData:
         shapes: its parts, in the body frame.
         placement: how it got from where it was drawn to the start pose.
         scenery: stands still and is no part of the prop.
+        member: name of the body in the rig that bends and of which this is a piece; None: a body of its own.
     """
 
     name: str
@@ -46,6 +47,7 @@ class BodyData:
     shapes: tuple[Shape, ...]
     placement: Placement
     scenery: bool = False
+    member: str | None = None
 
     def local(self, drawn: Sequence[Any] | Array) -> Array:
         """A drawn point of the body in its own frame: (3,) m."""
@@ -148,6 +150,25 @@ class Axis:
 
 
 @dataclass(frozen=True)
+class Member:
+    """A body of the rig that bends, as rigid pieces with springs between.
+
+    Attributes:
+        whole: the body as it is unstrained, in the start pose.
+        bodies: indices of its pieces, in order along each of its beams.
+        seams: indices of the joints between them.
+        damping: damping ratio of its first way to swing as held.
+        frequency: of that, Hz.
+    """
+
+    whole: BodyData
+    bodies: tuple[int, ...]
+    seams: tuple[int, ...]
+    damping: float
+    frequency: float
+
+
+@dataclass(frozen=True)
 class Assembly:
     """A prop put together at its start pose.
 
@@ -164,6 +185,7 @@ class Assembly:
         velocity: velocity of each body's centre of mass at the start, (B, 3) m/s.
         spin: angular velocity of each body at the start, (B, 3) rad/s.
         notes: what a person should know (assumed values, moved points), one sentence each.
+        members: the bodies of the rig that bend.
     """
 
     rig: Rig
@@ -177,8 +199,34 @@ class Assembly:
     velocity: Array
     spin: Array
     notes: tuple[str, ...] = ()
+    members: tuple[Member, ...] = ()
+
+    def carrier(self, name: str, drawn: Sequence[Any] | Array) -> int:
+        """Index of the body of that name; of one that bends, of the piece that carries a drawn point.
+
+        Args:
+            name: of a body of the rig.
+            drawn: place as drawn, (3,) m.
+        """
+        found = next(i for i, body in enumerate(self.bodies) if name in (body.name, body.member))
+        return self.nearest(name, self.bodies[found].placement.world(drawn))
+
+    def nearest(self, name: str, point: Array) -> int:
+        """The same for a point in the world's start pose, (3,) m."""
+        own = [i for i, body in enumerate(self.bodies) if name in (body.name, body.member)]
+        return own[0] if len(own) == 1 else min(own, key=lambda i: _off(self.bodies[i], point))
 
     @property
     def jammed(self) -> bool:
         """True if there are bodies that aren't fixed, and nothing can move."""
         return self.mobility == 0 and any(not body.fixed for body in self.bodies)
+
+
+def _off(body: BodyData, point: Array) -> tuple[float, float]:
+    """How far a point of the world's start pose lies outside of a piece, and off the middle lines of its beams, m."""
+    local = point - body.com
+    gaps = [(round(max(0.0, shape.gap(local)), 9), 1.0) for shape in body.shapes if shape.section() is None]
+    for line in (s for shape in body.shapes if shape.section() is not None for s in shape.stretches()):
+        off = float(np.linalg.norm(local - line.foot(local)))
+        gaps.append((round(max(0.0, off - line.radius), 9), off))
+    return min(gaps)

@@ -120,16 +120,98 @@ def _across(r: Array) -> Array:
     return np.array([[0.0, -z, y], [z, 0.0, -x], [-y, x, 0.0]])
 
 
+def nearest(beams: Sequence[Beam], point: Array, but: int = -1) -> tuple[int, float]:
+    """The beam nearest to a point and the share of its length there; (-1, 0) where there is none.
+
+    Args:
+        beams: of a body.
+        point: (3,) m.
+        but: index of a beam that doesn't count.
+
+    Example:
+        >>> bar = Beam(np.zeros(3), np.array([2.0, 0, 0]), 1.0, (1.0, 1.0), 1.0, np.array([0.0, 1.0, 0]))
+        >>> nearest([bar], np.array([0.5, 0.1, 0.0]))
+        (0, 0.25)
+    """
+    best, found = np.inf, (-1, 0.0)
+    for i, beam in enumerate(beams):
+        if i == but:
+            continue
+        line = beam.end - beam.start
+        s = float(np.clip((point - beam.start) @ line / (line @ line), 0.0, 1.0))
+        gap = float(np.linalg.norm(beam.start + s * line - point))
+        if gap < best - 1e-12:
+            best, found = gap, (i, s)
+    return found
+
+
+def ties(beams: Sequence[Beam]) -> list[tuple[int, Array, int, float]]:
+    """The ends of beams that are tied rigidly to other beams: the nearest first, until all beams hang together.
+
+    Args:
+        beams: of a body.
+
+    Returns:
+        Index of the beam, its end (3,) m, index of the other beam and the share of its length there.
+
+    Example:
+        >>> y = np.array([0.0, 1.0, 0.0])
+        >>> row = [Beam(np.zeros(3), np.array([1.0, 0, 0]), 1.0, (1.0, 1.0), 1.0, y)]
+        >>> row += [Beam(np.array([0.5, 0, 0]), np.array([0.5, 0, 1.0]), 1.0, (1.0, 1.0), 1.0, y)]
+        >>> [(i, other, at) for i, _, other, at in ties(row)]
+        [(1, 0, 0.5)]
+    """
+    if len(beams) == 1:
+        return []
+    joined = [(i, end, *nearest(beams, end, i)) for i, b in enumerate(beams) for end in (b.start, b.end)]
+    rows = []
+    for i, end, other, at in joined:
+        far = beams[other]
+        gap = float(np.linalg.norm(far.start + at * (far.end - far.start) - end))
+        rows.append((gap, i, end, other, at))
+    rows.sort(key=lambda r: (r[0], r[1]))
+    shortest = min(float(np.linalg.norm(b.end - b.start)) for b in beams)
+    whole = list(range(len(beams)))
+
+    def root(i: int) -> int:
+        while whole[i] != i:
+            i = whole[i]
+        return i
+
+    links = []
+    for gap, i, end, other, at in rows:
+        touching = gap < 0.2 * shortest
+        if root(i) != root(other) or touching:
+            whole[root(i)] = root(other)
+            links.append((i, end, other, at))
+    for i in range(1, len(beams)):
+        if root(i) != root(0):
+            other, at = _nearest_of(beams, i, [k for k in range(len(beams)) if root(k) == root(0)])
+            whole[root(i)] = root(0)
+            links.append((i, beams[i].start, other, at))
+    return links
+
+
+def _nearest_of(beams: Sequence[Beam], beam: int, others: list[int]) -> tuple[int, float]:
+    end = beams[beam].start
+    gaps = []
+    for k in others:
+        line = beams[k].end - beams[k].start
+        s = float(np.clip((end - beams[k].start) @ line / (line @ line), 0.0, 1.0))
+        gaps.append((float(np.linalg.norm(beams[k].start + s * line - end)), k, s))
+    _, other, at = min(gaps)
+    return other, at
+
+
 class _Nodes:
     """Points of the beams, gathered in groups that move as one."""
 
     def __init__(self, beams: Sequence[Beam], places: Array, lumps: Sequence[tuple[float, Array]]):
         self.beams, self.places, self.lumps = beams, places, lumps
-        joined = [(i, end, *self._nearest(end, i)) for i, b in enumerate(beams) for end in (b.start, b.end)]
-        held = [self._nearest(p) for p in places]
-        carried = [self._nearest(c) for _, c in lumps]
+        held = [nearest(beams, p) for p in places]
+        carried = [nearest(beams, c) for _, c in lumps]
         cuts: list[set[float]] = [{0.0, 1.0} for _ in beams]
-        links = self._links(joined)
+        links = ties(beams)
         for beam, at in [*held, *carried, *((other, at) for _, _, other, at in links)]:
             cuts[beam].add(at)
         self.rows: list[list[tuple[float, int]]] = []
@@ -146,60 +228,6 @@ class _Nodes:
         self.index = {root: k for k, root in enumerate(roots)}
         self.held = [self._node(*h) for h in held]
         self.carried = [self._node(*c) for c in carried]
-
-    def _nearest(self, point: Array, but: int = -1) -> tuple[int, float]:
-        """The beam nearest to a point and the share of its length there."""
-        best, found = np.inf, (-1, 0.0)
-        for i, beam in enumerate(self.beams):
-            if i == but:
-                continue
-            line = beam.end - beam.start
-            s = float(np.clip((point - beam.start) @ line / (line @ line), 0.0, 1.0))
-            gap = float(np.linalg.norm(beam.start + s * line - point))
-            if gap < best - 1e-12:
-                best, found = gap, (i, s)
-        return found
-
-    def _links(self, joined: list[tuple[int, Array, int, float]]) -> list[tuple[int, Array, int, float]]:
-        """The ends to be tied to other beams: the nearest first, until all beams hang together."""
-        if len(self.beams) == 1:
-            return []
-        rows = []
-        for i, end, other, at in joined:
-            far = self.beams[other]
-            gap = float(np.linalg.norm(far.start + at * (far.end - far.start) - end))
-            rows.append((gap, i, end, other, at))
-        rows.sort(key=lambda r: (r[0], r[1]))
-        shortest = min(float(np.linalg.norm(b.end - b.start)) for b in self.beams)
-        whole = list(range(len(self.beams)))
-
-        def root(i: int) -> int:
-            while whole[i] != i:
-                i = whole[i]
-            return i
-
-        links = []
-        for gap, i, end, other, at in rows:
-            touching = gap < 0.2 * shortest
-            if root(i) != root(other) or touching:
-                whole[root(i)] = root(other)
-                links.append((i, end, other, at))
-        for i in range(1, len(self.beams)):
-            if root(i) != root(0):
-                other, at = self._nearest_of(i, [k for k in range(len(self.beams)) if root(k) == root(0)])
-                whole[root(i)] = root(0)
-                links.append((i, self.beams[i].start, other, at))
-        return links
-
-    def _nearest_of(self, beam: int, others: list[int]) -> tuple[int, float]:
-        end = self.beams[beam].start
-        gaps = []
-        for k in others:
-            line = self.beams[k].end - self.beams[k].start
-            s = float(np.clip((end - self.beams[k].start) @ line / (line @ line), 0.0, 1.0))
-            gaps.append((float(np.linalg.norm(self.beams[k].start + s * line - end)), k, s))
-        _, other, at = min(gaps)
-        return other, at
 
     def _node(self, beam: int, at: float) -> int:
         return min(self.rows[beam], key=lambda row: abs(row[0] - at))[1]

@@ -13,6 +13,9 @@ DEFAULT = "mujoco"
 """The engine where none is named: it has wheels for every platform, so that the same rig gives the same numbers on
 every machine, and its rows are of fourth order in the step. PyBullet is the second opinion where it has wheels."""
 
+FLEXIBLE = "exudyn"
+"""The engine where none is named and members bend or joints give."""
+
 
 def engine(name: str | None = None) -> Engine:
     """An engine by its name.

@@ -77,6 +77,11 @@ class Engine(Protocol):
         """Short name, as given to `--engine`."""
         ...
 
+    @property
+    def gives(self) -> bool:
+        """Whether it carries joints that give, and so members that bend."""
+        ...
+
     def run(
         self,
         assembly: Assembly,

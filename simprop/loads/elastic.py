@@ -11,10 +11,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from simprop.assembly.beams import beams_of
 from simprop.assembly.types import Assembly, BodyData, JointData
 from simprop.catalog.load import material
-from simprop.catalog.strengths import strength_of
-from simprop.elastic.frame import FIELD, Beam, answer, field_of
+from simprop.elastic.frame import FIELD, answer, field_of
 from simprop.elastic.give import STEEL, edge_give, pin_give, tilt_give
 from simprop.engine.acting.actuation import Actuation
 from simprop.engine.world import Trajectory
@@ -29,10 +29,6 @@ WALL = 6e-3
 """Wall of what isn't drawn at a joint, m, taken for steel (assumed)."""
 SPREAD = 30e-3
 """Length over which a joint that doesn't turn or slide resists tilting where nothing says more, m (assumed)."""
-SHEAR = 1 / 2.6
-"""Shear modulus over Young's of metals and plastics: Poisson's ratio 0.3 (0.25 to 0.4 in handbooks)."""
-WOOD_SHEAR = 1 / 16
-"""The same of wood along the grain: USDA Wood Handbook, from memory."""
 
 
 @dataclass(frozen=True)
@@ -159,41 +155,15 @@ def _pulls(track: Trajectory, part: slice) -> Array:
     return np.asarray(track.line_force[part][..., None] * along)
 
 
-def beams_of(body: BodyData) -> tuple[list[Beam], list[tuple[float, Array]]]:
-    """A body's beams, and its other parts as lumps, in its own frame."""
-    beams: list[Beam] = []
-    lumps: list[tuple[float, Array]] = []
-    for shape in body.shapes:
-        section = shape.section()
-        modulus = material(shape.material).modulus if shape.material else None
-        strength = strength_of(shape.material) if shape.material else None
-        shear = WOOD_SHEAR if strength is not None and strength.family == "wood" else SHEAR
-        for piece in shape.stretches():
-            length = float(np.linalg.norm(piece.end - piece.start))
-            if section is None or modulus is None or length < 1e-6:
-                lumps.append((piece.weight.mass, piece.weight.centre))
-                continue
-            along = (piece.end - piece.start) / length
-            beams.append(
-                Beam(
-                    piece.start,
-                    piece.end,
-                    modulus * section.area,
-                    (modulus * section.inertia_u, modulus * section.inertia_v),
-                    modulus * shear * section.torsion,
-                    np.cross(shape.thin(along), along),
-                    piece.weight.mass,
-                )
-            )
-    return beams, lumps
-
-
 def joint_give(assembly: Assembly, joint: JointData) -> tuple[Array, Array]:
     """How far a joint gives: m/N and rad/(N m) as tensors in its first body's start axes, (3, 3) each.
 
     Pin and walls as drawn by `simprop.elastic.give.pin_give`; along its axis a joint gives as much as across it
-    (assumed); tilting by the length of its bearing or of both walls.
+    (assumed); tilting by the length of its bearing or of both walls. A joint that gives as stated gives so.
     """
+    if joint.give is not None:
+        inverse = np.linalg.pinv(joint.give.stiffness, rcond=1e-15, hermitian=True)
+        return np.asarray(inverse[:3, :3]), np.asarray(inverse[3:, 3:])
     axis, thick = joint.axis, joint.kind.thick or PIN
     ends = [_wall(assembly.bodies[b], joint.point, axis) for b in (joint.first, joint.second)]
     moduli = ends[0][1], ends[1][1]

@@ -11,6 +11,7 @@ from simprop.engine.acting.rotors import rotors
 from simprop.engine.world import APPLIED
 from simprop.geometry.arrays import Array
 from simprop.geometry.turning import matrices
+from simprop.loads.giving import stored
 from simprop.recording import Recording
 
 LARGEST_RESIDUAL = 0.02
@@ -34,6 +35,8 @@ class Energy:
             none, the largest kinetic energy.
         share: size of the residual over `exchanged`; None where nothing was exchanged.
         contact: work of contacts and of joints with play (negative: what they took), their friction included.
+        bending: work of members that bend and joints that give (negative: what they hold at the end); what their
+            damping takes counts as that.
     """
 
     motor: float
@@ -47,6 +50,7 @@ class Energy:
     exchanged: float
     share: float | None
     contact: float = 0.0
+    bending: float = 0.0
 
 
 def energy(recording: Recording) -> Energy:
@@ -70,13 +74,16 @@ def energy(recording: Recording) -> Energy:
     kinetic = _kinetic(recording)
     touching = _touching(recording)
     contact = _sum(touching, track.time)
-    total = gravity + lines + pushers + contact + sum(work.values())
+    elastic, lost = stored(recording.assembly, track)
+    bending = elastic[0] - elastic
+    work["damping"] = work["damping"] - _sum(lost, track.time)
+    total = gravity + lines + pushers + contact + bending + sum(work.values())
     residual = kinetic - kinetic[0] - total
     worst = float(residual[np.argmax(np.abs(residual))])
     motors = np.abs(track.applied[:, APPLIED.index("motor")] * track.rate).sum(axis=1)
     gross = float(_sum(motors + np.abs(given[:, driven]).sum(axis=1), track.time)[-1])
     exchanged = max(gross, float(kinetic.max(initial=0.0))) if gross > 0 else float(kinetic.max(initial=0.0))
-    exchanged = max(exchanged, float(_sum(np.abs(touching), track.time)[-1]))
+    exchanged = max(exchanged, float(_sum(np.abs(touching), track.time)[-1]), float(np.ptp(elastic)))
     share = abs(worst) / exchanged if exchanged > 1e-12 else None
     return Energy(
         float(work["motor"][-1] + pushers[-1]),
@@ -90,6 +97,7 @@ def energy(recording: Recording) -> Energy:
         exchanged,
         share,
         float(contact[-1]),
+        float(bending[-1]),
     )
 
 

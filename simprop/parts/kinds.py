@@ -18,7 +18,7 @@ from simprop.parts.rod import Rod
 from simprop.parts.slender import Slender
 from simprop.parts.tube import Tube
 from simprop.reading.base import Record
-from simprop.reading.fields import Place, Size, fault
+from simprop.reading.fields import Number, Place, Size, fault
 from simprop.reading.kinds import Kinds
 
 PARTS: Kinds[PartKind] = Kinds("part")
@@ -36,8 +36,20 @@ class Hold(Record):
     length: Size
 
 
+class Bending(Record):
+    """How a body bends.
+
+    Attributes:
+        pieces: rigid pieces along its longest part; None: as many as its first two frequencies need.
+        damping: damping ratio of its first swing, a share of critical; None: that of its material.
+    """
+
+    pieces: Annotated[int, Field(ge=1, le=64, strict=True)] | None = None
+    damping: Annotated[Number, Field(ge=0.0, lt=1.0)] | None = None
+
+
 class Body(Record):
-    """A rigid body: its parts, whether it stands still, and a length that is held.
+    """A body: its parts, whether it stands still, whether it bends, and a length that is held.
 
     Attributes:
         fixed: stands still, and belongs to the stand.
@@ -45,12 +57,14 @@ class Body(Record):
             neither weighed into the stand nor checked for strength.
         parts: what it is made of.
         hold: a length that is kept when points move.
+        bends: its pipes, tubes, rods and bars bend; else it is rigid.
     """
 
     fixed: Annotated[bool, Field(strict=True)] = False
     scenery: Annotated[bool, Field(strict=True)] = False
     parts: tuple[Annotated[PartKind, PARTS], ...] = ()
     hold: Hold | None = None
+    bends: Annotated[bool, Field(strict=True)] | Bending = False
 
     @model_validator(mode="after")
     def _one(self) -> Body:

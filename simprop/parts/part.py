@@ -130,6 +130,12 @@ class Shape(ABC):
         weight = self.weight.moved(turn, shift)
         return replace(self, weight=weight, path=self.path @ turn.T + shift, turn=turn @ self.turn)
 
+    def piece(self: S, start: Array, end: Array) -> S:
+        """The length of it between two points of one of its straight stretches, (3,) m each."""
+        lengths = np.linalg.norm(np.diff(self.path, axis=0), axis=1)
+        share = float(np.linalg.norm(end - start) / lengths.sum())
+        return replace(self, path=np.array([start, end]), weight=self.part_of(self.mass * share, start, end))
+
     @abstractmethod
     def box(self) -> tuple[Array, Array, Array]:
         """Middle (3,), axes as columns (3, 3) and half sizes (3,) m of the box it fills.

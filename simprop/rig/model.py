@@ -69,7 +69,7 @@ class Run(Record):
         frames: picture frames a second.
         gravity: m/s^2, world axes.
         start_speeds: speed of a joint at the start, and whether it turns or slides.
-        settle: largest relative change of a peak between two steps that counts as settled.
+        bend: every slender part of a body that moves bends, not only what says so itself.
     """
 
     duration: Duration = Field(alias="for")
@@ -78,6 +78,7 @@ class Run(Record):
     gravity: Annotated[Vector, BeforeValidator(_gravity)] = STANDARD_GRAVITY
     start_speeds: dict[str, Annotated[tuple[float, str], BeforeValidator(_rate)]] = {}
     seed: Annotated[int, Field(strict=True)] = 1
+    bend: Annotated[bool, Field(strict=True)] = False
 
 
 class Camera(Record):

@@ -8,6 +8,7 @@ from itertools import pairwise
 
 from simprop.assembly.types import Assembly
 from simprop.engine.acting.actuation import Actuation, actuate
+from simprop.engine.choose import FLEXIBLE
 from simprop.engine.choose import engine as choose_engine
 from simprop.engine.world import Engine
 from simprop.errors import EngineError
@@ -41,7 +42,8 @@ def simulate(
 
     Args:
         prop: a rig, or an assembly made from one.
-        engine: name of the engine (``mujoco``, ``bullet``), the engine itself, or None for mujoco.
+        engine: name of the engine (``mujoco``, ``bullet``, ``exudyn``), the engine itself, or None: mujoco, or exudyn
+            where something gives.
         settle: halve the step until every reported peak moves by less than 1 %, or the limit of steps is reached.
         step: coarsest physics step, s; None: the rig's, or chosen from its springs and stops, at most 1 ms.
         report: called with the stage, steps done, and steps in all.
@@ -54,6 +56,8 @@ def simulate(
         EngineError: when the run goes wrong, or its energy doesn't add up to 2 % at the finest step.
     """
     assembly = assembled(prop) if isinstance(prop, Rig) else prop
+    if engine is None and any(joint.give is not None for joint in assembly.joints):
+        engine = FLEXIBLE
     chosen = choose_engine(engine) if isinstance(engine, str | None) else engine
     laws = actuate(assembly)
     per_frame = first_substeps(assembly, laws, step)

@@ -173,7 +173,6 @@ class _Actuate:
     def __init__(self, assembly: Assembly):
         self.assembly = assembly
         self.joint = {joint.name: joint for joint in assembly.joints}
-        self.body = {body.name: i for i, body in enumerate(assembly.bodies)}
         self.axis = {(assembly.joints[a.joint].name, a.name): i for i, a in enumerate(assembly.axes)}
         self.friction = np.zeros(len(assembly.axes))
         self.viscous = np.zeros(len(assembly.axes))

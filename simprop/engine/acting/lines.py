@@ -66,17 +66,21 @@ class Lines:
 
     def __init__(self, assembly: Assembly, note: Note):
         self.assembly, self.note = assembly, note
-        self.body = {body.name: i for i, body in enumerate(assembly.bodies)}
         self.lines: list[LineData] = []
         self.line_drives: list[LineDrive] = []
 
     def add(self, name: str, item: Any, law: LineLaw | Mounted) -> int:
         """Put a line in: name, its record (`between`, `start`, `end`), law. Returns its index."""
-        first, second = (self.body[b] for b in item.between)
+        first, second = self._ends(item)
         bodies = self.assembly.bodies
         ends = bodies[first].local(item.start), bodies[second].local(item.end)
         self.lines.append(LineData(name, first, second, *ends, law))
         return len(self.lines) - 1
+
+    def _ends(self, item: Any) -> tuple[int, int]:
+        """The bodies that its two ends are on."""
+        one, two = item.between
+        return self.assembly.carrier(one, item.start), self.assembly.carrier(two, item.end)
 
     def pusher(self, name: str, pusher: Pusher, command: Command, supplies: Supplies, column: int) -> None:
         """Put a pusher in, with its column of current and voltage."""
@@ -108,7 +112,7 @@ class Lines:
         law: Callable[[Mounting, Note], LinePull],
     ) -> Mounted:
         bodies = self.assembly.bodies
-        held = [bodies[self.body[b]] for b in item.between]
+        held = [bodies[i] for i in self._ends(item)]
         one, two = (body.placement.world(p) for body, p in zip(held, (item.start, item.end), strict=True))
         length = float(np.linalg.norm(two - one))
         if length < NEAREST:

@@ -37,6 +37,7 @@ class BulletEngine:
     """Semi-implicit steps in joint coordinates; loops closed by exact loads at each step."""
 
     name = "bullet"
+    gives = False
 
     def run(
         self,

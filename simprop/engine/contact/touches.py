@@ -88,13 +88,13 @@ def touches(assembly: Assembly, note: Callable[[str], None]) -> tuple[TouchData,
 
 
 def _contact(assembly: Assembly, name: str, spec: Contact, note: Callable[[str], None]) -> TouchData:
-    field, names = f"contacts.{name}", [b.name for b in assembly.bodies]
-    second = names.index(spec.body)
-    body, patch = assembly.bodies[second], spec.patch()
+    field, patch = f"contacts.{name}", spec.patch()
+    second = assembly.carrier(spec.body, patch.centre)
+    body = assembly.bodies[second]
     centre, turn = body.local(patch.centre), body.placement.turn
     first, face, normal = -1, np.zeros(3), np.array(FLOOR_NORMAL)
     if spec.on is not None:
-        first = names.index(spec.on.body)
+        first = assembly.carrier(spec.on.body, spec.on.at)
         face = assembly.bodies[first].local(spec.on.at)
         normal = assembly.bodies[first].placement.turn @ np.array(spec.on.normal)
     middle = turn @ patch.middle

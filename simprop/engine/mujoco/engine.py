@@ -75,6 +75,11 @@ class MujocoEngine:
         """Short name, as given to `--engine`."""
         return "mujoco"
 
+    @property
+    def gives(self) -> bool:
+        """It is left to an implicit engine: a bending member would ask for steps a hundred times shorter."""
+        return False
+
     def run(
         self,
         assembly: Assembly,

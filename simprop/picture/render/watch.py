@@ -41,18 +41,17 @@ def watched(assembly: Assembly, names: Sequence[str] | None = None) -> tuple[Wat
         RenderError: for a name that is neither, with the nearest one.
     """
     rig = assembly.rig
-    index = {body.name: i for i, body in enumerate(assembly.bodies)}
     out = []
     for name in rig.watch if names is None else names:
         joint = next((j for j in assembly.joints if j.name == name), None)
         bearer, _, point_name = name.partition(".")
-        if bearer in index and point_name in rig.points:
-            body = index[bearer]
+        if bearer in rig.bodies and point_name in rig.points:
+            body = assembly.carrier(bearer, rig.points[point_name])
             local = assembly.bodies[body].local(rig.points[point_name])
             out.append(Watched(name, body, local))
         elif name in rig.points:
             point = np.array(rig.points[name][:3])
-            body = _bearer(assembly, name, point, index)
+            body = _bearer(assembly, name, point)
             out.append(Watched(name, body, assembly.bodies[body].local(point)))
         elif joint is not None:
             body = joint.first if assembly.bodies[joint.second].fixed else joint.second
@@ -66,11 +65,11 @@ def watched(assembly: Assembly, names: Sequence[str] | None = None) -> tuple[Wat
     return tuple(out)
 
 
-def _bearer(assembly: Assembly, name: str, point: Array, index: dict[str, int]) -> int:
+def _bearer(assembly: Assembly, name: str, point: Array) -> int:
     for body, record in assembly.rig.bodies.items():
         for part in record.parts:
             if not record.fixed and any(p.name == name for p in part.points()):
-                return index[body]
+                return assembly.carrier(body, point)
     for joint in assembly.joints:
         body_ = joint.first if assembly.bodies[joint.second].fixed else joint.second
         if np.linalg.norm(assembly.bodies[body_].placement.world(point) - joint.point) < 1e-6:
