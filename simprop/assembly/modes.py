@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import numpy as np
-from scipy.linalg import eigh
 
 from simprop.assembly.types import Assembly
 from simprop.geometry.arrays import Array
@@ -83,7 +82,8 @@ def frequencies(assembly: Assembly, count: int = 2) -> Array:
     free = _free(np.vstack(barred))
     if not free.shape[1]:
         return np.zeros(0)
-    values = eigh(free.T @ stiffness @ free, free.T @ mass @ free, eigvals_only=True)
+    root = np.linalg.inv(np.linalg.cholesky(free.T @ mass @ free))
+    values = np.linalg.eigvalsh(root @ (free.T @ stiffness @ free) @ root.T)
     found = np.sqrt(np.maximum(values, 0.0)) / (2 * np.pi)
     return np.asarray(found[found > STILL][:count])
 
