@@ -49,6 +49,11 @@ class BodyData:
     scenery: bool = False
     member: str | None = None
 
+    @property
+    def called(self) -> str:
+        """Its name in the rig: that of the whole, for a piece of a member that bends."""
+        return self.name if self.member is None else self.member
+
     def local(self, drawn: Sequence[Any] | Array) -> Array:
         """A drawn point of the body in its own frame: (3,) m."""
         return np.asarray(self.placement.world(drawn) - self.com)
@@ -200,6 +205,17 @@ class Assembly:
     spin: Array
     notes: tuple[str, ...] = ()
     members: tuple[Member, ...] = ()
+
+    @property
+    def seams(self) -> frozenset[int]:
+        """Indices of the joints between pieces of members that bend: no joints of the rig."""
+        return frozenset(j for member in self.members for j in member.seams)
+
+    @property
+    def drawn(self) -> tuple[BodyData, ...]:
+        """The bodies of the rig in its order, those that bend as they are unstrained."""
+        whole = {member.bodies[0]: member.whole for member in self.members}
+        return tuple(whole.get(i, b) for i, b in enumerate(self.bodies) if b.member is None or i in whole)
 
     def carrier(self, name: str, drawn: Sequence[Any] | Array) -> int:
         """Index of the body of that name; of one that bends, of the piece that carries a drawn point.

@@ -25,8 +25,8 @@ class Peak:
 
     Attributes:
         key: ``joint.NAME.force``, ``joint.NAME.moment``, ``motor.NAME.load``, ``spring.NAME.load``,
-            ``pusher.NAME.load``, ``pull.NAME.load``, ``stop.NAME.load`` or ``contact.NAME.force``; also the key of its
-            band.
+            ``pusher.NAME.load``, ``pull.NAME.load``, ``stop.NAME.load``, ``contact.NAME.force`` or
+            ``member.NAME.moment``; also the key of its band.
         name: of what carries it.
         kind: force (N) or moment (N*m).
         value: SI, never negative.
@@ -50,7 +50,7 @@ class Peak:
 
     @property
     def sort(self) -> str:
-        """What carries it: joint, motor, spring, pusher, pull, stop or contact."""
+        """What carries it: joint, motor, spring, pusher, pull, stop, contact or member."""
         return self.key.partition(".")[0]
 
 
@@ -96,6 +96,7 @@ class JointLoads:
         lines: peak load in each spring, pusher and pull (rope, gas strut, weight): its ends must carry it too.
         stops: peak load in each stop.
         contacts: peak force in each contact.
+        members: peak of the moment in each member that bends, the largest of any of its cross-sections.
         energy: audit of the run's energy.
         lasting: they are those of every night; False with a steady wind on top, at some instants of the run.
     """
@@ -109,6 +110,7 @@ class JointLoads:
     contacts: tuple[Peak, ...]
     energy: Energy
     lasting: bool = True
+    members: tuple[Peak, ...] = ()
 
     @property
     def ranked(self) -> tuple[Pair, ...]:
@@ -150,6 +152,7 @@ class JointLoads:
             lines=put(self.lines),
             stops=put(self.stops),
             contacts=put(self.contacts),
+            members=put(self.members),
         )
 
 
@@ -170,6 +173,8 @@ def joint_loads(recording: Recording) -> JointLoads:
         peaks[key] = Peak(key, name, kind, float(size[row]), time, where, row, recording.bands.get(key))
     pairs = []
     for j, joint in enumerate(recording.assembly.joints):
+        if j in recording.assembly.seams:
+            continue
         pair = [peaks[f"joint.{joint.name}.{kind}"] for kind in ("force", "moment")]
         if j in found.shares:
             of = found.shares[j]
@@ -181,12 +186,12 @@ def joint_loads(recording: Recording) -> JointLoads:
     motors = tuple(
         _motor(recording, m, k, peaks[f"motor.{m.name}.load"], found) for k, m in enumerate(laws.motors)
     )
-    lines, stops, contacts = (
+    lines, stops, contacts, members = (
         tuple(p for p in peaks.values() if p.sort in sorts)
-        for sorts in (("spring", "pusher", "pull"), ("stop",), ("contact",))
+        for sorts in (("spring", "pusher", "pull"), ("stop",), ("contact",), ("member",))
     )
     audit = energy(recording)
-    return JointLoads(recording, found, tuple(pairs), motors, lines, stops, contacts, audit)
+    return JointLoads(recording, found, tuple(pairs), motors, lines, stops, contacts, audit, members=members)
 
 
 def _bearing(recording: Recording, found: Wrenches, j: int) -> tuple[Array, Array]:
@@ -205,8 +210,13 @@ def _histories(recording: Recording, found: Wrenches) -> Iterator[tuple[str, Kin
     assembly, laws, track = recording.assembly, recording.laws, recording.track
     kinds: tuple[Kind, Kind] = ("force", "moment")
     for j, joint in enumerate(assembly.joints):
+        if j in assembly.seams:
+            continue
         for kind, size in zip(kinds, _bearing(recording, found, j), strict=True):
             yield f"joint.{joint.name}.{kind}", kind, size
+    for member in assembly.members:
+        across = np.linalg.norm(found.moment[:, member.seams], axis=2).max(axis=1)
+        yield f"member.{member.whole.name}.moment", "moment", across
     for k, motor in enumerate(laws.motors):
         yield f"motor.{motor.name}.load", "moment", motor.at_shaft(found.applied[:, k])
     for k, (name, sort) in enumerate(assembly.rig.lines):
@@ -231,6 +241,7 @@ def all_peaks(loads: JointLoads) -> list[Peak]:
         *loads.lines,
         *loads.stops,
         *loads.contacts,
+        *loads.members,
     ]
 
 

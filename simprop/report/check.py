@@ -19,16 +19,17 @@ def check_report(assembly: Assembly, laws: Actuation) -> Report:
             _place(body.com) if body.mass else "-",
             str(len(body.shapes)),
         )
-        for body in assembly.bodies
+        for body in assembly.drawn
     ]
     joints = [
         (
             joint.name,
             joint.kind.kind,
-            f"{assembly.bodies[joint.first].name} - {assembly.bodies[joint.second].name}",
+            f"{assembly.bodies[joint.first].called} - {assembly.bodies[joint.second].called}",
             _place(joint.point),
         )
-        for joint in assembly.joints
+        for j, joint in enumerate(assembly.joints)
+        if j not in assembly.seams
     ]
     blocks: list[Block] = [
         Strong(
@@ -63,7 +64,7 @@ def mobility_lines(assembly: Assembly) -> list[str]:
             f"Over-constrained by {assembly.surplus}: real joints need play or flex there, "
             "and they share those loads as they give"
         )
-    free = [assembly.bodies[b.body].name for b in assembly.tree if b.joint is None]
+    free = [assembly.bodies[b.body].called for b in assembly.tree if b.joint is None]
     if free:
         lines.append(f"Hangs on nothing and floats freely: {', '.join(free)}")
     return lines

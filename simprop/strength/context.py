@@ -86,8 +86,8 @@ def _part(body: BodyData, point: Array, axis: Array) -> Part | None:
     place = float((local - piece.start) @ piece.unit)
     edge = max(min(place, piece.length - place), 0.0) if piece.length > 0 else None
     return Part(
-        body=body.name,
-        label=f"{body.name} {shape.material} {shape.word}".replace("  ", " "),
+        body=body.called,
+        label=f"{body.called} {shape.material} {shape.word}".replace("  ", " "),
         tube=through.tube,
         outside=through.size,
         wall=through.wall,

@@ -17,7 +17,7 @@ from simprop.strength.checks.run import RUN_CHECKS
 from simprop.strength.checks.stand import stand_checks
 from simprop.strength.checks.wind import in_the_wind
 from simprop.strength.members.bent import Bent
-from simprop.strength.members.cuts import BodyHistory
+from simprop.strength.members.whole import histories
 from simprop.strength.setting import setting_of
 
 
@@ -78,11 +78,9 @@ def strength(loads: JointLoads) -> StrengthReport:
     windy = in_the_wind(loads, wind) if wind is not None and wind.speed > 0 else []
     words = "" if wind is None else f"with a steady wind of {wind.speed:g} m/s on top of the run's loads"
     gusty = replace(setting, lasting=False)
-    for index, body in enumerate(assembly.bodies):
-        if not body.shapes or body.scenery:
-            continue
-        history = BodyHistory(loads, index)
-        in_wind = [BodyHistory(other, index) for other in windy]
+    blown_on = [histories(other) for other in windy]
+    for i, history in enumerate(histories(loads)):
+        body, in_wind = history.data, [rows[i] for rows in blown_on]
         for k, member in enumerate(history.members):
             found, shape = member_checks(history, member, setting)
             blown = [c for h in in_wind for c in member_checks(h, h.members[k], gusty)[0]]
@@ -107,7 +105,7 @@ def strength(loads: JointLoads) -> StrengthReport:
     notes += [
         f"{joint.name}: {words} shared as joints and bodies give (rigid bodies don't determine it)"
         for joint, words in zip(assembly.joints, loads.wrenches.shared, strict=True)
-        if words
+        if words and joint.give is None
     ]
     notes += _left_out(assembly)
     unsettled = [key for key, band in recording.bands.items() if not band.settled]

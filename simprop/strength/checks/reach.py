@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -88,11 +89,11 @@ def reach_checks(loads: JointLoads) -> tuple[tuple[Check, ...], tuple[Envelope, 
     """Warnings about gaps, forces and energies in reach, and the envelope of each moving body."""
     bodies, visitors = loads.recording.assembly.bodies, loads.recording.assembly.rig.visitors
     power = Power(loads)
-    envelopes = tuple(
-        _envelope(loads, i, visitors or Visitors(), power)
-        for i, b in enumerate(bodies)
-        if not b.fixed and b.shapes
-    )
+    found: dict[str, list[Envelope]] = {}
+    for i, b in enumerate(bodies):
+        if not b.fixed and b.shapes:
+            found.setdefault(b.called, []).append(_envelope(loads, i, visitors or Visitors(), power))
+    envelopes = tuple(_joined(pieces) for pieces in found.values())
     assumed = () if visitors is not None else ("everything is in reach (`visitors` isn't stated)",)
     if visitors is not None and visitors.barrier is not None and visitors.height < reach.FENCE_HEIGHTS[0]:
         assumed = ("a fence under 1 m keeps nobody off (ISO 13857, from memory)",)
@@ -166,11 +167,22 @@ def gaps_that_close(case: ReachCase) -> list[Check]:
     """A warning for each two bodies whose gap opens for a part of a person and closes on it."""
     loads, track = case.loads, case.loads.recording.track
     rows = np.unique(np.linspace(0, len(track.time) - 1, SAMPLES).astype(int))
-    names = [b.name for b in loads.recording.assembly.bodies]
+    names = [b.called for b in loads.recording.assembly.bodies]
     reachable = {e.body for e in case.reachable}
     pairs = ((a, b) for a in range(len(names)) for b in range(a + 1, len(names)))
-    found = (_gap(loads, a, b, rows, case.assumed) for a, b in pairs if {names[a], names[b]} & reachable)
-    return [check for check in found if check is not None]
+    found: dict[tuple[str, str], Check] = {}
+    for a, b in pairs:
+        if names[a] == names[b] or not {names[a], names[b]} & reachable:
+            continue
+        check = _gap(loads, a, b, rows, case.assumed)
+        both = (names[a], names[b])
+        if check is not None and (both not in found or _demand(check) < _demand(found[both])):
+            found[both] = check  # of several pieces of one member those that come nearest
+    return list(found.values())
+
+
+def _demand(check: Check) -> float:
+    return np.inf if check.demand is None else check.demand
 
 
 def _envelope(loads: JointLoads, index: int, visitors: Visitors, power: Power) -> Envelope:
@@ -196,7 +208,7 @@ def _envelope(loads: JointLoads, index: int, visitors: Visitors, power: Power) -
         or any(need > visitors.barrier for need in fence.values())
     )
     return Envelope(
-        body.name,
+        body.called,
         at.min(axis=(0, 1)),
         at.max(axis=(0, 1)),
         float(speed.max()),
@@ -204,6 +216,19 @@ def _envelope(loads: JointLoads, index: int, visitors: Visitors, power: Power) -
         power.press(index, rows, speed[:, spot]),
         fence,
         reachable,
+    )
+
+
+def _joined(pieces: Sequence[Envelope]) -> Envelope:
+    """The envelope of a member that bends from those of its pieces; its energy is at most the sum of theirs."""
+    return replace(
+        max(pieces, key=lambda e: e.press.force or 0.0),
+        low=np.min([e.low for e in pieces], axis=0),
+        high=np.max([e.high for e in pieces], axis=0),
+        speed=max(e.speed for e in pieces),
+        energy=sum(e.energy for e in pieces),
+        fence={side: max(e.fence[side] for e in pieces) for side in pieces[0].fence},
+        reachable=any(e.reachable for e in pieces),
     )
 
 
@@ -265,7 +290,7 @@ def _gap(loads: JointLoads, a: int, b: int, rows: Array, assumed: tuple[str, ...
     return warning(
         "reach",
         "gap that closes",
-        f"{first.name} and {second.name}",
+        f"{first.called} and {second.called}",
         reason,
         demand=least,
         capacity=reach.CRUSH_GAPS[parts[-1]],

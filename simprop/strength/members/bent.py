@@ -17,6 +17,7 @@ from simprop.strength.members.member_cuts import Governing, stress_in, supports
 
 SAG_SHARE = 1 / 50
 """Bending beyond this share of the length is worth a look. Assumed."""
+STIFF = "; the motion as simulated takes it as stiff"
 ROUGH = 0.1
 """Beyond this share of the length, small-slope theory is off by more than a few percent."""
 
@@ -86,7 +87,8 @@ def bending_of(
         float(np.linalg.norm(moved, axis=1).max()),
     )
     against = "its end fixed in direction" if held[1] is None else "a straight line between its joints"
-    checks = [_check(bent, member.length, against)]
+    flexible = any(m.whole is history.data for m in history.loads.recording.assembly.members)
+    checks = [_check(bent, member.length, against, flexible)]
     if strength.creep is not None:
         lasting = _moved(member, at, found[:, 2:], stiff * strength.creep, held)
         checks.append(_sag(bent, float(np.linalg.norm(lasting, axis=1).max()), member.length, strength))
@@ -102,15 +104,13 @@ def _moved(
     return along_u[:, None] * member.u + along_v[:, None] * member.v
 
 
-def _check(bent: Bent, length: float, against: str) -> Check:
+def _check(bent: Bent, length: float, against: str, flexible: bool) -> Check:
     limit = SAG_SHARE * length
     assumed = [f"a {1 / SAG_SHARE:.0f}th of its length looks straight"]
     common = (bent.most, limit)
     if bent.most > limit:
         rough = "; so far that the figure itself is rough" if bent.most > ROUGH * length else ""
-        reason = (
-            f"bends {bent.most * 1e3:.3g} mm off {against}{rough}; the motion as simulated takes it as stiff"
-        )
+        reason = f"bends {bent.most * 1e3:.3g} mm off {against}{rough}{'' if flexible else STIFF}"
         return _told("deflection", bent, common, reason, assumed, time=bent.time)
     return judge(
         "member",

@@ -114,9 +114,7 @@ class BodyHistory:
         gravity = np.asarray(assembly.rig.run.gravity)
         self.floor = grounded(self.data, self.found, _feet(assembly))
         self.links = links(self.found, self.floor.keys())
-        self.members = tuple(
-            _member(index, self.data, self.found, k) for k in _straight(self.data, self.found)
-        )
+        self.members = made_of(index, self.data, self.found)
         self.outer = outer_loads(loads, index)
         self._owner = [nearest_piece(self.found, o.point) for o in self.outer]
         inertial = inertial_rows(
@@ -302,8 +300,10 @@ def _columns(k: int) -> slice:
     return slice(INERTIAL + 6 * k, INERTIAL + 6 * k + 6)
 
 
-def _straight(body: BodyData, found: tuple[Piece, ...]) -> list[int]:
-    return [k for k, p in enumerate(found) if body.shapes[p.shape].section() is not None]
+def made_of(index: int, body: BodyData, found: tuple[Piece, ...]) -> tuple[Member, ...]:
+    """The straight stretches of a body that have a section, from its pieces."""
+    rows = [k for k, p in enumerate(found) if body.shapes[p.shape].section() is not None]
+    return tuple(_member(index, body, found, k) for k in rows)
 
 
 def _member(index: int, body: BodyData, found: tuple[Piece, ...], k: int) -> Member:
