@@ -42,6 +42,7 @@ ROOMS = [
     "engine/trouble",
     "engine/bullet",
     "engine/mujoco",
+    "engine/exudyn",
     "engine",
     "recording",
     "loads",
@@ -67,6 +68,7 @@ ROOMS = [
 ALONE = {
     "pybullet": {"engine/bullet/engine.py"},
     "mujoco": {"engine/mujoco/engine.py"},
+    "exudyn": {"engine/exudyn/engine.py"},
     "trimesh": {"parts/mesh.py"},
 }
 FILES = sorted(ROOT.rglob("*.py"))

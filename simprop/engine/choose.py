@@ -7,7 +7,7 @@ from importlib.util import find_spec
 from simprop.engine.world import Engine
 from simprop.errors import EngineMissingError, UnknownNameError
 
-PACKAGES = {"mujoco": "mujoco", "bullet": "pybullet"}
+PACKAGES = {"mujoco": "mujoco", "bullet": "pybullet", "exudyn": "exudyn"}
 """The engines and the package that each needs."""
 DEFAULT = "mujoco"
 """The engine where none is named: it has wheels for every platform, so that the same rig gives the same numbers on
@@ -21,7 +21,7 @@ def engine(name: str | None = None) -> Engine:
     """An engine by its name.
 
     Args:
-        name: ``bullet``, ``mujoco``, or None for `DEFAULT`.
+        name: ``mujoco``, ``bullet``, ``exudyn``, or None for `DEFAULT`.
 
     Raises:
         UnknownNameError: for another name.
@@ -42,6 +42,10 @@ def engine(name: str | None = None) -> Engine:
         from simprop.engine.bullet.engine import BulletEngine
 
         return BulletEngine()
+    if name == "exudyn":
+        from simprop.engine.exudyn.engine import ExudynEngine
+
+        return ExudynEngine()
     from simprop.engine.mujoco.engine import MujocoEngine
 
     return MujocoEngine()

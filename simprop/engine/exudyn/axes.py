@@ -1,0 +1,200 @@
+"""What acts on the coordinates of joints, as the engine asks for it within a step.
+
+Dry friction that sticks, and a drive that holds a speed up to a largest load, are a bristle: a stiff spring from an
+anchor, which slips where it would pull harder than the limit. The anchor of a drive moves at the speed to hold.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import sqrt
+
+from simprop.assembly.types import Assembly
+from simprop.engine.acting.actuation import Actuation, MotorData
+from simprop.engine.mobility import Mobility
+from simprop.laws.dc import DcLine, limited
+from simprop.laws.forms import PlainLoad, since
+from simprop.laws.springs import AxisLaw
+from simprop.laws.stops import StopLaw, force
+
+QUICK = 5.0
+"""Natural frequency of a bristle on what it holds, times the step: stiff beside all that a step resolves."""
+LOSS = 0.7
+"""Damping ratio of a bristle that sticks."""
+FLIPS = 6
+"""Most changes between sticking and slipping within one step; then it stays as it is."""
+
+
+@dataclass
+class Bristle:
+    """A spring to an anchor that slips. Whether it sticks is decided between the solutions of a step, not within one.
+
+    Attributes:
+        stiffness: N*m/rad or N/m.
+        damping: N*m*s/rad or N*s/m.
+        limit: largest load, N*m or N.
+        anchor: coordinate, rad or m.
+        speed: of the anchor when it was last put, rad/s or m/s.
+        change: of that speed, rad/s^2 or m/s^2: a speed to hold goes in a straight line over a step.
+        on: it acts.
+        slips: 0: it sticks; 1 or -1: it slips, pulling that way.
+        flips: how often that changed in the present step.
+    """
+
+    stiffness: float
+    damping: float
+    limit: float
+    anchor: float = 0.0
+    speed: float = 0.0
+    change: float = 0.0
+    on: bool = True
+    slips: int = 0
+    flips: int = 0
+
+    def _pull(self, at: float, rate: float, elapsed: float) -> float:
+        speed = self.speed + self.change * elapsed
+        gone = (self.speed + speed) / 2 * elapsed
+        return self.stiffness * (self.anchor + gone - at) + self.damping * (speed - rate)
+
+    def load(self, at: float, rate: float, elapsed: float) -> float:
+        """Load on the axis at a coordinate and rate, a time after the anchor was last put, N*m or N."""
+        if not self.on:
+            return 0.0
+        return self.slips * self.limit if self.slips else self._pull(at, rate, elapsed)
+
+    def wrong(self, at: float, rate: float, elapsed: float) -> bool:
+        """True if it should have stuck and slipped, or the other way round; then that is changed."""
+        if not self.on or self.flips >= FLIPS:
+            return False
+        pull = self._pull(at, rate, elapsed)
+        if self.slips:
+            should = self.slips if self.slips * pull >= self.limit else 0
+        else:
+            should = 0 if abs(pull) <= self.limit else 1 if pull > 0 else -1
+        if should == self.slips:
+            return False
+        self.slips, self.flips = should, self.flips + 1
+        return True
+
+    def put(self, at: float, step: float) -> None:
+        """Move the anchor on by a step, and to where it pulls no harder than the limit."""
+        gone = (self.speed + self.change * step / 2) * step
+        self.speed += self.change * step
+        pull = self.stiffness * (self.anchor + gone - at)
+        self.anchor = at + min(self.limit, max(-self.limit, pull)) / self.stiffness
+        self.flips = 0
+
+    def hold(self, load: float, at: float) -> None:
+        """Let it pull with a load, N*m or N."""
+        kept = min(self.limit, max(-self.limit, load))
+        self.anchor = at + kept / self.stiffness
+        self.slips = 0 if abs(kept) < self.limit else 1 if kept > 0 else -1
+
+
+@dataclass
+class AxisLoads:
+    """All that acts on one coordinate.
+
+    Attributes:
+        axis: index.
+        motors: those on it.
+        viscous: N*m*s/rad or N*s/m.
+        springs: about the joint.
+        stops: of the joint.
+        friction: dry friction, or None.
+        drive: what holds it to a speed, or None.
+        step: physics step, s.
+        began: when the present step began, s.
+    """
+
+    axis: int
+    motors: AxisMotors
+    viscous: float
+    springs: list[AxisLaw]
+    stops: list[StopLaw]
+    friction: Bristle | None
+    drive: Bristle | None
+    step: float
+    began: float = 0.0
+
+    def parts(self, time: float, at: float, rate: float) -> tuple[float, float, float, float, float]:
+        """Loads in the order of `simprop.engine.world.APPLIED`, N*m or N."""
+        elapsed = time - self.began
+        motor = self.motors.load(time, at, rate)
+        if self.drive is not None:
+            motor += self.drive.load(at, rate, elapsed)
+        spring = sum(law.torque(at, rate) for law in self.springs)
+        stop = sum(force(law, at, rate, self.step) for law in self.stops)
+        rubbed = 0.0 if self.friction is None else self.friction.load(at, rate, elapsed)
+        return motor, spring, stop, rubbed, -self.viscous * rate
+
+    def load(self, time: float, at: float, rate: float) -> float:
+        """All of them, N*m or N."""
+        return sum(self.parts(time, at, rate))
+
+    @property
+    def bristles(self) -> tuple[Bristle, ...]:
+        """Those that it has."""
+        return tuple(b for b in (self.friction, self.drive) if b is not None)
+
+
+@dataclass
+class AxisMotors:
+    """The motors on one axis.
+
+    Attributes:
+        own: those that run on their own, and plain loads.
+        gain: load of those about which something is decided once a step, at rest, N*m or N.
+        slope: how much of it each rad/s or m/s takes.
+    """
+
+    own: list[MotorData]
+    gain: float = 0.0
+    slope: float = 0.0
+
+    def load(self, time: float, at: float, rate: float) -> float:
+        """Load, N*m or N."""
+        total = self.gain - self.slope * rate
+        for motor in self.own:
+            if since(motor.windows, time) is None:
+                continue
+            law, sense = motor.law, motor.sense
+            if isinstance(law, PlainLoad):
+                total += sense * law.load(sense * at, sense * rate)
+            elif isinstance(law, DcLine):
+                amperes, _ = limited(law, motor.voltage, sense * rate, motor.current_limit)
+                total += sense * law.torque_constant * amperes
+        return total
+
+
+def axis_loads(assembly: Assembly, laws: Actuation, step: float) -> dict[int, AxisLoads]:
+    """What acts on each coordinate on which something acts, by its index."""
+    mobility = Mobility(assembly, laws)
+    gripped = {g.axis for g in laws.grips}
+    driven = {m.axis for m in laws.motors}
+    held = {m.axis for m in laws.motors if m.holds_speed}
+    found = {}
+    for axis in range(len(assembly.axes)):
+        springs = [law for k, law in laws.torsion if k == axis]
+        stops = [law for k, law in laws.stops if k == axis]
+        rubs = laws.friction[axis] > 0.0 or axis in gripped
+        viscous = float(laws.viscous[axis])
+        if not (springs or stops or rubs or viscous or axis in driven):
+            continue
+        mass = max(mobility.axis(axis), 1e-12)
+
+        def bristle(limit: float, on: bool = True, mass: float = mass) -> Bristle:
+            stiffness = mass * (QUICK / step) ** 2
+            return Bristle(stiffness, 2 * LOSS * sqrt(stiffness * mass), limit, on=on)
+
+        found[axis] = AxisLoads(
+            axis,
+            AxisMotors([m for m in laws.motors if m.axis == axis and m.control is None]),
+            viscous,
+            springs,
+            stops,
+            bristle(float(laws.friction[axis])) if rubs else None,
+            bristle(0.0, on=False) if axis in held else None,
+            step,
+        )
+    return found

@@ -1,0 +1,100 @@
+"""What the exudyn engine recorded, as a `Trajectory`; pure array work."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from simprop.assembly.types import Assembly
+from simprop.engine.acting.actuation import Actuation
+from simprop.engine.exudyn.log import Log
+from simprop.engine.track import axis_coordinate
+from simprop.engine.world import Trajectory
+from simprop.geometry.arrays import Array
+from simprop.geometry.turning import rotate
+
+
+def trajectory(
+    assembly: Assembly, actuation: Actuation, moving: tuple[int, ...], step: float, log: Log
+) -> Trajectory:
+    """The recorded rows as motion and loads; row i at the instant i * step.
+
+    Args:
+        moving: bodies in the order of their coordinates.
+        step: s.
+        log: what was recorded.
+    """
+    n, count = len(log.state), len(assembly.bodies)
+    position = np.broadcast_to(np.array([b.com for b in assembly.bodies]), (n, count, 3)).copy()
+    rotation = np.zeros((n, count, 4))
+    rotation[..., 3] = 1.0
+    velocity, spin, acceleration, turning = (np.zeros((n, count, 3)) for _ in range(4))
+    for k, body in enumerate(moving):
+        place, speed, change = np.moveaxis(log.state[:, :, 7 * k : 7 * k + 7], 1, 0)
+        position[:, body] += place[:, :3]
+        velocity[:, body], acceleration[:, body] = speed[:, :3], change[:, :3]
+        real = 1.0 + place[:, 3]
+        euler = np.column_stack([place[:, 4:7], real])
+        rotation[:, body] = euler / np.linalg.norm(euler, axis=1, keepdims=True)
+        # w = 2 G p', and as G' p' = 0 also a = 2 G p''
+        spin[:, body] = _turning(euler, speed[:, 3:7])
+        turning[:, body] = _turning(euler, change[:, 3:7])
+    coordinate, rate = log.coordinate.copy(), log.rate.copy()
+    for axis in range(len(assembly.axes)):
+        coordinate[:, axis] = axis_coordinate(assembly, axis, position, rotation)
+        rate[:, axis] = _rate(assembly, axis, position, rotation, velocity, spin)
+    ends = []
+    for which in ("first", "second"):
+        rows = [
+            position[:, b] + rotate(rotation[:, b], getattr(line, f"{which}_point"))
+            for line in actuation.lines
+            for b in [getattr(line, which)]
+        ]
+        ends.append(np.stack(rows, axis=1) if rows else np.zeros((n, 0, 3)))
+    return Trajectory(
+        step=step,
+        time=np.arange(n, dtype=np.float64) * step,
+        position=position,
+        rotation=rotation,
+        velocity=velocity,
+        spin=spin,
+        acceleration=acceleration,
+        spin_acceleration=turning,
+        coordinate=coordinate,
+        rate=rate,
+        applied=log.applied,
+        line_force=log.line_force,
+        line_start=ends[0],
+        line_end=ends[1],
+        voltage=log.voltage,
+        current=log.current,
+        touch_force=log.touch_force,
+        touch_point=log.touch_point,
+    )
+
+
+def _turning(euler: Array, change: Array) -> Array:
+    """2 G(p) q of Euler parameters p (x y z w) and their change q (w first), (n, 3), world axes."""
+    x, y, z, w = euler.T
+    r, a, b, c = change.T
+    return 2.0 * np.column_stack(
+        [-x * r + w * a - z * b + y * c, -y * r + z * a + w * b - x * c, -z * r - y * a + x * b + w * c]
+    )
+
+
+def _rate(
+    assembly: Assembly, axis: int, position: Array, rotation: Array, velocity: Array, spin: Array
+) -> Array:
+    """Rate of an axis from the motion of its two bodies, (n,)."""
+    data = assembly.axes[axis]
+    joint = assembly.joints[data.joint]
+    one, two = joint.first, joint.second
+    way = rotate(rotation[:, one], data.way)
+    if data.motion == "turn":
+        return np.asarray(np.einsum("ni,ni->n", way, spin[:, two] - spin[:, one]))
+    place, speed = [], []
+    for body in (one, two):
+        arm = rotate(rotation[:, body], joint.point - assembly.bodies[body].com)
+        place.append(position[:, body] + arm)
+        speed.append(velocity[:, body] + np.cross(spin[:, body], arm))
+    apart = place[1] - place[0]
+    return np.asarray(np.einsum("ni,ni->n", way, speed[1] - speed[0] - np.cross(spin[:, one], apart)))

@@ -1,0 +1,250 @@
+"""What is done before each step of the exudyn engine: record where the prop is, and decide what holds for the step."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from simprop.engine.acting.actuator import Actuator, line_tension
+from simprop.engine.exudyn.log import Log
+from simprop.engine.exudyn.start import Start
+from simprop.engine.exudyn.system import System
+from simprop.engine.exudyn.touch import EULER, Gripped, Pose
+from simprop.engine.mobility import Mobility
+from simprop.engine.track import axis_rate
+from simprop.engine.world import APPLIED, Progress
+from simprop.geometry.arrays import Array
+from simprop.laws.forms import Mounted
+
+LOOK = 100
+"""Steps between reports of progress."""
+FRICTION = APPLIED.index("friction")
+
+
+class Stepping:
+    """Called by the engine before each step, and when it has solved one.
+
+    Args:
+        system: as built.
+        log: rows to fill.
+        start: what friction bears at the start.
+        progress: told of the steps done.
+
+    Attributes:
+        log: rows.
+        done: how many are recorded.
+        error: what was raised in it, to be raised again outside of the engine.
+        reason: what the engine says where it stopped by itself.
+    """
+
+    def __init__(self, system: System, log: Log, start: Start, progress: Progress | None = None):
+        exu, assembly = system.exu, system.assembly
+        self.system, self.log, self.progress = system, log, progress
+        self.actuation, self.step = system.actuation, system.step
+        self.actuator = Actuator(self.actuation)
+        self.done = 0
+        self.error: BaseException | None = None
+        self.reason = ""
+        kind = exu.OutputVariableType
+        self._at, self._rate, self._length = kind.Displacement, kind.Velocity, kind.Distance
+        self._force, self._torque = kind.ForceLocal, kind.TorqueLocal
+        self._where = [0.0] * len(assembly.axes)
+        self._speed = [axis_rate(assembly, axis) for axis in range(len(assembly.axes))]
+        self._reaction: dict[int, float] = {}
+        self._mounted = [k for k, line in enumerate(self.actuation.lines) if isinstance(line.law, Mounted)]
+        self._slot = {b: slice(EULER * k, EULER * k + EULER) for k, b in enumerate(system.moving)}
+        self._gripped = Gripped(assembly, self.actuation) if self.actuation.grips else None
+        if self._gripped is not None:
+            self._limit(start.limits or self._gripped.first)
+        self._begin(system.mbs, 0.0, [self._stretched(k) for k in range(len(system.lines))])
+        for axis, own in system.loads.items():
+            if own.friction is not None and self._speed[axis] == 0.0:
+                own.friction.hold(start.loads.get(axis, 0.0), 0.0)
+
+    def __call__(self, mbs: Any, _: float) -> bool:
+        """Record and decide; False stops the engine."""
+        try:
+            if self.done < len(self.log.state):
+                self._row(mbs)
+        except BaseException as error:  # it must not go through the engine
+            self.error = error
+            return False
+        return True
+
+    def corrected(self, mbs: Any, time: float) -> tuple[float, float]:
+        """Called when a step is solved: whether what sticks and slips had to be changed, so that it is solved anew."""
+        wrong = False
+        for axis, loads in self.system.loads.items():
+            for bristle in loads.bristles:
+                wrong |= bristle.wrong(*self._now(mbs, axis), time - loads.began)
+        return float(wrong), -1.0
+
+    def _now(self, mbs: Any, axis: int) -> tuple[float, float]:
+        """Coordinate and rate of an axis."""
+        connector = self.system.axes[axis]
+        return float(mbs.GetObjectOutput(connector, self._at)), float(
+            mbs.GetObjectOutput(connector, self._rate)
+        )
+
+    def _row(self, mbs: Any) -> None:
+        n, log, data = self.done, self.log, mbs.systemData
+        time, width = n * self.step, log.state.shape[2]
+        if width:
+            log.state[n, 0] = data.GetODE2Coordinates()[:width]
+            log.state[n, 1] = data.GetODE2Coordinates_t()[:width]
+            log.state[n, 2] = data.GetODE2Coordinates_tt()[:width]
+        where, speed = self._where, self._speed
+        for axis in self.system.axes:
+            where[axis], speed[axis] = self._now(mbs, axis)
+        lines = [self._line(mbs, k) for k in range(len(self.system.lines))]
+        for axis, loads in self.system.loads.items():
+            log.applied[n, :, axis] = loads.parts(time, where[axis], speed[axis])
+            if loads.drive is not None and loads.drive.on:
+                self._reaction[axis] = loads.drive.load(where[axis], speed[axis], time - loads.began)
+        for k, (length, rate) in enumerate(lines):
+            log.line_force[n, k] = self._tension(k, length, rate)
+        for j, joint in self.system.joints.items():
+            log.reaction[n, j, :3] = mbs.GetObjectOutput(joint, self._force)
+            log.reaction[n, j, 3:] = mbs.GetObjectOutput(joint, self._torque)
+        self._loaded(n, time)
+        if n:
+            self._begin(mbs, time, lines)
+        if self.actuation.columns:
+            log.voltage[n], log.current[n] = self.actuator.voltage, self.actuator.current
+        self.done = n + 1
+        if self.progress is not None and self.done % LOOK == 0:
+            self.progress(self.done)
+
+    def _loaded(self, n: int, time: float) -> None:
+        """Limits of friction that goes with the load, and what touches, as a step begins."""
+        log, touched = self.log, self.system.touched
+        if self._gripped is not None:
+            poses = self._poses(n)
+            self._limit(self._gripped.limits(poses, self.system.frames, log.reaction[n], self._speed))
+        if touched is not None:
+            own = [self._slot[b] for b in touched.bodies]
+            none = [np.zeros(0)]
+            places, speeds = (np.concatenate(none + [log.state[n, k, s] for s in own]) for k in (0, 1))
+            touched.at(places, speeds, self.step if n else 0.0, commit=True)
+            log.touch_force[n], log.touch_point[n] = touched.force, touched.point
+            touched.began = time
+
+    def _limit(self, limits: dict[int, float]) -> None:
+        for axis, most in limits.items():
+            friction = self.system.loads[axis].friction
+            if friction is not None:
+                friction.limit = most
+
+    def _poses(self, n: int) -> dict[int, Pose]:
+        """The bodies that move, as recorded in a row."""
+        state, bodies = self.log.state, self.system.assembly.bodies
+        return {b: Pose(bodies[b].com, state[n, 0, s], state[n, 1, s]) for b, s in self._slot.items()}
+
+    def _line(self, mbs: Any, k: int) -> tuple[float, float]:
+        """Length of a line and its rate."""
+        connector = self.system.lines[k]
+        length = float(mbs.GetObjectOutput(connector, self._length))
+        along = np.asarray(mbs.GetObjectOutput(connector, self._at))
+        moving = np.asarray(mbs.GetObjectOutput(connector, self._rate))
+        return length, float(along @ moving) / max(length, 1e-12)
+
+    def _stretched(self, k: int) -> tuple[float, float]:
+        """The same in the start pose."""
+        line, assembly = self.actuation.lines[k], self.system.assembly
+        places, speeds = [], []
+        for body, point in ((line.first, line.first_point), (line.second, line.second_point)):
+            places.append(assembly.bodies[body].com + point)
+            speeds.append(assembly.velocity[body] + np.cross(assembly.spin[body], point))
+        apart = places[1] - places[0]
+        length = float(np.linalg.norm(apart))
+        return length, float(apart @ (speeds[1] - speeds[0])) / max(length, 1e-12)
+
+    def _tension(self, k: int, length: float, rate: float) -> float:
+        if isinstance(self.actuation.lines[k].law, Mounted):
+            return self.actuator.pull(k)
+        return line_tension(self.actuation, k, length, rate, self.step)
+
+    def _begin(self, mbs: Any, time: float, lines: list[tuple[float, float]]) -> None:
+        """What holds for the step that begins: decided for its middle, where places are foreseen by the speeds."""
+        half, loads, actuator = 0.5 * self.step, self.system.loads, self.actuator
+        for axis, own in loads.items():
+            for bristle in own.bristles:
+                bristle.put(self._where[axis], time - own.began)
+            own.began = time
+        ahead = [at + half * rate for at, rate in zip(self._where, self._speed, strict=True)]
+        if actuator.stepper is not None:
+            straight = {k: (lines[k][0] + half * lines[k][1], lines[k][1]) for k in self._mounted}
+            actuator.decide(
+                time + half, ahead, self._speed, lines=straight, reaction=self._reaction, step=self.step
+            )
+        if self.actuation.motors:
+            actuator.evaluate(time + half, ahead, self._speed)
+        self._steer(mbs)
+        for axis, own in loads.items():
+            for bristle in own.bristles:
+                bristle.wrong(self._where[axis], self._speed[axis], 0.0)
+
+    def _steer(self, mbs: Any) -> None:
+        """Put what was decided on the motors and lines."""
+        loads, actuator = self.system.loads, self.actuator
+        for axis, own in loads.items():
+            if own.drive is not None:
+                held = actuator.held.get(axis)
+                if held is not None and not own.drive.on:
+                    own.drive.anchor, own.drive.speed, own.drive.slips = (
+                        self._where[axis],
+                        self._speed[axis],
+                        0,
+                    )
+                own.drive.on = held is not None
+                goal, own.drive.limit = held or (0.0, 0.0)
+                own.drive.change = (goal - own.drive.speed) / self.step if own.drive.on else 0.0
+        stepper = actuator.stepper
+        if stepper is None:
+            return
+        for axis, own in loads.items():
+            own.motors.gain, own.motors.slope = stepper.extra.get(axis, 0.0), 0.0
+        for m in self.actuation.controlled:
+            volts = stepper.terminal.get(m.motor)
+            if volts is not None:
+                motors, line = loads[m.axis].motors, m.line
+                motors.gain += m.sense * line.torque_constant * volts / line.resistance
+                motors.slope += line.torque_constant * line.speed_constant / line.resistance
+        for k in self._mounted:
+            mbs.SetObjectParameter(self.system.lines[k], "force", actuator.pull(k))
+
+    def start(self) -> Start:
+        """What friction would have to bear at the start to keep at rest what is at rest, as far as it can.
+
+        After one step that was taken with what was taken for it.
+        """
+        assembly, mass = self.system.assembly, Mobility(self.system.assembly, self.actuation)
+        still = [
+            (axis, own.friction)
+            for axis, own in self.system.loads.items()
+            if own.friction is not None and axis_rate(assembly, axis) == 0.0
+        ]
+        found = {}
+        for axis, friction in still:
+            data = assembly.axes[axis]
+            joint = assembly.joints[data.joint]
+            changes = [self._change(b, joint.point, data.motion) for b in (joint.first, joint.second)]
+            gained = float(data.way @ (changes[1] - changes[0]))
+            kept = self.log.applied[0, FRICTION, axis] - mass.axis(axis) * gained / len(still)
+            found[axis] = min(friction.limit, max(-friction.limit, kept))
+        limits: dict[int, float] = {}
+        if self._gripped is not None:
+            rates = [axis_rate(assembly, a) for a in range(len(assembly.axes))]
+            limits = self._gripped.limits(self._poses(0), self.system.frames, self.log.reaction[0], rates)
+        return Start(found, limits)
+
+    def _change(self, body: int, point: Array, motion: str) -> Array:
+        """Acceleration of a body at a point, or its angular acceleration, at the start, (3,)."""
+        if body not in self._slot:
+            return np.zeros(3)
+        row = self.log.state[0, 2, self._slot[body]]
+        turning = 2.0 * row[4:7]  # G of the start pose
+        if motion == "turn":
+            return np.asarray(turning)
+        return np.asarray(row[:3] + np.cross(turning, point - self.system.assembly.bodies[body].com))

@@ -1,0 +1,238 @@
+"""A prop as bodies, joints and connectors of the engine."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import numpy as np
+
+from simprop.assembly.types import Assembly
+from simprop.engine.acting.actuation import Actuation
+from simprop.engine.acting.actuator import line_tension
+from simprop.engine.acting.rotors import rotors
+from simprop.engine.exudyn.axes import AxisLoads
+from simprop.engine.exudyn.rows import barred
+from simprop.engine.exudyn.touch import EULER, Touched
+from simprop.geometry.arrays import Array
+from simprop.geometry.freedom import square
+from simprop.laws.forms import Mounted
+
+
+class System:
+    """The engine's own model of a prop.
+
+    Args:
+        exu: the engine, and its items.
+        assembly: the prop.
+        actuation: what acts on it.
+        loads: what acts on each coordinate, by its index.
+        step: physics step, s.
+
+    Attributes:
+        mbs: the engine's system.
+        moving: bodies in the order of their coordinates.
+        axes: axis -> connector, which tells its coordinate and rate.
+        lines: connector of each line.
+        touched: what touches, or None.
+        joints: joint -> constraint.
+        frames: joint -> axes of its rows.
+    """
+
+    def __init__(
+        self, exu: Any, assembly: Assembly, actuation: Actuation, loads: dict[int, AxisLoads], step: float
+    ):
+        self.exu, self.assembly, self.actuation, self.loads, self.step = exu, assembly, actuation, loads, step
+        self.container = exu.SystemContainer()
+        self.mbs = self.container.AddSystem()
+        self.ground = self.mbs.AddObject(exu.ObjectGround())
+        self.moving = tuple(i for i, b in enumerate(assembly.bodies) if not b.fixed)
+        self._rotors = rotors(assembly, actuation.motors)
+        self.nodes: dict[int, Any] = {}
+        self.bodies: dict[int, Any] = {}
+        for i in self.moving:
+            self._body(i)
+        self.joints: dict[int, Any] = {}
+        self.frames: dict[int, Array] = {}
+        for j, bars in barred(assembly).items():
+            joint = assembly.joints[j]
+            ends = [self._marker(b, joint.point, bars.frame) for b in (joint.first, joint.second)]
+            self.frames[j] = bars.frame
+            self.joints[j] = self.mbs.AddObject(
+                exu.GenericJoint(markerNumbers=ends, constrainedAxes=list(bars.rows))
+            )
+        for joint in assembly.joints:
+            if joint.give is not None:
+                ends = [self._marker(b, joint.point, np.eye(3)) for b in (joint.first, joint.second)]
+                self.mbs.AddObject(
+                    exu.RigidBodySpringDamper(
+                        markerNumbers=ends,
+                        stiffness=joint.give.stiffness.tolist(),
+                        damping=joint.give.damping.tolist(),
+                        useIntrinsicFormulation=False,
+                    )
+                )
+        self._origin = self.mbs.AddMarker(
+            exu.MarkerNodeCoordinate(nodeNumber=self.mbs.AddNode(exu.NodePointGround()), coordinate=0)
+        )
+        self.axes = {axis: self._axis(axis, loads[axis].load) for axis in loads}
+        self._turning_rotors()
+        self.lines = [self._line(k) for k in range(len(actuation.lines))]
+        self.touched = Touched(assembly, actuation, step) if actuation.touches else None
+        if self.touched is not None and self.touched.bodies:
+            self._touching(self.touched)
+
+    def _touching(self, touched: Touched) -> None:
+        count = EULER * len(touched.bodies)
+
+        def push(mbs: Any, t: float, item: int, places: Any, speeds: Any) -> Any:
+            return touched.at(np.asarray(places), np.asarray(speeds), t - touched.began)
+
+        self.mbs.AddObject(
+            self.exu.ObjectGenericODE2(
+                nodeNumbers=[self.nodes[b] for b in touched.bodies],
+                massMatrix=np.zeros((count, count)),
+                forceUserFunction=push,
+            )
+        )
+
+    def _local(self, body: int, point: Array) -> list[float]:
+        if self.assembly.bodies[body].fixed:
+            return [float(v) for v in point]
+        return [float(v) for v in point - self.assembly.bodies[body].com]
+
+    def _number(self, body: int) -> Any:
+        return self.bodies.get(body, self.ground)
+
+    def _marker(self, body: int, point: Array, frame: Array) -> Any:
+        place = self.exu.HT(rotation=frame.tolist(), translation=self._local(body, point))
+        return self.mbs.AddMarker(self.exu.MarkerBodyRigid(bodyNumber=self._number(body), localHT=place))
+
+    def _add_body(self, centre: Array, mass: float, inertia: Array, velocity: Array, spin: Array) -> Any:
+        exu, mbs = self.exu, self.mbs
+        node = mbs.AddNode(
+            exu.NodeRigidBodyEP(
+                referenceCoordinates=[*map(float, centre), 1.0, 0.0, 0.0, 0.0],
+                initialVelocities=[*map(float, velocity), 0.0, *(float(v) / 2 for v in spin)],
+            )
+        )
+        i = inertia
+        body = mbs.AddObject(
+            exu.ObjectRigidBody(
+                nodeNumber=node,
+                mass=float(mass),
+                inertia=[float(v) for v in (i[0, 0], i[1, 1], i[2, 2], i[1, 2], i[0, 2], i[0, 1])],
+            )
+        )
+        return node, body
+
+    def _body(self, i: int) -> None:
+        body, exu = self.assembly.bodies[i], self.exu
+        inertia = self._rotors.bare[i].copy()
+        mass = body.mass
+        for axis, armature in enumerate(self._rotors.armature):
+            data = self.assembly.axes[axis]
+            joint = self.assembly.joints[data.joint]
+            if armature and joint.second == i and data.motion == "turn":
+                inertia += armature * np.outer(data.way, data.way)
+        node, number = self._add_body(
+            body.com, mass, inertia, self.assembly.velocity[i], self.assembly.spin[i]
+        )
+        self.nodes[i], self.bodies[i] = node, number
+        pull = np.asarray(self.assembly.rig.run.gravity, dtype=float)
+        marker = self.mbs.AddMarker(exu.MarkerBodyPosition(bodyNumber=number, localPosition=[0.0, 0.0, 0.0]))
+        self.mbs.AddLoad(exu.Force(markerNumber=marker, loadVector=(mass * pull).tolist()))
+
+    def _coordinate(self, axis: int) -> Any:
+        """Marker of the coordinate of an axis."""
+        data, exu, mbs = self.assembly.axes[axis], self.exu, self.mbs
+        joint = self.assembly.joints[data.joint]
+        common = {
+            "bodyNumbers": [self._number(joint.first), self._number(joint.second)],
+            "localPosition0": self._local(joint.first, joint.point),
+            "localPosition1": self._local(joint.second, joint.point),
+            "axis0": [float(v) for v in data.way],
+        }
+        if data.motion == "slide":
+            return mbs.AddMarker(exu.MarkerBodiesRelativeTranslationCoordinate(**common))
+        memory = mbs.AddNode(exu.NodeGenericData(initialCoordinates=[0.0], numberOfDataCoordinates=1))
+        return mbs.AddMarker(exu.MarkerBodiesRelativeRotationCoordinate(nodeNumber=memory, **common))
+
+    def _axis(self, axis: int, load: Callable[[float, float, float], float]) -> Any:
+        def against(mbs: Any, t: float, item: int, at: float, rate: float, *rest: float) -> float:
+            return -load(t, at, rate)
+
+        return self.mbs.AddObject(
+            self.exu.CoordinateSpringDamper(
+                markerNumbers=[self._origin, self._coordinate(axis)], springForceUserFunction=against
+            )
+        )
+
+    def _turning_rotors(self) -> None:
+        """Rotors that turn in a moving body, as bodies geared to their axis; and those that a slide carries along."""
+        exu, mbs = self.exu, self.mbs
+        for rotor in self._rotors.riding:
+            axis = self.assembly.axes[rotor.axis]
+            joint = self.assembly.joints[axis.joint]
+            carrier = self.assembly.bodies[rotor.carrier]
+            rate = self._start_rate(rotor.axis)
+            spin = self.assembly.spin[rotor.carrier] + rotor.ratio * rate * rotor.way
+            _, number = self._add_body(
+                carrier.com, 1e-9 * carrier.mass, rotor.tensor, self.assembly.velocity[rotor.carrier], spin
+            )
+            frame = np.array([rotor.way, *square(rotor.way)]).T
+            here = exu.HT(rotation=frame.tolist(), translation=[0.0, 0.0, 0.0])
+            ends = [
+                mbs.AddMarker(exu.MarkerBodyRigid(bodyNumber=b, localHT=here))
+                for b in (self.bodies[rotor.carrier], number)
+            ]
+            mbs.AddObject(exu.GenericJoint(markerNumbers=ends, constrainedAxes=[1, 1, 1, 0, 1, 1]))
+            memory = mbs.AddNode(exu.NodeGenericData(initialCoordinates=[0.0], numberOfDataCoordinates=1))
+            turned = mbs.AddMarker(
+                exu.MarkerBodiesRelativeRotationCoordinate(
+                    bodyNumbers=[self.bodies[rotor.carrier], number],
+                    nodeNumber=memory,
+                    axis0=[float(v) for v in rotor.way],
+                )
+            )
+            mbs.AddObject(
+                exu.CoordinateConstraint(
+                    markerNumbers=[turned, self._coordinate(rotor.axis)], factor1=float(rotor.ratio)
+                )
+            )
+            assert joint.first == rotor.carrier
+        for k, armature in enumerate(self._rotors.armature):
+            if armature and self.assembly.axes[k].motion == "slide":
+                rate = self._start_rate(k)
+                node = mbs.AddNode(exu.Node1D(referenceCoordinates=[0.0], initialVelocities=[rate]))
+                mbs.AddObject(exu.Mass1D(nodeNumber=node, mass=float(armature)))
+                wheel = mbs.AddMarker(exu.MarkerNodeCoordinate(nodeNumber=node, coordinate=0))
+                mbs.AddObject(exu.CoordinateConstraint(markerNumbers=[wheel, self._coordinate(k)]))
+
+    def _start_rate(self, axis: int) -> float:
+        from simprop.engine.track import axis_rate
+
+        return axis_rate(self.assembly, axis)
+
+    def _line(self, k: int) -> Any:
+        line, exu, mbs = self.actuation.lines[k], self.exu, self.mbs
+        ends = []
+        for body, point in ((line.first, line.first_point), (line.second, line.second_point)):
+            data = self.assembly.bodies[body]
+            local = self._local(body, point + data.com)
+            ends.append(
+                mbs.AddMarker(exu.MarkerBodyPosition(bodyNumber=self._number(body), localPosition=local))
+            )
+        if isinstance(line.law, Mounted):
+            return mbs.AddObject(exu.SpringDamper(markerNumbers=ends, stiffness=0.0, damping=0.0, force=0.0))
+        bodies = self.assembly.bodies
+        apart = bodies[line.second].com + line.second_point - bodies[line.first].com - line.first_point
+        start = float(np.linalg.norm(apart))
+        actuation, step = self.actuation, self.step
+
+        def pull(mbs: Any, t: float, item: int, longer: float, rate: float, *rest: float) -> float:
+            return line_tension(actuation, k, start + longer, rate, step)
+
+        return mbs.AddObject(
+            exu.SpringDamper(markerNumbers=ends, referenceLength=start, springForceUserFunction=pull)
+        )

@@ -1,0 +1,138 @@
+"""What touches, and what rubs by its load, for the exudyn engine."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from simprop.assembly.types import Assembly
+from simprop.engine.acting.actuation import Actuation
+from simprop.engine.contact.gripping import Grips
+from simprop.geometry.arrays import Array
+from simprop.geometry.turning import matrices
+
+EULER = 7
+"""Numbers of a body: shift from its reference place, and of its Euler parameters from 1 0 0 0."""
+
+
+def euler_rows(p: Array) -> Array:
+    """G of Euler parameters, (3, 4): the spin in world axes is 2 G p'.
+
+    Args:
+        p: with the real one first, (4,).
+    """
+    r, x, y, z = p
+    return np.array([[-x, r, -z, y], [-y, z, r, -x], [-z, -y, x, r]])
+
+
+class Pose:
+    """A body where the engine has it.
+
+    Attributes:
+        position, velocity, spin: (3,), world.
+        turn: from the start pose, (3, 3).
+        rows: see `euler_rows`.
+    """
+
+    def __init__(self, centre: Array, place: Array, speed: Array):
+        p = place[3:7].copy()
+        p[0] += 1.0
+        self.position, self.velocity = centre + place[:3], speed[:3]
+        self.rows = euler_rows(p)
+        self.spin = 2.0 * self.rows @ speed[3:7]
+        self.turn = matrices(np.array([[p[1], p[2], p[3], p[0]]]) / np.linalg.norm(p))[0]
+
+
+class Touched:
+    """All places of touch, as generalised forces of the bodies that take part.
+
+    Attributes:
+        bodies: those that move and touch something, by index.
+        began: when the present step began, s.
+    """
+
+    def __init__(self, assembly: Assembly, actuation: Actuation, step: float):
+        from simprop.engine.contact.touching import Touching
+
+        self._touching = Touching(assembly, actuation.touches, step)
+        self.force, self.point = self._touching.force, self._touching.point
+        ends = [
+            (k, b, s) for k, t in enumerate(actuation.touches) for b, s in ((t.second, 1.0), (t.first, -1.0))
+        ]
+        fixed = [b.fixed for b in assembly.bodies]
+        self._ends = [(k, b, sign) for k, b, sign in ends if b >= 0 and not fixed[b]]
+        self.bodies = tuple(dict.fromkeys(b for _, b, _ in self._ends))
+        self._centres = [assembly.bodies[b].com for b in self.bodies]
+        self.began = 0.0
+
+    def at(self, places: Array, speeds: Array, elapsed: float, commit: bool = False) -> Array:
+        """Generalised forces of `bodies`, (7 b,), at their places and speeds, a time after the step began.
+
+        Args:
+            places: (7 b,).
+            speeds: (7 b,).
+            elapsed: s.
+            commit: this begins a step.
+        """
+        touching, poses = self._touching, []
+        for k, (body, centre) in enumerate(zip(self.bodies, self._centres, strict=True)):
+            own = slice(EULER * k, EULER * k + EULER)
+            pose = Pose(centre, places[own], speeds[own])
+            touching.position[body], touching.turn[body] = pose.position, pose.turn
+            touching.velocity[body], touching.spin[body] = pose.velocity, pose.spin
+            poses.append(pose)
+        touching.act_within(elapsed, commit)
+        found = np.zeros(EULER * len(self.bodies))
+        for k, body, sign in self._ends:
+            b = self.bodies.index(body)
+            pose, push = poses[b], sign * self.force[k]
+            found[EULER * b : EULER * b + 3] += push
+            moment = np.cross(self.point[k] - pose.position, push)
+            found[EULER * b + 3 : EULER * b + EULER] += 2.0 * pose.rows.T @ moment
+        return found
+
+
+class Gripped:
+    """The limits of friction that goes with the load in its joint."""
+
+    def __init__(self, assembly: Assembly, actuation: Actuation):
+        self._grips = Grips(assembly, actuation.grips)
+        self._assembly = assembly
+        self._least = {g.axis: float(actuation.friction[g.axis]) for g in actuation.grips}
+
+    def limits(
+        self, poses: dict[int, Pose], frames: dict[int, Array], reaction: Array, speed: list[float]
+    ) -> dict[int, float]:
+        """The limit of each such axis for the step that begins, N*m or N.
+
+        Args:
+            poses: of the bodies that move.
+            frames: joint -> axes of its rows.
+            reaction: of each joint, as the engine tells it, (J, 6).
+            speed: rate of each axis.
+        """
+        grips, assembly = self._grips, self._assembly
+        for k, grip in enumerate(grips.data):
+            joint = assembly.joints[grip.joint]
+            one, two = poses.get(joint.first), poses.get(joint.second)
+            turn = np.eye(3) if one is None else one.turn
+            ends = [
+                joint.point
+                if pose is None
+                else pose.position + pose.turn @ (joint.point - assembly.bodies[body].com)
+                for pose, body in ((one, joint.first), (two, joint.second))
+            ]
+            out = turn @ frames.get(grip.joint, np.eye(3))
+            own = np.nan_to_num(reaction[grip.joint])
+            force = -out @ own[:3]
+            grips.wrench[k, :3] = force
+            grips.wrench[k, 3:] = out @ own[3:] + np.cross(ends[1] - ends[0], force)
+            grips.turn[k] = turn
+            grips.rate[k] = speed[grip.axis]
+        grips.update()
+        return {g.axis: self._least[g.axis] + float(m) for g, m in zip(grips.data, grips.limit, strict=True)}
+
+    @property
+    def first(self) -> dict[int, float]:
+        """The limits before the first step."""
+        pairs = zip(self._grips.data, self._grips.limit, strict=True)
+        return {g.axis: self._least[g.axis] + float(m) for g, m in pairs}
