@@ -17,7 +17,7 @@ from simprop.drives.lock import LockPusher
 from simprop.drives.servo import ServoMotor
 from simprop.drives.solenoid import SolenoidPusher
 from simprop.drives.steady import SteadyTorque
-from simprop.drives.supplies import SupplyField, SupplySpec, source_of
+from simprop.drives.supplies import SupplyField, SupplySpec, source_of, wire_notes
 from simprop.drives.synchronous import SynchronousMotor
 from simprop.errors import UnknownNameError
 from simprop.joints.kinds import Pair
@@ -97,8 +97,8 @@ class Motor(Record):
 
     @property
     def notes(self) -> tuple[str, ...]:
-        """What was assumed of its supply."""
-        return self.figures.unfed if self.supply is None else ()
+        """What was assumed of its supply and its wire."""
+        return self.figures.unfed if self.supply is None else wire_notes(self.supply)
 
     @model_validator(mode="after")
     def _pulsed(self) -> Motor:
@@ -144,8 +144,8 @@ class Pusher(Record):
 
     @property
     def notes(self) -> tuple[str, ...]:
-        """What was assumed of its supply."""
-        return self.figures.unfed if self.supply is None else ()
+        """What was assumed of its supply and its wire."""
+        return self.figures.unfed if self.supply is None else wire_notes(self.supply)
 
     @model_validator(mode="after")
     def _inside(self) -> Pusher:

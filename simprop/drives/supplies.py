@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from math import inf
-from typing import Annotated, Any
+from typing import Annotated, Any, Literal
 
 from pydantic import BeforeValidator, Field, ValidationInfo, model_validator
 
@@ -15,6 +15,7 @@ from simprop.reading.fields import (
     Frequency,
     Resistance,
     Size,
+    Temperature,
     Voltage,
     fault,
     read_scalar,
@@ -22,15 +23,50 @@ from simprop.reading.fields import (
 )
 
 _TEXT = re.compile(r"\s*(\S+\s*V)(?:\s+(\S+\s*m?A))?(?:\s+(\S+\s*Hz))?\s*$")
-_WIRE = re.compile(r"\s*(\d+)\s*AWG\s+(\S.*)$", re.I)
+_WIRE = re.compile(r"\s*(\d+)\s*AWG\s+(?:(stranded|solid)\s+)?(\S.*)$", re.I)
 EXAMPLE = "12 V 5 A, or 12 V, or 230 V 50 Hz"
 
 
 class Wire(Record):
-    """A two-wire line: gauge (AWG) and length one way."""
+    """A two-wire line.
+
+    Attributes:
+        gauge: AWG.
+        length: one way.
+        strands: ``stranded`` (which drops 2.2 % more) or ``solid``; stranded where not given (assumed).
+        temperature: of the metal; 75 degC, that of the tables, where not given (assumed: a cold line drops a fifth
+            less).
+        metal: copper, aluminium, or the copper-clad aluminium of cheap cable; copper where not given (assumed).
+    """
 
     gauge: Annotated[int, Field(ge=0, le=40)]
     length: Size
+    strands: Literal["stranded", "solid"] = "stranded"
+    temperature: Annotated[Temperature, Field(ge=-50.0, le=150.0)] = 75.0
+    metal: Literal["copper", "aluminium", "copper-clad aluminium"] = "copper"
+
+    @property
+    def resistance(self) -> float:
+        """There and back, ohm."""
+        return 2 * wire_resistance(
+            self.gauge,
+            self.length,
+            self.temperature,
+            stranded=self.strands == "stranded",
+            metal=self.metal,
+        )
+
+    @property
+    def about(self) -> str:
+        """What it is, in words."""
+        made = f"{self.strands} {self.metal} at {self.temperature:g} degC"
+        return f"{self.gauge} AWG {made}, {self.length:g} m: {self.resistance:.3g} ohm there and back"
+
+    @property
+    def assumed(self) -> str:
+        """What of that the rig doesn't state, in words; "" where it states all."""
+        left = [k for k in ("strands", "temperature", "metal") if k not in self.model_fields_set]
+        return f"{', '.join(left)} assumed" if left else ""
 
 
 def _wire(value: Any, info: ValidationInfo) -> Any:
@@ -38,9 +74,11 @@ def _wire(value: Any, info: ValidationInfo) -> Any:
         return value
     match = _WIRE.match(str(value))
     if match is None:
-        raise fault("a wire is its gauge and its length one way", "18 AWG 4 m")
-    read_scalar(match[2], "length", scope_of(info))
-    return {"gauge": int(match[1]), "length": match[2]}
+        raise fault("a wire is its gauge and its length one way", "18 AWG 4 m, or 18 AWG solid 4 m")
+    gauge, strands, length = match.groups()
+    read_scalar(length, "length", scope_of(info))
+    found = {"gauge": int(gauge), "length": length}
+    return found if strands is None else {**found, "strands": strands.lower()}
 
 
 class SupplySpec(Record):
@@ -75,9 +113,17 @@ def source_of(supply: SupplySpec | None, rated: float) -> Source:
     """A supply with its wire; without a supply, the rated voltage (V) and as much current as asked."""
     if supply is None:
         return Source(rated)
-    wire = 0.0 if supply.wire is None else 2 * wire_resistance(supply.wire.gauge, supply.wire.length)
+    wire = 0.0 if supply.wire is None else supply.wire.resistance
     limit = inf if supply.limit is None else supply.limit
     return Source(supply.voltage, limit, wire + supply.resistance)
+
+
+def wire_notes(supply: SupplySpec) -> tuple[str, ...]:
+    """What is said and assumed of the line of a supply; nothing without one."""
+    wire = supply.wire
+    if wire is None:
+        return ()
+    return (f"wire {wire.about}" + (f" ({wire.assumed})" if wire.assumed else ""),)
 
 
 def _supply(value: Any, info: ValidationInfo) -> Any:

@@ -1,7 +1,8 @@
 """Supply, wire and fuse: what voltage reaches motors that share a supply, and what wire, fuse and supply do.
 
-Wire: AWG diameters by definition (ASTM B258), copper 10.371 ohm*cmil/ft at 20 degC (copper wire tables), and
-0.00393 / K (standard value). A supply holds its voltage up to its current limit, then holds that current.
+Wire: AWG diameters by definition (ASTM B258); resistivity and its rise of copper 10.371 ohm*cmil/ft and 0.00393 / K
+(copper wire tables, 20 degC), of aluminium 17.00 and 0.00404 (61 % of copper's conductance, from memory), of
+copper-clad aluminium 16.5 and 0.00405 (ASTM B566 class 10A, from memory). A supply holds its voltage up to its current limit, then holds that current.
 """
 
 from __future__ import annotations
@@ -16,7 +17,11 @@ from simprop.errors import SimpropError
 COPPER = 0.00393
 """Rise of copper's resistance per kelvin, of its value at 20 degC, 1/K."""
 
-_OHM_CMIL_PER_FOOT = 10.371
+METALS = {"copper": (10.371, COPPER), "aluminium": (17.00, 0.00404), "copper-clad aluminium": (16.5, 0.00405)}
+"""Resistivity at 20 degC, ohm*cmil/ft, and its rise per kelvin of that, 1/K."""
+LAY = 1.022
+"""Strands are so much longer than the wire that they are laid into (NEC chapter 9 table 8: 2.0 to 2.6 %)."""
+
 _MIL = 25.4e-6
 _FOOT = 0.3048
 
@@ -55,42 +60,29 @@ def wire_diameter(gauge: float) -> float:
     return float(0.005 * 0.0254 * 92 ** ((36 - gauge) / 39))
 
 
-def wire_resistance(gauge: float, length: float, temperature: float = 20.0) -> float:
-    """Resistance of one solid copper conductor.
+def wire_resistance(
+    gauge: float, length: float, temperature: float = 20.0, *, stranded: bool = False, metal: str = "copper"
+) -> float:
+    """Resistance of one conductor.
 
     Args:
         gauge: AWG number, 0 to 40.
         length: of the conductor, m.
-        temperature: degC.
+        temperature: of the metal, degC.
+        stranded: of strands, which are longer than the wire.
+        metal: a name of `METALS`.
 
     Returns:
         ohm.
 
     Example:
-        >>> round(wire_resistance(16, 304.8), 2)
-        4.02
+        >>> round(wire_resistance(16, 304.8), 2), round(wire_resistance(16, 304.8, 75.0, stranded=True), 2)
+        (4.02, 4.99)
     """
     cmil = (wire_diameter(gauge) / _MIL) ** 2
-    return _OHM_CMIL_PER_FOOT / cmil * length / _FOOT * (1 + COPPER * (temperature - 20))
-
-
-def line_drop(gauge: float, length: float, current: float, temperature: float = 20.0) -> float:
-    """Voltage lost in a two-wire line, there and back: ``2 R I``.
-
-    Args:
-        gauge: AWG number.
-        length: of the line, one way, m.
-        current: A.
-        temperature: of the copper, degC.
-
-    Returns:
-        V.
-
-    Example:
-        >>> round(line_drop(16, 7.62, 5.0), 2)
-        1.0
-    """
-    return 2 * wire_resistance(gauge, length, temperature) * current
+    ohm, rise = METALS[metal]
+    lay = LAY if stranded else 1.0
+    return ohm / cmil * length / _FOOT * (1 + rise * (temperature - 20)) * lay
 
 
 @dataclass(frozen=True)

@@ -132,7 +132,7 @@ def _use(name: str, group: list[DriveRows], free: list[DriveRows]) -> SupplyUse:
         starting,
         _smallest(volts, asked),
         law.fuse(steady, None if wire is None else wire.gauge),
-        0.0 if wire is None else law.line_drop(wire.gauge, wire.length, asked),
+        0.0 if wire is None else wire.resistance * asked,
         min(1.0, _pace(group) / _pace(free)) if _pace(free) > 0 else 1.0,
     )
 
@@ -181,25 +181,25 @@ def verdict(use: SupplyUse) -> str:
 
 
 def wire_verdict(use: SupplyUse) -> str | None:
-    """What is wrong with the wire, or None.
+    """The wire, what it loses, and what is wrong with it; None without one.
 
     Example:
         >>> spec = SupplySpec(voltage="12 V", wire="22 AWG 8 m")
-        >>> thin = SupplyUse("drive", spec, ("drive",), 5.0, 4.0, 4.0, 0.0, 4.5, 15.0, (12.0, 8.5), None, 3.8)
-        >>> wire_verdict(thin)[:41]
-        '22 AWG, 8 m: loses 3.8 V (32 %) at 4.5 A,'
+        >>> thin = SupplyUse("drive", spec, ("drive",), 5.0, 4.0, 4.0, 0.0, 4.5, 15.0, (12.0, 8.5), None, 4.7)
+        >>> wire_verdict(thin)[:75]
+        '22 AWG stranded copper at 75 degC, 8 m: 1.05 ohm there and back; TOO THIN: '
     """
     if use.spec is None or use.spec.wire is None:
         return None
     wire, found = use.spec.wire, []
     share = use.drop / use.spec.voltage
+    loses = f"loses {use.drop:.2g} V ({100 * share:.0f} %) at {use.needed:.2g} A"
     if share > DROP:
-        found.append(
-            f"loses {use.drop:.2g} V ({100 * share:.0f} %) at {use.needed:.2g} A, more than {100 * DROP:.0f} %"
-        )
+        found.append(f"{loses}, more than {100 * DROP:.0f} %")
     if use.fuse is None:
         found.append("no fuse both carries the load and protects it")
     cord = law.CORD_CURRENT.get(wire.gauge)
     if cord is not None and use.rms > cord:
         found.append(f"a cord of that gauge carries {cord:g} A (NEC 400.5)")
-    return f"{wire.gauge} AWG, {wire.length:g} m: {'; '.join(found)}" if found else None
+    said = f"TOO THIN: {'; '.join(found)}" if found else loses
+    return f"{wire.about}; {said}" + (f" ({wire.assumed})" if wire.assumed else "")

@@ -104,7 +104,7 @@ run: {for: 0.5 s}
 
 @engines
 def test_long_thin_wire_drops_voltage(engine):
-    supply = "{voltage: 12 V, wire: 18 AWG 10 m}"
+    supply = "{voltage: 12 V, wire: {gauge: 18, length: 10 m, strands: solid, temperature: 20 degC}}"
     drive = f"  m: {{joint: hub, motor: wiper medium low, supply: {supply}}}\n"
     track = run(wheel("motors:\n" + drive + WEIGHT % -5.0 + "run: {for: 1 s}"), engine).track
     amperes = 5.0 / KT + 1.5

@@ -13,6 +13,7 @@ import pytest
 from simprop.catalog.motors import motors
 from simprop.drives.kinds import figures_of
 from simprop.engine.acting.program import script
+from simprop.errors import RigError
 from simprop.laws.cues import Cue, Scene, Trigger, starts
 from simprop.laws.supply import Source
 from simprop.report.catalogue import class_text, listing_text
@@ -81,8 +82,45 @@ def test_loads_and_sizes_say_the_same_of_what_a_motor_can_give():
     text = LIFT % ("wiper medium low", "{voltage: 12 V, limit: 20 A, wire: 18 AWG 6 m}", 0.2)
     run = simulate(parse_rig(wheel(text, "1 N*m")), "mujoco", settle=False)
     (size,), (load,) = run.sizes(), run.loads.motors
-    # 18 AWG is 20.95 ohm/km (copper wire tables): 12 m of it 0.251 ohm
-    assert load.able == size.work.able == pytest.approx((12 / (0.8 + 0.2514) - 1.5) * 15 / 13.5, rel=1e-3)
+    # 18 AWG, stranded, at 75 degC, is 7.95 ohm/kft (NEC chapter 9 table 8): 12 m of it 0.313 ohm
+    line = 7.95 * 12 / 304.8
+    assert load.able == size.work.able == pytest.approx((12 / (0.8 + line) - 1.5) * 15 / 13.5, rel=2e-3)
+
+
+@pytest.mark.parametrize(
+    ("wire", "ohm_kft", "said", "assumed"),
+    # NEC chapter 9 table 8 for 16 AWG (75 degC), copper wire tables (20 degC)
+    [
+        (
+            "16 AWG 10 m",
+            4.99,
+            "16 AWG stranded copper at 75 degC, 10 m",
+            "strands, temperature, metal assumed",
+        ),
+        ("16 AWG solid 10 m", 4.89, "16 AWG solid copper at 75 degC, 10 m", "temperature, metal assumed"),
+        (
+            "{gauge: 16, length: 10 m, strands: solid, temperature: 20 degC, metal: copper}",
+            4.016,
+            "16 AWG solid copper at 20 degC, 10 m",
+            "",
+        ),
+    ],
+)
+def test_a_wire_says_what_it_is_and_the_rig_may_say_otherwise(wire, ohm_kft, said, assumed):
+    rig = parse_rig(wheel(LIFT % ("wiper medium low", f"{{voltage: 12 V, limit: 5 A, wire: {wire}}}", 0.5)))
+    ohm = 2 * ohm_kft * 10 / 304.8
+    assert rig.motors["lift"].source.resistance == pytest.approx(ohm, rel=7e-3)
+    run = simulate(rig, "mujoco", settle=False)
+    told = f"{said}: {rig.motors['lift'].source.resistance:.3g} ohm there and back"
+    assert told in " ".join(size_text(run.sizes()).split())
+    (note,) = (n for n in run.assembly.notes if "wire" in n)
+    assert note == f"motors.lift: wire {told}" + (f" ({assumed})" if assumed else "")
+
+
+def test_a_wire_of_an_unknown_metal_is_a_fault():
+    wire = "{gauge: 16, length: 10 m, metal: iron}"
+    with pytest.raises(RigError, match=r"motors.lift.supply.wire.metal"):
+        parse_rig(wheel(LIFT % ("wiper medium low", f"{{voltage: 12 V, wire: {wire}}}", 1)))
 
 
 def test_curves_are_consistent():

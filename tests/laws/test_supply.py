@@ -12,7 +12,6 @@ from simprop.laws.supply import (
     Load,
     Source,
     fuse,
-    line_drop,
     share,
     wire_diameter,
     wire_resistance,
@@ -46,10 +45,27 @@ def test_hot_wire():
     assert wire_resistance(18, 304.8, 75.0) == pytest.approx(7.77, rel=5e-3)
 
 
-def test_drop_of_25_ft_of_16_gauge():
-    # 2 L R I with the stranded 75 degC figure of NEC chapter 9 table 8 (4.99 ohm/kft) is 1.25 V; solid
-    # copper is 2 % less
-    assert line_drop(16, 7.62, 5.0, 75.0) == pytest.approx(1.25, rel=0.025)
+@pytest.mark.parametrize(
+    ("gauge", "solid", "stranded"),
+    # NEC chapter 9 table 8, uncoated copper at 75 degC, ohm/kft
+    [
+        (18, 7.77, 7.95),
+        (16, 4.89, 4.99),
+        (14, 3.07, 3.14),
+        (12, 1.93, 1.98),
+        (10, 1.21, 1.24),
+    ],
+)
+def test_warm_wire_solid_and_stranded(gauge, solid, stranded):
+    assert wire_resistance(gauge, 304.8, 75.0) == pytest.approx(solid, rel=5e-3)
+    assert wire_resistance(gauge, 304.8, 75.0, stranded=True) == pytest.approx(stranded, rel=7e-3)
+
+
+def test_aluminium_wire():
+    # NEC chapter 9 table 8, aluminium at 75 degC, stranded (from memory): 3.25 ohm/kft for 12 AWG, 5.17 for 14
+    for gauge, ohm in ((12, 3.25), (14, 5.17)):
+        got = wire_resistance(gauge, 304.8, 75.0, stranded=True, metal="aluminium")
+        assert got == pytest.approx(ohm, rel=7e-3)
 
 
 def test_cord_current():
