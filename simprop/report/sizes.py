@@ -17,6 +17,9 @@ from simprop.sizing.sizing import MotorSize
 SHOWN = 6
 """Classes shown for a motor on a terminal, which says how many more there are."""
 
+NOTHING_LEFT = 0.005
+"""A margin that reads 0 %: the drive stands with all that it can give."""
+
 
 def size_report(run: Run, hours: float = 4.0, ambient: float = 20.0) -> Report:
     """Each motor and pusher of a run.
@@ -56,7 +59,7 @@ def faults_of(size: MotorSize) -> list[str]:
         found.append("its supply holds it back")
     if size.heat is not None and size.heat.hot:
         found.append("its winding gets too hot")
-    if size.work.margin <= 0:
+    if size.work.margin < NOTHING_LEFT:
         found.append("it stalls: the load is all that it can give")
     return found
 

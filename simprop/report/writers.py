@@ -116,7 +116,8 @@ def show(report: Report, console: Console) -> None:
 
 def _print(block: Block, console: Console) -> None:
     if isinstance(block, Strong):
-        console.print(Text(block.text, style="bold"))
+        for line in _folded(block.text, ""):
+            console.print(Text(line, style="bold"))
     elif isinstance(block, Items):
         for k, item in enumerate(block.items, 1):
             head, *below = [item] if isinstance(item, str) else item
@@ -135,19 +136,31 @@ def _print(block: Block, console: Console) -> None:
             grid.add_row(*(Text(_text(cell)) for cell in row))
         console.print(grid)
     elif isinstance(block, str):
-        console.print(Text(block))
+        for line in _folded(block, ""):
+            console.print(Text(line))
+
+
+_UNIT = re.compile(r"(?<=\d) (?=%|(?:N\*m|N|A|V|W|J|Hz|mm|m|kg|g|ms|s|min|h|deg|degC|rpm|ohm)\b)")
+"""The space between a number and its unit, at which no line is broken."""
 
 
 def _folded(text: str, mark: str) -> list[str]:
+    """Lines of at most 80 columns; a number keeps its unit beside it.
+
+    Example:
+        >>> _folded("It carries so much over and over again, and has a margin of as much as about 25 % left", "- ")
+        ['- It carries so much over and over again, and has a margin of as much as about', '  25 % left']
+    """
     rest = " " * len(mark)
-    return textwrap.wrap(
-        text,
+    lines = textwrap.wrap(
+        _UNIT.sub("\0", text),
         WIDTH,
         initial_indent=mark,
         subsequent_indent=rest,
         break_long_words=False,
         break_on_hyphens=False,
     )
+    return [line.replace("\0", " ") for line in lines]
 
 
 def plain(report: Report) -> str:
