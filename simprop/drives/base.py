@@ -329,6 +329,36 @@ def possible(line: DcLine) -> None:
         raise fault(f"no motor gives more power than it takes: {said}", "figures that belong together")
 
 
+ROUNDED = 1.02
+"""By so much the two constants of a line may differ by rounding of its figures (assumed)."""
+
+
+def doubt(line: DcLine, note: Note) -> None:
+    """Say where a motor makes more torque of an ampere than its speed makes volts.
+
+    In SI units both are one constant of the winding, N*m/A or V*s/rad; gears and friction only lower the first. A line
+    that has it larger gives power from nothing, if friction doesn't hide it: one of its figures is off.
+
+    Source: energy balance of a winding, any text on electrical machines.
+
+    Args:
+        note: where to say it.
+
+    Example:
+        >>> said = []
+        >>> doubt(DcLine(0.8, 1.0, 1.0, 1.5, 12.0), said.append), doubt(DcLine(0.8, 1.0, 1.2, 1.5, 12.0), said.append)
+        (None, None)
+        >>> said[0][:69]
+        'CAUTION: it makes 1.2 N*m of an ampere, and its speed makes 1 V*s/rad'
+    """
+    if line.torque_constant > ROUNDED * line.speed_constant:
+        note(
+            f"CAUTION: it makes {line.torque_constant:.3g} N*m of an ampere, and its speed makes "
+            f"{line.speed_constant:.3g} V*s/rad: no motor makes more of the first than of the second (both in N and m/s "
+            "for an actuator), so it would give power from nothing; look at stall torque and currents, or at the speed"
+        )
+
+
 def gained(seen: Seen) -> Array:
     """Acceleration of a drive, (n,) rad/s^2 or m/s^2.
 

@@ -10,7 +10,18 @@ import numpy as np
 from pydantic import model_validator
 
 from simprop.drives.able import Able, Candidate, Demand, from_line
-from simprop.drives.base import RATIO, RUN_UP, MotorDrive, Seen, Switch, Wiring, line_asked, possible, rotor
+from simprop.drives.base import (
+    RATIO,
+    RUN_UP,
+    MotorDrive,
+    Seen,
+    Switch,
+    Wiring,
+    doubt,
+    line_asked,
+    possible,
+    rotor,
+)
 from simprop.geometry.arrays import Array
 from simprop.laws.cues import Signal
 from simprop.laws.dc import DcLine, line_from_figures
@@ -135,6 +146,7 @@ class DcMotor(MotorDrive):
 
     def shaft(self, wiring: Wiring, note: Note) -> Shaft:
         line = self.line()
+        doubt(line, note)
         inertia, ratio = self._rotor(line, note)
         return Shaft(line, inertia, ratio, control=self._control(line, inertia, wiring, note))
 

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from pydantic import model_validator
 
 from simprop.drives.able import Able, from_line
-from simprop.drives.base import RUN_UP, PusherDrive, Share, Switch, Use, as_law, possible, rotor
+from simprop.drives.base import RUN_UP, PusherDrive, Share, Switch, Use, as_law, doubt, possible, rotor
 from simprop.geometry.arrays import Array
 from simprop.laws import actuator
 from simprop.laws.dc import DcLine, friction_torque
@@ -168,6 +168,7 @@ class LinearPusher(PusherDrive):
         if stiffness is None:
             stiffness = BRACKETS
             note(f"{BRACKETS / 1e3:g} kN/m with its brackets (assumed)")
+        doubt(self.line(), note)
         line, damping = self.line(), 2 * LOSS * sqrt(stiffness * mounting.moving)
         return Screw(self._figures(), line, rotor(line, RUN_UP), stiffness, damping)
 

@@ -9,7 +9,7 @@ import numpy as np
 from pydantic import model_validator
 
 from simprop.drives.able import Able, from_line
-from simprop.drives.base import RATIO, MotorDrive, Seen, Wiring, line_asked, possible, rotor
+from simprop.drives.base import RATIO, MotorDrive, Seen, Wiring, doubt, line_asked, possible, rotor
 from simprop.geometry.arrays import Array
 from simprop.laws import servo
 from simprop.laws.dc import DcLine, line_from_figures
@@ -83,6 +83,7 @@ class ServoMotor(MotorDrive):
 
     def shaft(self, wiring: Wiring, note: Note) -> Shaft:
         line = self.line()
+        doubt(line, note)
         electronics = partial(servo.drive, self.position_law())
         follower = Follower(electronics, self.idle_current, wiring.command.pose)
         control = Control(wiring.command.drive, follower=follower)

@@ -9,12 +9,22 @@ import numpy as np
 from pydantic import Field
 
 from simprop.drives.able import Able
-from simprop.drives.base import MotorDrive, Seen, Switch, Use, Wiring, gained
+from simprop.drives.base import RUN_UP, MotorDrive, Seen, Switch, Use, Wiring, gained
 from simprop.geometry.arrays import Array
 from simprop.laws.forms import Note, Shaft
 from simprop.laws.supply import Source
 from simprop.laws.synchronous import STALLED, SynchronousLaw
-from simprop.reading.fields import AboveZero, Current, Frequency, Power, Spin, Time, Torque, Voltage
+from simprop.reading.fields import (
+    AboveZero,
+    Current,
+    Frequency,
+    NotNegative,
+    Power,
+    Spin,
+    Time,
+    Torque,
+    Voltage,
+)
 
 LOCKOUT = 0.1
 """After it has turned back, it doesn't do so again for so long, s (assumed)."""
@@ -27,8 +37,9 @@ class SynchronousMotor(MotorDrive):
     `speed` is that at `rated_frequency`; from a supply that states its frequency it turns in proportion.
 
     Attributes:
-        run_up: time in which its pull-out torque brings its own rotor to speed, s; None: it has no inertia.
-        poles: of its rotor, which turns by the frequency over half of them.
+        run_up: time in which its pull-out torque brings its own rotor to speed, which sets the rotor's inertia, s; 20 ms
+            where not given (assumed); 0 for an ideal drive without a rotor.
+        poles: of its rotor, which turns by the frequency over half of them; 24 where not given (assumed).
     """
 
     title: ClassVar[str] = "Mains synchronous gearmotors"
@@ -50,7 +61,7 @@ class SynchronousMotor(MotorDrive):
     rated_frequency: Annotated[Frequency, AboveZero] = 50.0
     rated_voltage: Annotated[Voltage, AboveZero] | None = None
     power: Annotated[Power, AboveZero] | None = None
-    run_up: Annotated[Time, AboveZero] | None = None
+    run_up: Annotated[Time, NotNegative] = RUN_UP
     poles: Annotated[int, Field(ge=2, le=96)] = 24
 
     @property
@@ -77,14 +88,18 @@ class SynchronousMotor(MotorDrive):
             wiring.seed,
         )
         current = self._current()
-        if self.run_up is None:
-            note("its rotor has no inertia: it starts with its whole pull-out torque (assumed)")
+        if self.run_up == 0.0:
+            note("its rotor has no inertia (run_up: 0 s): it starts with its whole pull-out torque")
             return Shaft(law, rated_current=current)
         ratio = 2 * pi * self.rated_frequency / (self.poles / 2) / self.speed
-        note(
-            f"rotor inertia from a run-up of {1e3 * self.run_up:g} ms without load, {self.poles} poles (assumed)"
-        )
-        return Shaft(law, self.pull_out_torque * self.run_up / self.speed, ratio, current)
+        inertia = self.pull_out_torque * self.run_up / self.speed
+        assumed = {"run_up", "poles"} - self.model_fields_set
+        if assumed:
+            note(
+                f"its rotor counts {inertia:.3g} kg*m^2 at the output, from a run_up of {1e3 * self.run_up:g} ms and "
+                f"{self.poles} poles ({' and '.join(sorted(assumed, reverse=True))} assumed: state them where you know)"
+            )
+        return Shaft(law, inertia, ratio, current)
 
     def _current(self) -> float:
         """As stated, or from power and voltage, A; NaN where neither is known."""

@@ -109,7 +109,7 @@ def slider_crank(turned: Rotation = UPRIGHT) -> str:
     o, a, w = (point(turned.apply(p)) for p in ([0, 0, 0], [0.05, 0, 0], [0.25, 0, 0]))
     pin, along = direction(turned.apply([0, -1, 0])), direction(turned.apply([1, 0, 0]))
     lump = "inertia: [1e-4 kg*m^2, 1e-4 kg*m^2, 1e-4 kg*m^2]"
-    drive = "{synchronous: {speed: 1200 rpm, pull_out_torque: 1000 N*m, reverses: false}}"
+    drive = "{synchronous: {speed: 1200 rpm, pull_out_torque: 1000 N*m, run_up: 0 s, reverses: false}}"
     return f"""
 rig: 1
 name: Slider-crank

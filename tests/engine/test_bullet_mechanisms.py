@@ -383,7 +383,7 @@ bodies:
 joints:
   shaft: {{pin: [stand, crank], at: 0 0 0 mm, axis: y}}
 {joints}
-motors: {{drive: {{joint: shaft, motor: {{synchronous: {{speed: 20 rpm, pull_out_torque: 2 N*m}}}}}}}}
+motors: {{drive: {{joint: shaft, motor: {{synchronous: {{speed: 20 rpm, pull_out_torque: 2 N*m, run_up: 0 s}}}}}}}}
 run: {{for: 4 s}}
 """
     assembly, _, track = run(prop, 1e-3, 4.0)

@@ -11,6 +11,7 @@ from simprop.drives.kinds import figures_of
 from simprop.engine.acting.actuation import actuate
 from simprop.errors import RigError
 from simprop.rig.load import parse_rig
+from tests.drives.rigs import wheel
 
 TEXT = """
 rig: 1
@@ -218,3 +219,51 @@ def test_drives_that_cannot_be_are_refused_with_their_line(text, says):
 def test_straight_drives_that_do_not_reach_are_refused(text):
     with pytest.raises(RigError, match="apart"):
         actuate(assemble(parse_rig(BENCH + text + "\n")))
+
+
+SYNC = "motor: {synchronous: {speed: 5 rpm, pull_out_torque: 2 N*m%s}}"
+
+
+def turned(motor):
+    """The laws of a wheel that a motor turns."""
+    return actuate(
+        assemble(parse_rig(wheel(f"motors: {{turn: {{joint: hub, {motor}}}}}\nrun: {{for: 1 s}}")))
+    )
+
+
+def test_a_described_mains_motor_has_the_rotor_of_its_class():
+    """Pull-out torque brings the rotor to speed in the run-up: J = T t / w, t = 20 ms as of the catalogue (assumed)."""
+    laws = turned(SYNC % "")
+    speed = 5 * math.pi / 30
+    assert laws.motors[0].reflected_inertia == pytest.approx(2.0 * 0.02 / speed)
+    (said,) = (n for n in laws.notes if n.startswith("motors.turn: its rotor"))
+    assert "from a run_up of 20 ms and 24 poles (run_up and poles assumed" in said
+    # stated, it is taken as stated and nothing is assumed
+    laws = turned(SYNC % ", run_up: 8 ms, poles: 12")
+    assert laws.motors[0].reflected_inertia == pytest.approx(2.0 * 0.008 / speed)
+    assert not [n for n in laws.notes if "rotor" in n]
+    laws = turned(SYNC % ", run_up: 0 s")
+    assert laws.motors[0].reflected_inertia == 0.0
+
+
+# 12 V, 1.5 of 8 A, 20 rad/s, 4 N*m: R = 1.5 ohm, k = (12 - 2.25) / 20 = 0.4875 V*s/rad, kt = 4 / 6.5 = 0.615 N*m/A
+DOUBTFUL = (
+    "motor: {dc: {rated_voltage: 12 V, no_load_speed: 20 rad/s, stall_torque: %s N*m, no_load_current: 1.5 A, "
+    "stall_current: 8 A}}"
+)
+
+
+def test_a_motor_whose_torque_constant_is_above_its_speed_constant_is_doubted():
+    """Energy: of one ampere through the winding k w watts turn into motion, and kt w watts leave it: kt <= k."""
+
+    def cautions(torque):
+        notes = turned(DOUBTFUL % torque).notes
+        return [n for n in notes if "CAUTION" in n]
+
+    (said,) = cautions(4.0)
+    assert said.startswith(
+        "motors.turn: CAUTION: it makes 0.615 N*m of an ampere, and its speed makes 0.487 V*s/rad"
+    )
+    assert cautions(3.0) == []  # kt = 0.4615: lost in the gears
+    for name in ("wiper", "vent actuator", "servo large digital"):
+        assert "CAUTION" not in str(turned(f"motor: {name}").notes)

@@ -63,7 +63,7 @@ bodies:
     parts: [{block: 600 x 600 x 20 mm, of: pine, mass: 12 kg, at: 0 0 10 mm}]
   arm: {parts: [{lump: 1.6 kg, at: START, inertia: [0.01 kg*m^2, 0.01 kg*m^2, 0.01 kg*m^2]}]}
 joints: {shaft: {pin: [stand, arm], at: 0 0 900 mm, axis: y}}
-motors: {turn: {joint: shaft, motor: {synchronous: {speed: 60 rpm, pull_out_torque: 1000 N*m}}}}
+motors: {turn: {joint: shaft, motor: {synchronous: {speed: 60 rpm, pull_out_torque: 1000 N*m, run_up: 0 s}}}}
 stand: {base: 600 x 600 mm}
 run: {for: 2 s, start_speeds: {shaft: 60 rpm}}
 """

@@ -341,7 +341,7 @@ bodies:
 joints:
   o: {pin: [post, arm], at: o, axis: z}
   hub: {pin: [arm, wheel], at: hub, axis: x}
-motors: {m: {joint: o, motor: {synchronous: {speed: 5 rad/s, pull_out_torque: 50 N*m, reverses: false}}}}
+motors: {m: {joint: o, motor: {synchronous: {speed: 5 rad/s, pull_out_torque: 50 N*m, run_up: 0 s, reverses: false}}}}
 run: {for: 0.4 s, gravity: 0 m/s^2, start_speeds: {o: 5 rad/s, hub: 300 rad/s}}
 """,
     {"bullet": 1e-4, "mujoco": 1e-3},

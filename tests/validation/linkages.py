@@ -16,7 +16,7 @@ NEWTON_EULER = (
     "recomputed with a Newton-Euler 9 x 9 system, absolute coordinates with multipliers, a general rigid-body "
     "library and a symbolic Lagrangian, agreeing to 1e-8"
 )
-HELD = "synchronous: {speed: %s, pull_out_torque: 200 N*m, reverses: false}"
+HELD = "synchronous: {speed: %s, pull_out_torque: 200 N*m, run_up: 0 s, reverses: false}"
 """A drive that holds a constant speed whatever the load."""
 
 
@@ -449,7 +449,7 @@ joints:
   a: {pin: [crank, rod], at: a, axis: y}
   w: {pin: [rod, load], at: w, axis: y}
   guide: {slider: [ground, load], at: w, along: z}
-motors: {m: {joint: o, motor: {synchronous: {speed: 0.5 rpm, pull_out_torque: 20 N*m, reverses: false}}}}
+motors: {m: {joint: o, motor: {synchronous: {speed: 0.5 rpm, pull_out_torque: 20 N*m, run_up: 0 s, reverses: false}}}}
 run: {for: 14 s, gravity: 9.81 m/s^2, start_speeds: {o: 0.5 rpm}}
 """,
     {"bullet": 2e-3, "mujoco": 2e-3},
