@@ -354,7 +354,7 @@ def doubt(line: DcLine, note: Note) -> None:
     if line.torque_constant > ROUNDED * line.speed_constant:
         note(
             f"CAUTION: it makes {line.torque_constant:.3g} N*m of an ampere, and its speed makes "
-            f"{line.speed_constant:.3g} V*s/rad: no motor makes more of the first than of the second (both in N and m/s "
+            f"{line.speed_constant:.3g} V*s/rad: no motor makes more of the first than of the second (in N and m/s "
             "for an actuator), so it would give power from nothing; look at stall torque and currents, or at the speed"
         )
 

@@ -37,8 +37,8 @@ class SynchronousMotor(MotorDrive):
     `speed` is that at `rated_frequency`; from a supply that states its frequency it turns in proportion.
 
     Attributes:
-        run_up: time in which its pull-out torque brings its own rotor to speed, which sets the rotor's inertia, s; 20 ms
-            where not given (assumed); 0 for an ideal drive without a rotor.
+        run_up: time in which its pull-out torque brings its own rotor to speed, which sets the rotor's inertia, s;
+            20 ms where not given (assumed); 0 for an ideal drive without a rotor.
         poles: of its rotor, which turns by the frequency over half of them; 24 where not given (assumed).
     """
 

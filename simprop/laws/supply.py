@@ -2,7 +2,8 @@
 
 Wire: AWG diameters by definition (ASTM B258); resistivity and its rise of copper 10.371 ohm*cmil/ft and 0.00393 / K
 (copper wire tables, 20 degC), of aluminium 17.00 and 0.00404 (61 % of copper's conductance, from memory), of
-copper-clad aluminium 16.5 and 0.00405 (ASTM B566 class 10A, from memory). A supply holds its voltage up to its current limit, then holds that current.
+copper-clad aluminium 16.5 and 0.00405 (ASTM B566 class 10A, from memory).
+A supply holds its voltage up to its current limit, then holds that current.
 """
 
 from __future__ import annotations

@@ -115,9 +115,10 @@ def show(report: Report, console: Console) -> None:
 
 
 def _print(block: Block, console: Console) -> None:
-    if isinstance(block, Strong):
-        for line in _folded(block.text, ""):
-            console.print(Text(line, style="bold"))
+    if isinstance(block, Strong | str):
+        text, style = (block, "") if isinstance(block, str) else (block.text, "bold")
+        for line in _folded(text, ""):
+            console.print(Text(line, style=style))
     elif isinstance(block, Items):
         for k, item in enumerate(block.items, 1):
             head, *below = [item] if isinstance(item, str) else item
@@ -135,9 +136,6 @@ def _print(block: Block, console: Console) -> None:
         for row in block.rows:
             grid.add_row(*(Text(_text(cell)) for cell in row))
         console.print(grid)
-    elif isinstance(block, str):
-        for line in _folded(block, ""):
-            console.print(Text(line))
 
 
 _UNIT = re.compile(r"(?<=\d) (?=%|(?:N\*m|N|A|V|W|J|Hz|mm|m|kg|g|ms|s|min|h|deg|degC|rpm|ohm)\b)")
