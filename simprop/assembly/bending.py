@@ -37,8 +37,10 @@ LADDER = (2, 3, 4, 5, 6, 8, 10, 12, 16, 20)
 """Numbers of elements that are tried."""
 FINE = 32
 """What they are held against."""
-CLOSE = (0.003, 0.003, 0.018, 0.018)
-"""Largest error of the lowest frequencies, as shares: the first and second in each of two planes."""
+CLOSE = (0.003, 0.018, 0.018, 0.018)
+"""Largest error of the lowest frequencies, as shares; those far above the first don't count."""
+FAR = 25.0
+"""How many times the first."""
 
 
 def slender(body: BodyData) -> bool:
@@ -93,7 +95,7 @@ def _enough(assembly: Assembly, index: int, how: Wanted) -> int:
     exact = frequencies(_replaced(assembly, {index: (FINE, how.every, 0.0)}), len(CLOSE))
     for count in LADDER:
         found = frequencies(_replaced(assembly, {index: (count, how.every, 0.0)}), len(CLOSE))
-        wrong = [abs(f / e - 1) for f, e in zip(found, exact, strict=False)]
+        wrong = [abs(f / e - 1) for f, e in zip(found, exact, strict=False) if e <= FAR * exact[0]]
         if len(found) == len(exact) and all(w <= c for w, c in zip(wrong, CLOSE, strict=False)):
             return count
     return LADDER[-1]

@@ -7,7 +7,9 @@ anchor, which slips where it would pull harder than the limit. The anchor of a d
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import sqrt
+from math import isfinite
+
+import numpy as np
 
 from simprop.assembly.types import Assembly
 from simprop.engine.acting.actuation import Actuation, MotorData
@@ -17,8 +19,10 @@ from simprop.laws.forms import PlainLoad, since
 from simprop.laws.springs import AxisLaw
 from simprop.laws.stops import StopLaw, force
 
-QUICK = 5.0
-"""Natural frequency of a bristle on what it holds, times the step: stiff beside all that a step resolves."""
+QUICK = 2.0
+"""Natural frequency of a bristle on what it holds in the start pose, times the step: the integrator follows it."""
+GIVES = {"turn": 1e-6, "slide": 1e-7}
+"""How far a bristle gives at least before it slips, rad and m: what is less drowns in rounding."""
 LOSS = 0.7
 """Damping ratio of a bristle that sticks."""
 FLIPS = 6
@@ -167,10 +171,19 @@ class AxisMotors:
         return total
 
 
+def _most(motor: MotorData) -> float:
+    """About the largest load that a motor holds its speed with, N*m or N."""
+    able = 0.0 if motor.able is None else motor.able.stall
+    return able if isfinite(able) and able > 0.0 else 1.0
+
+
 def axis_loads(assembly: Assembly, laws: Actuation, step: float) -> dict[int, AxisLoads]:
     """What acts on each coordinate on which something acts, by its index."""
     mobility = Mobility(assembly, laws)
-    gripped = {g.axis for g in laws.grips}
+    gripped = {g.axis: g.law for g in laws.grips}
+    weight = sum(b.mass for b in assembly.bodies if not b.fixed) * float(
+        np.linalg.norm(assembly.rig.run.gravity)
+    )
     driven = {m.axis for m in laws.motors}
     held = {m.axis for m in laws.motors if m.holds_speed}
     found = {}
@@ -181,11 +194,19 @@ def axis_loads(assembly: Assembly, laws: Actuation, step: float) -> dict[int, Ax
         viscous = float(laws.viscous[axis])
         if not (springs or stops or rubs or viscous or axis in driven):
             continue
+        usual = float(laws.friction[axis])
+        if axis in gripped:
+            usual += gripped[axis].surfaces.static * weight * gripped[axis].arm
+        most = max((_most(m) for m in laws.motors if m.axis == axis), default=0.0)
+        far = GIVES[assembly.axes[axis].motion]
+
         mass = max(mobility.axis(axis), 1e-12)
 
-        def bristle(limit: float, on: bool = True, mass: float = mass) -> Bristle:
-            stiffness = mass * (QUICK / step) ** 2
-            return Bristle(stiffness, 2 * LOSS * sqrt(stiffness * mass), limit, on=on)
+        def bristle(
+            usual: float, limit: float, on: bool = True, far: float = far, mass: float = mass
+        ) -> Bristle:
+            stiffness = min(mass * (QUICK / step) ** 2, max(usual, 1e-6) / far)
+            return Bristle(stiffness, 2 * LOSS * stiffness * step / QUICK, limit, on=on)
 
         found[axis] = AxisLoads(
             axis,
@@ -193,8 +214,8 @@ def axis_loads(assembly: Assembly, laws: Actuation, step: float) -> dict[int, Ax
             viscous,
             springs,
             stops,
-            bristle(float(laws.friction[axis])) if rubs else None,
-            bristle(0.0, on=False) if axis in held else None,
+            bristle(usual, float(laws.friction[axis])) if rubs else None,
+            bristle(most, 0.0, on=False) if axis in held else None,
             step,
         )
     return found

@@ -139,7 +139,7 @@ def _solve(exu: Any, system: System, stepping: Stepping, step: float, steps: int
     time.newton.useModifiedNewton = True
     time.newton.maxIterations = ITERATIONS
     time.newton.relativeTolerance = 1e-8
-    time.newton.absoluteTolerance = 1e-8
+    time.newton.absoluteTolerance = 1e-6
     time.discontinuous.maxIterations = ROUNDS
     time.discontinuous.iterationTolerance = 0.5
     time.discontinuous.ignoreMaxIterations = True

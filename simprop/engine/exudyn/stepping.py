@@ -19,7 +19,7 @@ from simprop.laws.forms import Mounted
 
 LOOK = 100
 """Steps between reports of progress."""
-FRICTION = APPLIED.index("friction")
+MOTOR, FRICTION = APPLIED.index("motor"), APPLIED.index("friction")
 
 
 class Stepping:
@@ -52,6 +52,7 @@ class Stepping:
         self._where = [0.0] * len(assembly.axes)
         self._speed = [axis_rate(assembly, axis) for axis in range(len(assembly.axes))]
         self._reaction: dict[int, float] = {}
+        self._given = [0.0] * len(assembly.axes)
         self._mounted = [k for k, line in enumerate(self.actuation.lines) if isinstance(line.law, Mounted)]
         self._slot = {b: slice(EULER * k, EULER * k + EULER) for k, b in enumerate(system.moving)}
         self._gripped = Gripped(assembly, self.actuation) if self.actuation.grips else None
@@ -100,6 +101,7 @@ class Stepping:
         lines = [self._line(mbs, k) for k in range(len(self.system.lines))]
         for axis, loads in self.system.loads.items():
             log.applied[n, :, axis] = loads.parts(time, where[axis], speed[axis])
+            self._given[axis] = float(log.applied[n, MOTOR, axis])
             if loads.drive is not None and loads.drive.on:
                 self._reaction[axis] = loads.drive.load(where[axis], speed[axis], time - loads.began)
         for k, (length, rate) in enumerate(lines):
@@ -191,14 +193,11 @@ class Stepping:
         for axis, own in loads.items():
             if own.drive is not None:
                 held = actuator.held.get(axis)
-                if held is not None and not own.drive.on:
-                    own.drive.anchor, own.drive.speed, own.drive.slips = (
-                        self._where[axis],
-                        self._speed[axis],
-                        0,
-                    )
-                own.drive.on = held is not None
                 goal, own.drive.limit = held or (0.0, 0.0)
+                if held is not None and not own.drive.on:  # it takes over what the motor gave until now
+                    own.drive.hold(self._given[axis], self._where[axis])
+                    own.drive.speed = self._speed[axis]
+                own.drive.on = held is not None
                 own.drive.change = (goal - own.drive.speed) / self.step if own.drive.on else 0.0
         stepper = actuator.stepper
         if stepper is None:
