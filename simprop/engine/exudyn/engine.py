@@ -160,7 +160,7 @@ def _solve(exu: Any, system: System, stepping: Stepping, step: float, steps: int
 @contextlib.contextmanager
 def _quiet(exu: Any) -> Iterator[None]:
     """Keeps what the engine prints off the terminal."""
-    exu.SetWriteToConsole(False)
+    exu.config.printToConsole = False
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
         yield
