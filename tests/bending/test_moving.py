@@ -13,7 +13,7 @@ from simprop.assembly.assemble import assemble
 from simprop.catalog.load import material
 from simprop.engine.acting.actuation import MotorData, actuate
 from simprop.engine.choose import engine
-from simprop.geometry.turning import of_vector, rotate
+from simprop.geometry.turning import matrices, of_vector, rotate
 from simprop.laws.forms import HeldSpeed
 from simprop.rig.load import parse_rig
 from simprop.run.simulate import simulate
@@ -121,8 +121,8 @@ joints:
   wrist: {{pin: [rod, head], at: {b}, axis: {axis}}}
   rail: {{slider: [ground, head], at: {b}, along: {along}}}
 motors:
-  drive: {{joint: shaft, motor: {{steady: {{torque: 1.5 N*m}}}}}}
-run: {{for: 0.4 s, step: 0.5 ms, gravity: [{g}]}}
+  drive: {{joint: shaft, motor: {{steady: {{torque: 0.4 N*m}}}}}}
+run: {{for: 0.4 s, step: 0.2 ms, gravity: [{g}]}}
 """
 
 
@@ -151,10 +151,10 @@ def peaks(text: str) -> dict[str, float]:
 
 def test_a_bending_rod_in_a_loop_is_the_same_however_it_lies() -> None:
     plain = peaks(loop(np.eye(3)))
-    assert plain["member.rod.moment"] > 1.0
+    assert plain["member.rod.moment"] > 0.3
     rng = np.random.default_rng(5)
     for _ in range(2):
-        turn = np.array([rotate(of_vector(rng.normal(size=3)), e) for e in np.eye(3)]).T
+        turn = matrices(of_vector(rng.normal(size=3)))
         turned = peaks(loop(turn))
         assert turned == pytest.approx({k: plain[k] for k in turned}, rel=0.005)
 
