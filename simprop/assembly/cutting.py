@@ -23,8 +23,8 @@ from simprop.geometry.arrays import Array
 from simprop.parts.part import Shape
 from simprop.rules.mass import combined
 
-NEAR = 0.15
-"""Places nearer than this share of an element's length to a node are taken to it."""
+NEAR = 0.01
+"""Places nearer than this share of a beam's length to a node are taken to it."""
 
 
 @dataclass(frozen=True)
@@ -60,10 +60,11 @@ def cut(body: BodyData, places: Array, elements: int, every: bool = True) -> Cut
     bent = {id(p.shape) for p in chosen}
     for shape in body.shapes:
         if id(shape) not in bent:
-            shapes[chain.holding(shape.weight.centre)].append(shape)
+            ends = [end for s in shape.stretches() for end in (s.start, s.end)]
+            shapes[chain.holding(*ends)].append(shape)
     for piece in rows:  # stretches of a bent part that are too short to bend
         if id(piece.shape) in bent and all(piece is not c for c in chosen):
-            shapes[chain.holding(piece.stretch.weight.centre)].append(
+            shapes[chain.holding(piece.stretch.start, piece.stretch.end)].append(
                 piece.shape.piece(piece.stretch.start, piece.stretch.end)
             )
     pieces = tuple(_piece(body, i, row) for i, row in enumerate(shapes))
@@ -101,7 +102,7 @@ class _Chain:
         fixed: list[list[float]] = [[0.0, 1.0] for _ in beams]
         for beam, at in [*(nearest(beams, p) for p in places), *((other, at) for _, _, other, at in links)]:
             length = float(np.linalg.norm(beams[beam].end - beams[beam].start))
-            if min(abs(at - s) for s in fixed[beam]) * length > NEAR * min(size, length):
+            if min(abs(at - s) for s in fixed[beam]) * length > NEAR * length:
                 fixed[beam].append(at)
         self.rows: list[list[tuple[float, int]]] = []
         self.points: list[Array] = []
@@ -137,10 +138,15 @@ class _Chain:
             for (_, node), (a, b) in zip(row, itertools.pairwise(middles), strict=True)
         ]
 
-    def holding(self, point: Array) -> int:
-        """The group that carries a point by the nearest beam."""
-        beam, at = nearest(self.beams, point)
+    def holding(self, *points: Array) -> int:
+        """The group that carries something by the beam that comes nearest to one of its points."""
+        found = [(*nearest(self.beams, p), p) for p in points]
+        beam, at, _ = min(found, key=lambda row: self._gap(*row))
         return self.group[min(self.rows[beam], key=lambda row: abs(row[0] - at))[1]]
+
+    def _gap(self, beam: int, at: float, point: Array) -> float:
+        line = self.beams[beam]
+        return float(np.linalg.norm(line.start + at * (line.end - line.start) - point))
 
     def seams(self) -> list[tuple[int, int, Array, Array]]:
         """Groups, place and stiffness of each element."""
