@@ -42,8 +42,8 @@ CLOSE = (0.003, 0.018, 0.018, 0.018)
 FAR = 25.0
 """How many times the first."""
 QUICK, ROUGH = 60.0, 10.0
-"""A member that rings above so many Hz follows what a prop does as if at rest, which any cut does exactly: so many times
-`CLOSE` will do (assumed: a prop's own jolts last 10 ms and more)."""
+"""A member that rings above so many Hz follows what a prop does as if at rest, which any cut does exactly: so many
+times `CLOSE` will do (assumed: a prop's own jolts last 10 ms and more)."""
 
 
 def slender(body: BodyData) -> bool:
