@@ -13,6 +13,7 @@ from simprop.commands.terminal import console, stages
 from simprop.engine.acting.program import script
 from simprop.errors import SimpropError
 from simprop.laws.speech import verdict
+from simprop.loads.driving import DriveRows
 from simprop.report.catalogue import class_text, listing_text
 from simprop.report.files import write_report
 from simprop.report.sizes import faults_of, size_report
@@ -20,7 +21,6 @@ from simprop.report.writers import show
 from simprop.run.simulate import simulate
 from simprop.sizing.classes import listing
 from simprop.sizing.cue_sheet import cues_csv, jaws
-from simprop.sizing.work import DriveRows
 from simprop.written import write_text, written_beside
 
 

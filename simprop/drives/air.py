@@ -74,6 +74,7 @@ class AirPusher(PusherDrive):
     direct: ClassVar[bool] = False
     electric: ClassVar[bool] = False
     cautions: ClassVar[tuple[str, ...]] = (pneumatic.CAUTION,)
+    runs_up: ClassVar[bool] = False
 
     kind: Literal["air"] = "air"
     bore: Size

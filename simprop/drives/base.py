@@ -73,6 +73,7 @@ class Seen:
         current: A; NaN where not known.
         given: what it put on the axis or between its points (a push), N*m or N.
         out: how far a pusher is out, m.
+        gain: acceleration, rad/s^2 or m/s^2.
     """
 
     time: Array
@@ -81,6 +82,7 @@ class Seen:
     current: Array
     given: Array
     out: Array
+    gain: Array
 
 
 @dataclass(frozen=True)
@@ -131,6 +133,8 @@ class Drive(Record):
         sized: whether its margin means anything.
         follows: it goes where a pose sends it, and knows no speed.
         pulsed: it may be fed by pulses.
+        runs_up: it comes up to a speed at which it then runs, and its start is told apart; False: each of its moves is
+            a snap or follows a place, and how that begins is how it works.
         replaces: kinds of drive in whose place a class of this kind is proposed; () for its own.
         spare: what it can give over the peak load where it is proposed.
         continuous: share of its rated stall that it may give for ever where the catalogue says none; None: not known.
@@ -146,6 +150,7 @@ class Drive(Record):
     sized: ClassVar[bool] = True
     follows: ClassVar[bool] = False
     pulsed: ClassVar[bool] = False
+    runs_up: ClassVar[bool] = True
     replaces: ClassVar[tuple[str, ...]] = ()
     spare: ClassVar[float] = 1.5
     continuous: ClassVar[float | None] = None
@@ -359,15 +364,6 @@ def doubt(line: DcLine, note: Note) -> None:
         )
 
 
-def gained(seen: Seen) -> Array:
-    """Acceleration of a drive, (n,) rad/s^2 or m/s^2.
-
-    Args:
-        seen: its rows.
-    """
-    return np.gradient(seen.speed, seen.time) if len(seen.time) > 1 else np.zeros(len(seen.time))
-
-
 def line_asked(line: DcLine, seen: Seen, way: Array, inertia: float) -> Array:
     """Load of a straight line by its current, less its own friction and what its rotor takes, (n,).
 
@@ -375,7 +371,7 @@ def line_asked(line: DcLine, seen: Seen, way: Array, inertia: float) -> Array:
         way: that it drove, 1 or -1, (n,).
         inertia: of its rotor at the output.
     """
-    net = line.torque_constant * seen.current * way - friction_torque(line) - inertia * way * gained(seen)
+    net = line.torque_constant * seen.current * way - friction_torque(line) - inertia * way * seen.gain
     return np.asarray(np.maximum(0.0, np.where(seen.share != 0, net, 0.0)))
 
 

@@ -53,6 +53,7 @@ class LockPusher(PusherDrive):
     """A door-lock actuator: shoots out, or back when reversed, on a short pulse."""
 
     title: ClassVar[str] = "Door-lock actuators"
+    runs_up: ClassVar[bool] = False
 
     kind: Literal["lock"] = "lock"
     rated_voltage: Voltage

@@ -33,6 +33,7 @@ class ServoMotor(MotorDrive):
     follows: ClassVar[bool] = True
     volts: ClassVar[tuple[float, ...]] = (5.0, 6.0, 7.4)
     continuous: ClassVar[float | None] = 0.25  # 20 to 33 %, from memory
+    runs_up: ClassVar[bool] = False
 
     kind: Literal["servo"] = "servo"
     rated_voltage: Voltage

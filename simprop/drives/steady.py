@@ -17,6 +17,7 @@ class SteadyTorque(MotorDrive):
 
     direct: ClassVar[bool] = False
     sized: ClassVar[bool] = False
+    runs_up: ClassVar[bool] = False
 
     kind: Literal["steady"] = "steady"
     torque: Torque

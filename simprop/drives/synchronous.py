@@ -9,7 +9,7 @@ import numpy as np
 from pydantic import Field
 
 from simprop.drives.able import Able
-from simprop.drives.base import RUN_UP, MotorDrive, Seen, Switch, Use, Wiring, gained
+from simprop.drives.base import RUN_UP, MotorDrive, Seen, Switch, Use, Wiring
 from simprop.geometry.arrays import Array
 from simprop.laws.forms import Note, Shaft
 from simprop.laws.supply import Source
@@ -111,7 +111,7 @@ class SynchronousMotor(MotorDrive):
         """Only while it is in step: a stalled one gives less than its pull-out torque, and hums."""
         way = np.where(seen.speed < 0, -1.0, 1.0)
         in_step = np.abs(seen.speed) >= STALLED * self.speed
-        net = np.maximum(0.0, (seen.given - inertia * gained(seen)) * way)
+        net = np.maximum(0.0, (seen.given - inertia * seen.gain) * way)
         return way, np.where(in_step, net, 0.0)
 
     def remarks(self, use: Use) -> list[str]:

@@ -42,7 +42,9 @@ def side_by_side(one: JointLoads, two: JointLoads) -> list[Pair]:
     second = {p.key: p for p in all_peaks(two)}
     pairs = []
     for first in all_peaks(one):
-        other = second[first.key]
+        other = second.get(first.key)
+        if other is None:  # a start that the other engine's run doesn't tell apart
+            continue
         largest = max(p.value for p in all_peaks(one) if p.kind == first.kind)
         scale = max(first.value, other.value, SMALL * largest, 1e-9)
         difference = abs(first.value - other.value) / scale

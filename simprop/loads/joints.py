@@ -8,25 +8,31 @@ from typing import Literal
 
 import numpy as np
 
-from simprop.engine.acting.actuation import MotorData
 from simprop.engine.world import APPLIED
 from simprop.geometry.arrays import Array
 from simprop.geometry.turning import matrices
+from simprop.loads.driving import DriveRows, Rows, driven, stretches
 from simprop.loads.energy import Energy, energy
 from simprop.loads.newton_euler import Wrenches, wrenches
 from simprop.recording import Band, Recording
 
 Kind = Literal["force", "moment"]
 
+JOLT = 1.01
+"""A start is worth a word where it loads more than running by so much, as finely as peaks are settled."""
+
 
 @dataclass(frozen=True)
 class Peak:
-    """The largest value of one quantity over a run.
+    """The largest value of one quantity while the prop runs: without the starts of its drives.
+
+    Of what a motor or pusher gives the largest while that drive runs itself: its own start and what it gives while a
+    stop holds it left out. Where nothing but starts is seen, all of it counts.
 
     Attributes:
         key: ``joint.NAME.force``, ``joint.NAME.moment``, ``motor.NAME.load``, ``spring.NAME.load``,
-            ``pusher.NAME.load``, ``pull.NAME.load``, ``stop.NAME.load``, ``contact.NAME.force`` or
-            ``member.NAME.moment``; also the key of its band.
+            ``pusher.NAME.load`` (between its ends), ``pusher.NAME.push`` (what it is asked for), ``pull.NAME.load``,
+            ``stop.NAME.load``, ``contact.NAME.force`` or ``member.NAME.moment``; also the key of its band.
         name: of what carries it.
         kind: force (N) or moment (N*m).
         value: SI, never negative.
@@ -36,6 +42,8 @@ class Peak:
         band: numerical band, or None when only one step was run.
         range: of a joint that shares its load with others in a way that rigid bodies don't determine: the peak if all
             were equally stiff, and if this one took all that it can, the lesser first; None where nothing is shared.
+        start: the largest value while a drive starts (see `simprop.loads.driving.starts`), with ``.start`` behind its
+            key; None where no start is told apart. Strength takes the larger of the two.
     """
 
     key: str
@@ -47,6 +55,17 @@ class Peak:
     row: int
     band: Band | None
     range: tuple[float, float] | None = None
+    start: Peak | None = None
+
+    @property
+    def unit(self) -> str:
+        """N or N*m."""
+        return "N" if self.kind == "force" else "N*m"
+
+    @property
+    def jolt(self) -> Peak | None:
+        """Its peak while a drive starts where that is the higher one, else None."""
+        return self.start if self.start is not None and self.start.value > JOLT * self.value else None
 
     @property
     def sort(self) -> str:
@@ -60,18 +79,20 @@ Pair = tuple[Peak | None, Peak | None]
 
 @dataclass(frozen=True)
 class MotorLoad:
-    """What a motor gives at its worst, beside what it can give.
+    """What a motor or pusher is asked for at its worst, beside what it can give.
 
     Attributes:
-        name: of the motor.
-        peak: largest load it gave on its axis, with when.
-        able: what it can give at standstill from its supply with the wire (stall or pull-out; of a pulsed motor in
-            a pulse), N*m or N; None for a constant torque.
+        name: of the drive.
+        peak: largest load that the prop asks of it while it runs, with when; its own friction and rotor left out.
+        able: what it can give at standstill from its supply with the wire (stall or pull-out), N*m or N; None where
+            that isn't known.
         current: largest current, A; None where the law knows none.
         current_able: what the supply can give, A; None when unlimited or not known.
         difference: largest difference between the load its law applied and the load recovered from the motion, as
-            a share of the peak; None where the mechanism doesn't determine it.
+            a share of the largest; None where the mechanism doesn't determine it, and of a pusher.
         pulsed: switched on and off quickly (PWM): the supply's limit then acts on the mean of its current.
+        held: how long a stop holds it in all, s.
+        held_since: when first, s; None where none does.
     """
 
     name: str
@@ -81,6 +102,8 @@ class MotorLoad:
     current_able: float | None
     difference: float | None
     pulsed: bool = False
+    held: float = 0.0
+    held_since: float | None = None
 
 
 @dataclass(frozen=True)
@@ -92,7 +115,9 @@ class JointLoads:
         wrenches: every joint at every step.
         joints: peak force and peak moment that each joint bears, highest force first: without what acts along or about
             its free axes (motors, springs, stops, friction).
-        motors: peaks of the motors.
+        motors: what the motors are asked for, in the order of the rig.
+        pushers: the same of the pushers.
+        driven: rows of both.
         lines: peak load in each spring, pusher and pull (rope, gas strut, weight): its ends must carry it too.
         stops: peak load in each stop.
         contacts: peak force in each contact.
@@ -111,6 +136,14 @@ class JointLoads:
     energy: Energy
     lasting: bool = True
     members: tuple[Peak, ...] = ()
+    pushers: tuple[MotorLoad, ...] = ()
+    driven: tuple[DriveRows, ...] = ()
+
+    @property
+    def starting(self) -> Rows:
+        """When any drive starts, (n,); their own rows stand in `driven`."""
+        none = np.zeros(len(self.recording.track.time), dtype=bool)
+        return np.asarray(np.any([none, *(d.start for d in self.driven)], axis=0))
 
     @property
     def ranked(self) -> tuple[Pair, ...]:
@@ -135,25 +168,35 @@ class JointLoads:
         Args:
             peak: one of these loads'.
         """
-        found = _histories(self.recording, self.wrenches)
-        return next(size for key, _, size in found if key == peak.key)
+        found = _histories(self.recording, self.wrenches, self.driven)
+        whole = peak.key.removesuffix(START)
+        return next(size for key, _, size in found if key == whole)
 
     def with_bands(self, bands: Mapping[str, Band]) -> JointLoads:
         """The same loads with numerical bands put to their peaks."""
 
-        def put(peaks: tuple[Peak, ...]) -> tuple[Peak, ...]:
-            return tuple(replace(p, band=bands.get(p.key)) for p in peaks)
+        def put(p: Peak) -> Peak:
+            start = None if p.start is None else put(p.start)
+            return replace(p, band=bands.get(p.key), start=start)
+
+        def drives(loads: tuple[MotorLoad, ...]) -> tuple[MotorLoad, ...]:
+            return tuple(replace(m, peak=put(m.peak)) for m in loads)
 
         return replace(
             self,
             recording=replace(self.recording, bands=bands),
-            joints=tuple((put((f,))[0], put((m,))[0]) for f, m in self.joints),
-            motors=tuple(replace(m, peak=put((m.peak,))[0]) for m in self.motors),
-            lines=put(self.lines),
-            stops=put(self.stops),
-            contacts=put(self.contacts),
-            members=put(self.members),
+            joints=tuple((put(f), put(m)) for f, m in self.joints),
+            motors=drives(self.motors),
+            pushers=drives(self.pushers),
+            lines=tuple(map(put, self.lines)),
+            stops=tuple(map(put, self.stops)),
+            contacts=tuple(map(put, self.contacts)),
+            members=tuple(map(put, self.members)),
         )
+
+
+START = ".start"
+"""What the key of a start's peak ends with."""
 
 
 def joint_loads(recording: Recording) -> JointLoads:
@@ -162,15 +205,19 @@ def joint_loads(recording: Recording) -> JointLoads:
     Source: Newton-Euler equations over the recorded motion (`simprop.loads.newton_euler`).
     """
     laws = recording.laws
-    found = wrenches(recording.assembly, recording.track, laws)
-    angle = _angle(recording)
-
+    found, rows = wrenches(recording.assembly, recording.track, laws), driven(recording)
+    begun = (
+        np.any([d.start for d in rows], axis=0) if rows else np.zeros(len(recording.track.time), dtype=bool)
+    )
+    own = {d.key: d for d in rows}
     peaks = {}
-    for key, kind, size in _histories(recording, found):
-        row = int(np.argmax(size))
-        where = None if angle is None else float(angle[row])
-        name, time = key.partition(".")[2].rpartition(".")[0], float(recording.track.time[row])
-        peaks[key] = Peak(key, name, kind, float(size[row]), time, where, row, recording.bands.get(key))
+    for key, kind, size in _histories(recording, found, rows):
+        drive = own.get(key)
+        runs, starting = (~begun, begun) if drive is None else (drive.running, drive.start)
+        peaks[key] = _peak(recording, key, kind, np.where(runs, size, -1.0) if runs.any() else size)
+        if starting.any() and runs.any():
+            start = _peak(recording, key + START, kind, np.where(starting, size, -1.0))
+            peaks[key] = replace(peaks[key], start=start)
     pairs = []
     for j, joint in enumerate(recording.assembly.joints):
         if j in recording.assembly.seams:
@@ -179,19 +226,38 @@ def joint_loads(recording: Recording) -> JointLoads:
         if j in found.shares:
             of = found.shares[j]
             for which, top in enumerate(pair):
-                ends = [float(v[which].max()) for v in (of.equal, of.alone)]
+                ends = [float(v[which][~begun].max(initial=0.0)) for v in (of.equal, of.alone)]
                 pair[which] = replace(top, range=(min(top.value, *ends), max(top.value, *ends)))
         pairs.append((pair[0], pair[1]))
     pairs.sort(key=lambda pair: (-pair[0].value, pair[0].name))
-    motors = tuple(
-        _motor(recording, m, k, peaks[f"motor.{m.name}.load"], found) for k, m in enumerate(laws.motors)
-    )
+    told = [_drive(recording, k, d, peaks[d.key], found) for k, d in enumerate(rows)]
+    motors, pushers = tuple(told[: len(laws.motors)]), tuple(told[len(laws.motors) :])
     lines, stops, contacts, members = (
-        tuple(p for p in peaks.values() if p.sort in sorts)
+        tuple(p for p in peaks.values() if p.sort in sorts and p.key not in own)
         for sorts in (("spring", "pusher", "pull"), ("stop",), ("contact",), ("member",))
     )
     audit = energy(recording)
-    return JointLoads(recording, found, tuple(pairs), motors, lines, stops, contacts, audit, members=members)
+    return JointLoads(
+        recording,
+        found,
+        tuple(pairs),
+        motors,
+        lines,
+        stops,
+        contacts,
+        audit,
+        members=members,
+        pushers=pushers,
+        driven=rows,
+    )
+
+
+def _peak(recording: Recording, key: str, kind: Kind, size: Array) -> Peak:
+    row, motors = int(np.argmax(size)), recording.laws.motors
+    where = float(recording.track.coordinate[row, motors[0].axis]) if motors else None
+    name = key.removesuffix(START).partition(".")[2].rpartition(".")[0]
+    time = float(recording.track.time[row])
+    return Peak(key, name, kind, float(size[row]), time, where, row, recording.bands.get(key))
 
 
 def _bearing(recording: Recording, found: Wrenches, j: int) -> tuple[Array, Array]:
@@ -205,7 +271,9 @@ def _bearing(recording: Recording, found: Wrenches, j: int) -> tuple[Array, Arra
     return np.linalg.norm(force, axis=1), np.linalg.norm(moment, axis=1)
 
 
-def _histories(recording: Recording, found: Wrenches) -> Iterator[tuple[str, Kind, Array]]:
+def _histories(
+    recording: Recording, found: Wrenches, rows: tuple[DriveRows, ...]
+) -> Iterator[tuple[str, Kind, Array]]:
     """Key of the peak, kind and size at each step, (n,), of every load that has a peak."""
     assembly, laws, track = recording.assembly, recording.laws, recording.track
     kinds: tuple[Kind, Kind] = ("force", "moment")
@@ -217,8 +285,8 @@ def _histories(recording: Recording, found: Wrenches) -> Iterator[tuple[str, Kin
     for member in assembly.members:
         across = np.linalg.norm(found.moment[:, member.seams], axis=2).max(axis=1)
         yield f"member.{member.whole.name}.moment", "moment", across
-    for k, motor in enumerate(laws.motors):
-        yield f"motor.{motor.name}.load", "moment", motor.at_shaft(found.applied[:, k])
+    for drive in rows:
+        yield drive.key, kinds[drive.turns], drive.load
     for k, (name, sort) in enumerate(assembly.rig.lines):
         yield f"{sort}.{name}.load", "force", np.abs(track.line_force[:, k])
     turning = [name for name, spring in assembly.rig.springs.items() if spring.about() is not None]
@@ -235,31 +303,35 @@ def _histories(recording: Recording, found: Wrenches) -> Iterator[tuple[str, Kin
 
 
 def all_peaks(loads: JointLoads) -> list[Peak]:
-    """Every reported peak, in one list."""
-    return [p for pair in loads.joints for p in pair] + [
-        *(m.peak for m in loads.motors),
+    """Every peak, in one list; each that has one with its start behind it."""
+    found = [p for pair in loads.joints for p in pair] + [
+        *(m.peak for m in (*loads.motors, *loads.pushers)),
         *loads.lines,
         *loads.stops,
         *loads.contacts,
         *loads.members,
     ]
+    return [one for p in found for one in (p, p.start) if one is not None]
 
 
-def _angle(recording: Recording) -> Array | None:
-    motors = recording.laws.motors
-    return np.asarray(recording.track.coordinate[:, motors[0].axis]) if motors else None
-
-
-def _motor(recording: Recording, motor: MotorData, k: int, top: Peak, found: Wrenches) -> MotorLoad:
-    track = recording.track
-    current = track.current[:, k]
-    known = np.isfinite(current)
-    largest = float(np.abs(current[known]).max()) if known.any() else None
-    pulsed = motor.control is not None and motor.control.pulses is not None
-    can = None if motor.able is None else motor.able.pulse if pulsed else motor.able.stall
-    able = can if can is not None and np.isfinite(can) else None
-    limit = motor.current_limit if np.isfinite(motor.current_limit) else None
+def _drive(recording: Recording, k: int, drive: DriveRows, top: Peak, found: Wrenches) -> MotorLoad:
+    known = np.isfinite(drive.current)
+    largest = float(drive.current[known].max()) if known.any() else None
+    limit, motors = drive.source.limit, recording.laws.motors
     difference = None
-    if np.isfinite(found.recovered[:, k]).all() and top.value > 0:
-        difference = float(np.abs(found.recovered[:, k] - found.applied[:, k]).max() / top.value)
-    return MotorLoad(motor.name, top, able, largest, limit, difference, pulsed)
+    if k < len(motors):
+        given = float(np.abs(found.applied[:, k]).max())
+        if np.isfinite(found.recovered[:, k]).all() and given > 0.0:
+            difference = float(np.abs(found.recovered[:, k] - found.applied[:, k]).max() / given)
+    begun = [float(recording.track.time[begin]) for begin, _ in stretches(drive.held)]
+    return MotorLoad(
+        drive.name,
+        top,
+        drive.able if np.isfinite(drive.able) else None,
+        largest,
+        limit if np.isfinite(limit) else None,
+        difference,
+        drive.spec.pwm is not None,
+        float(drive.held.sum()) * recording.track.step,
+        begun[0] if begun else None,
+    )

@@ -8,7 +8,6 @@ import numpy as np
 
 from simprop.engine.acting.actuation import MotorData
 from simprop.engine.world import APPLIED
-from simprop.geometry.arrays import Array
 from simprop.laws.stops import StopLaw
 from simprop.loads.joints import JointLoads
 from simprop.quantities import show
@@ -19,6 +18,8 @@ STILL = {"turn": 0.02, "slide": 1e-3}
 """What is slower than this stands still, rad/s and m/s (assumed)."""
 WAITS = 0.25
 """A motor that is on and doesn't move its joint for so long has locked, s (assumed)."""
+FULL = 0.9
+"""A drive that gives so much of what it can at standstill gives all (assumed)."""
 SHORT = 0.95
 """A joint that goes less than this share of the way between its stops falls short (assumed)."""
 
@@ -78,32 +79,25 @@ def _needs(loads: JointLoads, motor: MotorData) -> str:
 
 
 def _locks(loads: JointLoads) -> Iterator[str]:
-    """Motors that are on at the end and haven't moved their joints for a while, away from any stop."""
+    """Drives that are on at the end and haven't moved for a while with all that they can give, away from any stop."""
     recording = loads.recording
     track, laws = recording.track, recording.laws
-    loaded = np.abs(track.applied[:, APPLIED.index("stop")])
-    for k, motor in enumerate(laws.motors):
-        data = recording.assembly.axes[motor.axis]
-        pushes = _pushes(loads, k)
-        slow = np.abs(track.rate[:, motor.axis]) < STILL[data.motion]
-        stands = np.logical_and.reduce((pushes, slow, loaded[:, motor.axis] == 0.0))
-        moving = np.flatnonzero(~stands)
+    for k, drive in enumerate(loads.driven):
+        slow = np.abs(drive.speed) < STILL["turn" if drive.turns else "slide"]
+        pushes = (drive.on > 0) & (drive.load > FULL * (drive.able if drive.able > 0 else np.inf))
+        moving = np.flatnonzero(~(pushes & slow & ~drive.held))
         since = int(moving[-1]) + 1 if len(moving) else 0
-        if since < len(stands) and track.time[-1] - track.time[since] >= WAITS:
-            place = _place(float(track.coordinate[since, motor.axis]), data.motion)
-            kind = "torque" if data.motion == "turn" else "force"
-            given = show(float(motor.at_shaft(loads.wrenches.applied[since:, k]).mean()), kind)
-            yield (
-                f"Motor {motor.name} locks at {place}, {track.time[since]:.2f} s: it gives {given} and joint "
-                f"{recording.assembly.joints[data.joint].name} doesn't move"
-            )
-
-
-def _pushes(loads: JointLoads, k: int) -> Array:
-    """When a motor gives nearly all that it can at standstill, (n,); never where that isn't known."""
-    able = loads.motors[k].able
-    given = loads.recording.laws.motors[k].at_shaft(loads.wrenches.applied[:, k])
-    return np.asarray(given > 0.9 * (np.inf if able is None else able))
+        if since == len(slow) or track.time[-1] - track.time[since] < WAITS:
+            continue
+        given = show(float(drive.load[since:].mean()), "torque" if drive.turns else "force")
+        if k < len(laws.motors):
+            axis = recording.assembly.axes[laws.motors[k].axis]
+            place = _place(float(track.coordinate[since, laws.motors[k].axis]), axis.motion)
+            what, moved = "Motor", f"joint {recording.assembly.joints[axis.joint].name} doesn't move"
+        else:
+            place = f"{_place(float(drive.seen.out[since]), 'slide')} out"
+            what, moved = "Pusher", "doesn't move"
+        yield f"{what} {drive.name} locks at {place}, {track.time[since]:.2f} s: it gives {given} and {moved}"
 
 
 def _place(value: float, motion: str) -> str:

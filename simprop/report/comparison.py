@@ -13,13 +13,14 @@ from simprop.assembly.types import Assembly
 from simprop.geometry.arrays import Array
 from simprop.picture.render.motion import Poses, poses_at
 from simprop.picture.render.watch import follow, watched
-from simprop.report.figures import change, number, unit_of
+from simprop.report.figures import change, number
 from simprop.report.loads import second
 from simprop.report.strength import summary
 from simprop.report.structure import Amount, Cell, Items, Report, Section, Table
 
 if TYPE_CHECKING:
     from simprop.engine.world import Trajectory
+    from simprop.loads.joints import Peak
     from simprop.run.run import Run
 
 
@@ -170,18 +171,25 @@ def _figures(run: Run) -> dict[tuple[str, str], float | None]:
     margins = run.strength.ranking
     found["lowest margin of strength", ""] = margins[0].margin if margins else None
     for force, moment in run.loads.joints:
-        found[f"{force.name}: peak force", "N"] = force.value
+        found |= _started(f"{force.name}: peak force", force)
         if moment.value > 1e-9:
-            found[f"{moment.name}: peak moment", "N*m"] = moment.value
-    for load in run.loads.motors:
-        unit = "N*m" if load.peak.kind == "moment" else "N"
-        found[f"{load.name}: peak load", unit] = load.peak.value
+            found |= _started(f"{moment.name}: peak moment", moment)
+    for load in (*run.loads.motors, *run.loads.pushers):
+        found |= _started(f"{load.name}: peak load", load.peak)
         found[f"{load.name}: share of what it can give", "%"] = (
             100 * load.peak.value / load.able if load.able else None
         )
         found[f"{load.name}: peak current", "A"] = load.current
     for peak in (*run.loads.lines, *run.loads.stops, *run.loads.contacts):
-        found[f"{peak.sort} {peak.name}: peak load", unit_of(peak)] = peak.value
+        found |= _started(f"{peak.sort} {peak.name}: peak load", peak)
+    return found
+
+
+def _started(words: str, peak: Peak) -> dict[tuple[str, str], float | None]:
+    """A peak, and that of the start where it is the higher one."""
+    found: dict[tuple[str, str], float | None] = {(words, peak.unit): peak.value}
+    if peak.jolt is not None:
+        found[f"{words} while starting", peak.unit] = peak.jolt.value
     return found
 
 

@@ -73,17 +73,12 @@ def margin(value: float | None) -> str:
     return f"{value:.2f}" if value < 10 else f"{value:.1f}"
 
 
-def unit_of(peak: Peak) -> str:
-    """N or N*m."""
-    return "N" if peak.kind == "force" else "N*m"
-
-
 def banded(peak: Peak) -> str:
     """A peak and its numerical band, rounded up to the last digit shown, such as ``41.2 ±0.1 N``.
 
     Says so when the peak has not settled, or when there is no band because only one step was run.
     """
-    unit = unit_of(peak)
+    unit = peak.unit
     if peak.value < NOTHING:
         return "0"
     text = number(peak.value)

@@ -12,7 +12,7 @@ from simprop.loads.energy import Energy
 from simprop.loads.joints import JointLoads, MotorLoad, Peak
 from simprop.loads.verdicts import verdicts
 from simprop.quantities import show
-from simprop.report.figures import NOTHING, banded, number, unit_of
+from simprop.report.figures import NOTHING, banded, number
 from simprop.report.structure import Amount, Block, Cell, Items, Section, Sections, Strong, Table
 from simprop.run.run import Run
 
@@ -42,13 +42,20 @@ def about(run: Run) -> Section:
 def carrying(run: Run) -> Section:
     """Peak force and moment of everything that carries load, the highest first."""
     loads = run.loads
-    rows = []
+    rows: list[tuple[Cell, ...]] = []
     for pair in loads.ranked:
         top = pair[0] or pair[1]
         if top is not None:
-            cells = [Amount(p.value, unit_of(p), banded(p)) if p else "-" for p in pair]
-            rows.append((f"{top.sort} {top.name}", *cells, f"{top.time:.3f} s", drive_at(loads, top)))
-    table = Table(("carries", "peak force", "peak moment", "at", "drive at"), rows)
+            cells = [Amount(p.value, p.unit, banded(p)) if p else "-" for p in pair]
+            jolts = [p.jolt for p in pair if p is not None and p.jolt is not None]
+            started = "; ".join(f"{banded(j)} at {j.time:.3f} s" for j in jolts) or "-"
+            rows.append(
+                (f"{top.sort} {top.name}", *cells, f"{top.time:.3f} s", drive_at(loads, top), started)
+            )
+    titles: tuple[str, ...] = ("carries", "peak force", "peak moment", "at", "drive at", "starting")
+    if all(row[-1] == "-" for row in rows):
+        titles, rows = titles[:-1], [row[:-1] for row in rows]
+    table = Table(titles, rows)
     shared = dict(zip((j.name for j in run.assembly.joints), loads.wrenches.shared, strict=True))
     data: dict[str, Any] = {"joints": {}}
     for force, moment in loads.joints:
@@ -68,18 +75,29 @@ def carrying(run: Run) -> Section:
         said.append(
             "What a spring, pusher or pull carries goes through the hooks, brackets and screws at both of its ends."
         )
+    if "starting" in titles:
+        said.append(
+            "Starting: from the switch-on of a drive until its own run-up has died; it stands apart where it loads "
+            "more than running, and strength takes the larger of the two."
+        )
     found: list[Block] = [Strong(headline(loads)), *([table] if rows else [])]
     return Section("joints", "", [*found, *(said if rows else [])], found, data)
 
 
 def headline(loads: JointLoads) -> str:
-    """What carries most, in one sentence."""
+    """What carries most while the prop runs, and what carries more while it starts, in one sentence."""
     worst = loads.worst
     if worst is None:
         return "Nothing carries load."
     where = drive_at(loads, worst)
     at = "" if where == "-" else f", with the drive at {where}"
-    return f"Highest load: {worst.sort} {worst.name}, {banded(worst)} at {worst.time:.3f} s{at}"
+    text = f"Highest load: {worst.sort} {worst.name}, {banded(worst)} at {worst.time:.3f} s{at}"
+    jolts = [force.jolt for force, _ in loads.ranked if force is not None and force.jolt is not None]
+    start = max(jolts, key=lambda p: p.value, default=None)
+    if start is None or start.value <= worst.value:
+        return text
+    what = "it" if start.name == worst.name else f"{start.sort} {start.name}"
+    return f"{text}; while starting {what} bears {banded(start)} at {start.time:.3f} s"
 
 
 def drive_at(loads: JointLoads, peak: Peak) -> str:
@@ -96,25 +114,34 @@ def drive_at(loads: JointLoads, peak: Peak) -> str:
 def drives(run: Run) -> Section:
     """Motors beside what they can give, and what their supplies hold back."""
     loads = run.loads
-    data = {
+    told = (*loads.motors, *loads.pushers)
+    data: dict[str, dict[str, Any]] = {
         m.name: {
             "load": _peak(m.peak),
             "able_at_standstill": m.able,
+            "held_on_a_stop_s": m.held,
             "current_A": m.current,
             "supply_A": m.current_able,
             "audit_difference": m.difference,
         }
-        for m in loads.motors
+        for m in told
     }
-    lines = [motor_line(m) for m in loads.motors] + [f"Supply: {text}" for text in run.supply_warnings]
-    return Section("motors", "", _items(lines), lines, {"motors": data})
+    lines = [motor_line(m) for m in told] + [f"Supply: {text}" for text in run.supply_warnings]
+    of_pushers = {m.name: data.pop(m.name) for m in loads.pushers}
+    return Section("motors", "", _items(lines), lines, {"motors": data, "asked_of_pushers": of_pushers})
 
 
 def motor_line(load: MotorLoad) -> str:
-    """A motor's peak beside what it can give."""
-    when = "in a pulse" if load.pulsed else "at standstill"
-    limit = "no stated limit" if load.able is None else f"{number(load.able)} N*m it can give {when}"
-    text = f"Motor {load.name}: peak {banded(load.peak)} of {limit}"
+    """The peak of a motor or pusher beside what it can give, its start, and what it gives while a stop holds it."""
+    unit, start = load.peak.unit, load.peak.jolt
+    limit = (
+        "no stated limit" if load.able is None else f"{number(load.able)} {unit} it can give at standstill"
+    )
+    text = f"{load.peak.sort.capitalize()} {load.name}: peak {banded(load.peak)} of {limit}"
+    if start is not None:
+        text += f", {banded(start)} while it starts"
+    if load.held_since is not None:
+        text += f"; a stop holds it for {load.held:.2g} s in all, first at {load.held_since:.2f} s"
     if load.current is None:
         return text
     able = "no stated limit" if load.current_able is None else f"{number(load.current_able)} A"
@@ -173,7 +200,7 @@ def second(run: Run) -> Section | None:
     for pair in pairs:
         if max(pair.one.value, pair.two.value) < NOTHING:
             continue
-        unit = unit_of(pair.one)
+        unit = pair.one.unit
         what = pair.key.removeprefix("joint.").replace(".", " ")
         flag = f" FLAGGED: {pair.reason}" if pair.flagged else ""
         values = [Amount(p.value, unit, f"{number(p.value)} {unit}") for p in (pair.one, pair.two)]
@@ -309,12 +336,13 @@ def _peak(peak: Peak) -> dict[str, Any]:
     band = peak.band
     return {
         "value": peak.value,
-        "unit": unit_of(peak),
+        "unit": peak.unit,
         "time_s": peak.time,
         "drive_angle_rad": peak.angle,
         "band": None if band is None else band.change,
         "settled": None if band is None else band.settled,
         "range": peak.range,
+        "start": None if peak.jolt is None else _peak(peak.jolt),
     }
 
 

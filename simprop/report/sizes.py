@@ -7,12 +7,14 @@ from math import isfinite, pi
 from typing import Any
 
 from simprop.drives.able import Candidate
+from simprop.loads.joints import JOLT
 from simprop.report.figures import number
 from simprop.report.loads import second
 from simprop.report.structure import Amount, Block, Items, Report, Section, Table
 from simprop.run.run import Run
 from simprop.sizing import heat, supplies
 from simprop.sizing.sizing import MotorSize
+from simprop.sizing.work import Work
 
 SHOWN = 6
 """Classes shown for a motor on a terminal, which says how many more there are."""
@@ -84,15 +86,7 @@ def _one(size: MotorSize) -> Section:
     title, key = f"{did.drive.name} ({name})", did.drive.name
     if not (did.drive.on > 0).any():
         return Section(key, title, ["is never on in this run"])
-    lines = [
-        f"load: peak {load(did.peak_load, turns)} at {did.peak_time:.2f} s, mean {load(did.mean_load, turns)}, "
-        f"RMS {load(did.rms_load, turns)}"
-    ]
-    if isfinite(did.margin):
-        lines.append(
-            f"margin to stall: {100 * did.margin:.0f} % (it can give {load(did.able, turns)} from its supply)"
-        )
-    lines.append(f"runs at {speed(did.speed, turns)} on average" + _amperes(size))
+    lines = [*_asked(did), f"runs at {speed(did.speed, turns)} on average" + _amperes(size)]
     if size.supply is not None:
         lines.append(f"supply{_shared(size.supply)}: {supplies.verdict(size.supply)}")
         wire = supplies.wire_verdict(size.supply)
@@ -123,6 +117,24 @@ def _one(size: MotorSize) -> Section:
     return Section(key, title, [*head, Table(titles, rows)], shown, _data(size))
 
 
+def _asked(did: Work) -> list[str]:
+    """What the prop asks of a drive, beside what it can give."""
+    turns = did.drive.turns
+    lines = [
+        f"load: peak {load(did.peak_load, turns)} at {did.peak_time:.2f} s, mean {load(did.mean_load, turns)}, "
+        f"RMS {load(did.rms_load, turns)}"
+    ]
+    if did.start_load is not None and did.start_load > JOLT * did.peak_load:
+        lines.append(f"while it starts: up to {load(did.start_load, turns)}")
+    if did.held > 0.0:
+        lines.append(f"a stop holds it for {did.held:.2g} s in all: that is its stall, and not in the margin")
+    if isfinite(did.margin):
+        lines.append(
+            f"margin to stall: {100 * did.margin:.0f} % (it can give {load(did.able, turns)} from its supply)"
+        )
+    return lines
+
+
 def _row(found: Candidate, turns: bool) -> tuple[str | Amount, ...]:
     return (
         found.name,
@@ -143,6 +155,8 @@ def _data(size: MotorSize) -> dict[str, Any]:
             "peak_time_s": did.peak_time,
             f"mean_load_{unit}": did.mean_load,
             f"rms_load_{unit}": did.rms_load,
+            f"start_load_{unit}": did.start_load,
+            "held_on_a_stop_s": did.held,
             f"able_{unit}": did.able,
             "margin": did.margin,
             "speed_rad_s" if did.drive.turns else "speed_m_s": did.speed,

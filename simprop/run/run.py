@@ -10,6 +10,7 @@ from simprop.engine.acting.actuation import Actuation
 from simprop.engine.world import Trajectory
 from simprop.errors import EngineError, EngineMissingError
 from simprop.loads.binding import Binding, binding
+from simprop.loads.driving import DriveRows, driven
 from simprop.loads.energy import LARGEST_RESIDUAL, likely_cause
 from simprop.loads.joints import JointLoads, joint_loads
 from simprop.recording import Band, Recording
@@ -18,7 +19,6 @@ from simprop.run.cautions import cautions
 from simprop.run.once import without_limits
 from simprop.sizing.sizing import MotorSize, size_motors
 from simprop.sizing.supplies import SupplyUse, limited, supply_use, verdict
-from simprop.sizing.work import DriveRows, drives
 from simprop.strength.report import StrengthReport, strength
 
 
@@ -80,8 +80,8 @@ class Run:
 
     @cached_property
     def drives(self) -> tuple[DriveRows, ...]:
-        """What each motor and pusher did."""
-        return drives(self.recording)
+        """What each motor and pusher did (constant torques and pulls left out)."""
+        return tuple(d for d in self.loads.driven if d.figures.sized)
 
     @cached_property
     def unlimited(self) -> tuple[DriveRows, ...] | None:
@@ -92,7 +92,7 @@ class Run:
         if not limited(self.drives):
             return None
         try:
-            return drives(without_limits(self.recording))
+            return tuple(d for d in driven(without_limits(self.recording)) if d.figures.sized)
         except EngineMissingError:
             return None
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from contextlib import suppress
 from itertools import pairwise
+from math import inf
 
 from simprop.assembly.types import Assembly
 from simprop.engine.acting.actuation import Actuation, actuate
@@ -14,7 +15,7 @@ from simprop.engine.world import Engine
 from simprop.errors import EngineError
 from simprop.loads.agreement import SMALL
 from simprop.loads.energy import Energy
-from simprop.loads.joints import JointLoads, all_peaks
+from simprop.loads.joints import START, JointLoads, all_peaks
 from simprop.recording import Band
 from simprop.rig.model import Rig
 from simprop.run.assembled import assembled
@@ -26,8 +27,8 @@ HALVINGS = 7
 SETTLED = 0.01
 """A peak has settled when it moves by less than this share of itself, or of `SMALL` of the largest of its kind."""
 BLOW = 0.03
-"""The same for a pusher: it strikes its ends, whose stiffness is assumed, and what is decided once a step is right to
-the first order of it alone; the band says what is left."""
+"""The same for a pusher, which strikes its ends, whose stiffness is assumed, and for what a motor is asked for while it
+starts: what is decided once a step is right to the first order of it alone; the band says what is left."""
 
 
 def simulate(
@@ -134,12 +135,20 @@ def compare(before: Sequence[Mapping[str, float]], fine: JointLoads) -> dict[str
         kind: max((p.value for p in all_peaks(fine) if p.kind == kind), default=0.0)
         for kind in ("force", "moment")
     }
-    bands = {}
+    bands, running = {}, {p.key: p.value for p in all_peaks(fine)}
     for peak in all_peaks(fine):
-        values = [*(own[peak.key] for own in before), peak.value]
+        values = [*(own[peak.key] for own in before if peak.key in own), peak.value]
+        if len(values) < 2:  # a start that the coarser step doesn't tell apart
+            bands[peak.key] = Band(peak.value, peak.value, False)
+            continue
         moves = [abs(b - a) for a, b in pairwise(values)]
         move = max(m / 2**k for k, m in enumerate(reversed(moves)))
         floor = max(peak.value, SMALL * largest[peak.kind], 1e-9)
-        still = moves[-1] <= BLOW * floor if peak.key.startswith("pusher.") else move <= SETTLED * floor
+        coarse = peak.key.startswith("pusher.") or (
+            peak.key.startswith("motor.") and peak.key.endswith(START)
+        )
+        still = moves[-1] <= BLOW * floor if coarse else move <= SETTLED * floor
+        under = running.get(peak.key.removesuffix(START), inf) if peak.key.endswith(START) else 0.0
+        still = still or max(values) <= under  # a start that loads less than running isn't told
         bands[peak.key] = Band(peak.value, lag * move, still)
     return bands

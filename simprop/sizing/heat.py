@@ -11,8 +11,9 @@ from simprop.catalog.motors import motor as catalogue_motor
 from simprop.engine.acting.stepper import SLOW
 from simprop.laws.duty import Evening, duty_type, evening, longest_run, rest_needed
 from simprop.laws.thermal import Phase, time_constants
+from simprop.loads.driving import DriveRows
 from simprop.sizing.remarks import pulse_heat
-from simprop.sizing.work import DriveRows, Work
+from simprop.sizing.work import Work
 
 PHASES = 200
 """Into so many stretches of even heating a run is cut."""

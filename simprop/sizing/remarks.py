@@ -13,8 +13,9 @@ from simprop.drives.base import Use
 from simprop.engine.acting.program import Script
 from simprop.laws import pwm, speech
 from simprop.laws.cues import drive_signal, expand, on_times
+from simprop.loads.driving import DriveRows
 from simprop.sizing.cue_sheet import Jaw
-from simprop.sizing.work import DriveRows, Work
+from simprop.sizing.work import Work
 
 LOW_VOLTAGE, LOW_SHARE = 3.5, 0.5
 """At so low a voltage a peak over this share of the stall torque may keep a real, cold gear from starting

@@ -8,13 +8,14 @@ import numpy as np
 
 from simprop.catalog.motors import motors
 from simprop.drives.able import Candidate
+from simprop.loads.driving import DriveRows
 from simprop.recording import Recording
 from simprop.sizing.classes import candidates
 from simprop.sizing.cue_sheet import jaws
 from simprop.sizing.heat import Heat, continuous, heat
 from simprop.sizing.remarks import remarks
 from simprop.sizing.supplies import SupplyUse
-from simprop.sizing.work import DriveRows, Work, work
+from simprop.sizing.work import Work, work
 
 
 @dataclass(frozen=True)

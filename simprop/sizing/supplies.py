@@ -12,7 +12,8 @@ from simprop.catalog.motors import supplies as usual_supplies
 from simprop.drives.supplies import SupplySpec
 from simprop.geometry.arrays import Array
 from simprop.laws import supply as law
-from simprop.sizing.work import NEAR_LIMIT, DriveRows, running
+from simprop.loads.driving import DriveRows
+from simprop.sizing.work import NEAR_LIMIT
 
 SPARE = 1.25
 """A supply is chosen for so much more than the largest running current (common practice)."""
@@ -20,6 +21,9 @@ DROP = 0.05
 """Share of the voltage that the wire may take at the running current (3 to 5 % is common practice)."""
 HOLDS_BACK = 0.02
 """A supply holds a motor back when it limits it for more than this share of the time it is on."""
+
+SLOWED = 0.9
+"""A supply that limits its drives to less than this share of their speed without it holds them back."""
 
 
 @dataclass(frozen=True)
@@ -60,9 +64,9 @@ class SupplyUse:
 
     @property
     def holds_back(self) -> bool:
-        """True if the supply, not a motor, is why the prop is slow."""
+        """True if the supply, not a motor, is why the prop is slow: it can't carry it, or hardly gets it going."""
         limit = inf if self.spec is None or self.spec.limit is None else self.spec.limit
-        return self.limited > HOLDS_BACK and self.needed > NEAR_LIMIT * limit
+        return self.limited > HOLDS_BACK and (self.needed > NEAR_LIMIT * limit or self.pace < SLOWED)
 
 
 def drawn(drive: DriveRows) -> Array:
@@ -76,7 +80,7 @@ def needed(drive: DriveRows) -> float:
     if drive.line is None:
         return float(drive.current.max()) if np.isfinite(drive.current).all() else nan
     line = drive.line
-    on = running(drive)
+    on = drive.running
     if not on.any():
         return 0.0
     carried = drive.load[on] / line.torque_constant + line.friction_current
@@ -89,7 +93,7 @@ def supply_use(
     """Every supply of a run.
 
     Args:
-        drives: of `simprop.sizing.work.drives`.
+        drives: of `simprop.loads.driving.driven`.
         free: the same drives of the same prop from supplies without limit. What a prop asks for can't be
             read from a run in which the supply kept it from moving.
     """

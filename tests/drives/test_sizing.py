@@ -25,7 +25,6 @@ from simprop.run.simulate import simulate
 from simprop.sizing import cue_sheet, heat, supplies
 from simprop.sizing.classes import listing
 from simprop.sizing.sizing import operating_points
-from simprop.sizing.work import running
 from tests.drives.rigs import arm, sled, wheel
 
 RPM = math.pi / 30
@@ -205,7 +204,7 @@ def test_run_up_is_left_out_once_a_stretch():
     text = "motors: {lift: {joint: hub, motor: wiper, supply: 12 V, on: [0 s to 0.5 s, 1 s to 2 s]}}\nrun: {for: 2 s}"
     recording = simulate(parse_rig(wheel(text)), "mujoco", settle=False)
     drive = recording.drives[0]
-    rows = running(drive)
+    rows = drive.running
     assert not rows[recording.track.time < 0.02].any()
     off = (recording.track.time > 0.52) & (recording.track.time < 1.0)
     assert not rows[off].any()

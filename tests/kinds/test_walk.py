@@ -20,7 +20,7 @@ from simprop.forces.contacts import CONTACTS
 from simprop.forces.springs import SPRINGS
 from simprop.forces.stops import STOPS
 from simprop.joints.kinds import JOINTS
-from simprop.loads.joints import all_peaks
+from simprop.loads.joints import START, all_peaks
 from simprop.parts.kinds import PARTS
 from simprop.picture.chart.drawings import schematic
 from simprop.picture.export.channels import write_csv
@@ -106,12 +106,19 @@ def test_it_runs(walk: Walk, engine: str) -> None:
 
 @each_sort
 def test_the_engines_agree(walk: Walk) -> None:
-    """Within 3 % (worst measured: a jaw's blow at a step of 1 ms, 1.5 %), or of a tenth of the largest of the kind."""
-    one, two = ({p.key: p for p in all_peaks(walk.run(engine).loads)} for engine in ENGINES)
+    """Within 4 %, or of a tenth of the largest of the kind.
+
+    Worst measured at a step of 1 ms: a jaw's blow 1.5 %, what a DC motor is asked for just after it is turned the other
+    way 3.1 % (1.6 % at half the step: bullet's rows stand half a step late). A start may be told apart by one alone.
+    """
+    one, two = (
+        {p.key: p for p in all_peaks(walk.run(engine).loads) if not p.key.endswith(START)}
+        for engine in ENGINES
+    )
     assert one.keys() == two.keys()
     for key, peak in one.items():
         largest = max(p.value for p in one.values() if p.kind == peak.kind)
-        assert two[key].value == pytest.approx(peak.value, abs=0.03 * max(peak.value, 0.1 * largest)), key
+        assert two[key].value == pytest.approx(peak.value, abs=0.04 * max(peak.value, 0.1 * largest)), key
     for first, second in zip(
         walk.run("mujoco").assembly.bodies, walk.run("bullet").assembly.bodies, strict=True
     ):
@@ -136,10 +143,22 @@ def test_a_part_weighs_what_it_should(walks: dict[str, Walk]) -> None:
 
 
 def test_a_motor_gives_what_its_figures_say(walks: dict[str, Walk]) -> None:
-    """DC: the line from no load to stall at the 5 A of its supply, 8 N*m (5 - 1) / (8 - 1)."""
+    """DC: the line from no load to stall at the 5 A of its supply, 8 N*m (5 - 1) / (8 - 1).
+
+    From rest the arm is asked for its share of that: it gains speed with the motor's own rotor.
+    """
     for engine in ENGINES:
-        given = {m.name: m.peak.value for m in walks["motor"].run(engine).loads.motors}
-        assert given["dc"] == pytest.approx(8.0 * 4.0 / 7.0, rel=1e-3)
+        run = walks["motor"].run(engine)
+        given = {m.name: m.peak.value for m in run.loads.motors}
+        motor, joint = (
+            run.laws.motors[0],
+            run.assembly.joints[run.assembly.axes[run.laws.motors[0].axis].joint],
+        )
+        arm = run.assembly.bodies[joint.second]
+        turns = arm.inertia[1, 1] + arm.mass * float(np.sum((arm.com - joint.point)[[0, 2]] ** 2))  # about y
+        share = turns / (turns + motor.reflected_inertia)
+        assert run.loads.driven[0].load[0] == pytest.approx(8.0 * 4.0 / 7.0 * share, rel=0.02)
+        assert 8.0 * 4.0 / 7.0 * share < given["dc"] < 8.0 * 4.0 / 7.0
         assert given["steady"] == pytest.approx(0.4)
         assert 0.0 < given["synchronous"] <= 3.0 + 1e-9
         assert 0.0 < given["servo"] <= 8.0 + 1e-9
@@ -232,6 +251,9 @@ def test_reports_name_it(walk: Walk) -> None:
         assert name in data["joints"]
     for section in ("motors", "stops", "contacts"):
         assert set(getattr(walk.rig, section)) == set(data[section])
+    assert set(walk.rig.pushers) == set(data["asked_of_pushers"])
+    for name in walk.rig.pushers:
+        assert f"Pusher {name}: peak " in " ".join(said.split())
     strength, report = run.strength, STRENGTH.of(run)
     assert len(json.loads(as_json(report))["checks"]) == len(strength.checks)
     assert escaped(summary(strength)) in markdown(report)

@@ -78,10 +78,6 @@ class MotorData:
         """Of motor and gears at the output, on or off, N*m or N."""
         return friction_torque(self.law) if isinstance(self.law, DcLine) else 0.0
 
-    def at_shaft(self, applied: Array) -> Array:
-        """What it gives at its shaft, never negative, by what its law put on the axis: less its own friction, (n,)."""
-        return np.asarray(np.maximum(0.0, np.abs(applied) - self.own_friction))
-
 
 @dataclass(frozen=True)
 class Actuation:

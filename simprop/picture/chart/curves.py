@@ -10,7 +10,7 @@ import numpy as np
 from simprop.assembly.types import Assembly
 from simprop.errors import RenderError, one_of
 from simprop.geometry.arrays import Array
-from simprop.picture.chart.plots import INKS, figure, save, thinned
+from simprop.picture.chart.plots import FLATTENS, INKS, draw_series, figure, in_columns, save, thinned
 from simprop.picture.chart.sheets import cycle_span
 from simprop.picture.render.extras import given
 from simprop.picture.render.motion import poses_at
@@ -88,7 +88,8 @@ def torque_against_angle(loads: JointLoads, path: str | Path, motor: str | None 
     Raises:
         RenderError: without that motor.
     """
-    motors = {m.name: (k, m.axis, load) for k, (m, load) in enumerate(given(loads))}
+    shafts = zip(loads.recording.laws.motors, given(loads), strict=False)
+    motors = {m.name: (k, m.axis, load) for k, (m, (_, load)) in enumerate(shafts)}
     if not motors:
         raise RenderError("there is no motor whose torque could be drawn")
     name = next(iter(motors)) if motor is None else motor
@@ -107,28 +108,23 @@ def torque_against_angle(loads: JointLoads, path: str | Path, motor: str | None 
     last = full[-1] if full else many[-1]
     for one in many:
         rows = np.flatnonzero(turn == one)
-        x, y = thinned(shown[rows], load[rows])
         latest = one == last
-        axes.plot(
-            x,
-            y,
+        draw_series(
+            axes,
+            in_columns(shown[rows], load[rows]),
             color=INKS[1] if latest else "#9aa0a6",
             linewidth=1.6 if latest else 0.9,
             zorder=3 if latest else 2,
         )
     unit = "N*m" if turning else "N"
-    top = int(np.argmax(np.abs(load)))
-    settled = (
-        np.flatnonzero(turn > turn.min()) if around and len(np.unique(turn)) > 1 else np.arange(len(load))
-    )
-    usual = float(np.abs(load[settled]).max())
+    begun, top = loads.driven[k].start, loads.motors[k].peak.row
     words = f"{load[top]:.3g} {unit} at {track.time[top]:.2f} s"
-    if abs(load[top]) > 2.5 * usual:  # the start would flatten all the rest
-        axes.set_ylim(min(0.0, 1.2 * float(load[settled].min())), 1.3 * usual)
-        axes.text(0.5, 0.97, f"peak {words}, off the scale", transform=axes.transAxes, ha="center", va="top",
-                  fontsize=9.5, weight="bold", color=INKS[2])  # fmt: skip
-        top = int(settled[np.argmax(np.abs(load[settled]))])
-        words = f"{load[top]:.3g} {unit} at {track.time[top]:.2f} s"
+    runs = load[~begun]
+    usual, jolt = float(np.abs(runs).max(initial=0.0)), float(np.abs(load[begun]).max(initial=0.0))
+    if jolt > FLATTENS * usual > 0.0:
+        axes.set_ylim(min(0.0, 1.2 * float(runs.min())), 1.3 * max(usual, 0.0))
+        axes.text(0.5, 0.97, f"a start goes to {jolt:.3g} {unit}, off the scale", transform=axes.transAxes,
+                  ha="center", va="top", fontsize=9, color="#777777")  # fmt: skip
     axes.plot([shown[top]], [load[top]], "o", color="white", markeredgecolor=INKS[2], markersize=6.5,
               markeredgewidth=1.8, zorder=4, clip_on=False)  # fmt: skip
     axes.annotate(

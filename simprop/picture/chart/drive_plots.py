@@ -18,8 +18,8 @@ from simprop.sizing.cue_sheet import Track, tracks
 from simprop.sizing.sizing import operating_points
 
 if TYPE_CHECKING:
+    from simprop.loads.driving import DriveRows
     from simprop.recording import Recording
-    from simprop.sizing.work import DriveRows
 
 
 def motor_curves(

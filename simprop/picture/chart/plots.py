@@ -9,8 +9,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from simprop.geometry.arrays import Array
+from simprop.loads.driving import stretches
 from simprop.picture.render.extras import given
 from simprop.written import written_beside
 
@@ -49,12 +51,77 @@ class Panel:
         series: name to (n,) values.
         peaks: marked.
         limits: name to a level drawn as a thin line, such as a stall torque.
+        start: rows in which a drive starts, (n,): shaded, and cut off where they would flatten all the rest.
     """
 
     label: str
     series: Mapping[str, Array]
     peaks: Sequence[Marked] = ()
     limits: Mapping[str, float] | None = None
+    start: NDArray[np.bool_] | None = None
+
+
+FLATTENS = 1.5
+"""A start that is so much higher than all else is cut off."""
+
+
+@dataclass(frozen=True)
+class Columns:
+    """A series in as many columns as a plot has pixels: place, mean, least and greatest of each, (k,)."""
+
+    place: Array
+    mean: Array
+    low: Array
+    high: Array
+
+    @property
+    def ripples(self) -> bool:
+        """Whether the series goes up and down within columns so that a line alone would hide it."""
+        known = np.isfinite(self.mean)
+        if not known.any():
+            return False
+        whole = float(np.ptp(np.concatenate([self.low[known], self.high[known]])))
+        return bool((self.high - self.low)[known].max() > 0.02 * whole)
+
+
+def in_columns(place: Array, values: Array, columns: int = 700) -> Columns:
+    """A series in columns, so that what is faster than a pixel is drawn as its mean and its range.
+
+    Args:
+        place: (n,) along the axis, in the order drawn.
+        values: (n,), NaN where not known.
+        columns: at most.
+
+    Example:
+        >>> found = in_columns(np.arange(10000.0), np.arange(10000) % 2.0, 100)
+        >>> len(found.mean), set(found.mean.tolist()), float(found.low.max()), float(found.high.min())
+        (100, {0.5}, 0.0, 1.0)
+    """
+    if len(place) <= 2 * columns:
+        return Columns(place, values, values, values)
+    cut = np.linspace(0, len(place), columns + 1).astype(int)[:-1]
+    count = np.diff([*cut, len(place)])
+    unknown = ~np.isfinite(np.maximum.reduceat(np.where(np.isfinite(values), 0.0, np.nan), cut))
+
+    def of(found: Array) -> Array:
+        return np.asarray(np.where(unknown, np.nan, found))
+
+    return Columns(
+        np.add.reduceat(place, cut) / count,
+        of(np.add.reduceat(values, cut) / count),
+        of(np.minimum.reduceat(values, cut)),
+        of(np.maximum.reduceat(values, cut)),
+    )
+
+
+def draw_series(axes: Any, found: Columns, **look: Any) -> None:
+    """The mean as a line over a light band of what is passed within a pixel."""
+    if found.ripples:
+        order = look.get("zorder", 2) - 0.5
+        axes.fill_between(
+            found.place, found.low, found.high, color=look["color"], alpha=0.22, linewidth=0, zorder=order
+        )
+    axes.plot(found.place, found.mean, **look)
 
 
 def thinned(time: Array, values: Array, columns: int = 900) -> tuple[Array, Array]:
@@ -139,15 +206,14 @@ def _spread(places: list[float], gap: float, low: float, high: float) -> list[fl
 def draw_panel(axes: Any, time: Array, panel: Panel) -> None:
     """Series, their names at the right end, and marked peaks, on one set of axes."""
     ends: list[tuple[str, float, str]] = []
-    top = 0.0
     for k, (name, values) in enumerate(panel.series.items()):
-        t, v = thinned(time, np.asarray(values, dtype=float))
+        found = in_columns(time, np.asarray(values, dtype=float))
         ink = INKS[k % len(INKS)]
-        axes.plot(t, v, color=ink, linestyle=DASHES[k % len(DASHES)], linewidth=1.4)
-        known = v[np.isfinite(v)]
+        draw_series(axes, found, color=ink, linestyle=DASHES[k % len(DASHES)], linewidth=1.4)
+        known = found.mean[np.isfinite(found.mean)]
         if len(known):
             ends.append((name, float(known[-1]), ink))
-            top = max(top, float(np.abs(known).max()))
+    cut_off(axes, time, panel)
     for name, level in (panel.limits or {}).items():
         axes.axhline(level, color="#666666", linewidth=0.9, linestyle=(0, (1, 2)))
         ends.append((name, level, "#555555"))
@@ -186,6 +252,31 @@ def draw_panel(axes: Any, time: Array, panel: Panel) -> None:
         )  # fmt: skip
 
 
+def cut_off(axes: Any, time: Array, panel: Panel) -> None:
+    """Shade the starts of drives, and cut them off with a word where they would flatten all the rest."""
+    start = panel.start
+    if start is None or not start.any() or start.all():
+        return
+    for k, (begin, end) in enumerate(stretches(start)):
+        over = float(time[min(end, len(time) - 1)])
+        axes.axvspan(float(time[begin]), over, color="#e8e6df", linewidth=0, zorder=0)
+        if k == 0:
+            axes.annotate("start", (over, 0.0), xycoords=("data", "axes fraction"), xytext=(3, 3),
+                          textcoords="offset points", fontsize=8, color="#777777")  # fmt: skip
+    rows = [np.asarray(v, dtype=float) for v in panel.series.values()]
+    running = np.concatenate([v[~start] for v in rows])
+    running, begun = (v[np.isfinite(v)] for v in (running, np.concatenate([v[start] for v in rows])))
+    if not len(running) or not len(begun):
+        return
+    high, low = max(float(running.max()), 0.0), min(float(running.min()), 0.0)
+    reach = max(high, -low)
+    if reach <= 0.0 or np.abs(begun).max() <= FLATTENS * reach:
+        return
+    axes.set_ylim(low - 0.06 * (high - low), high + 0.06 * (high - low))
+    axes.text(0.5, 0.97, f"a start goes to {float(np.abs(begun).max()):.3g}, off the scale",
+              transform=axes.transAxes, ha="center", va="top", fontsize=9, color="#777777")  # fmt: skip
+
+
 def loads_plot(
     time: Array,
     series: Mapping[str, Array],
@@ -195,6 +286,7 @@ def loads_plot(
     label: str = "force, N",
     title: str = "",
     further: Sequence[Panel] = (),
+    start: NDArray[np.bool_] | None = None,
 ) -> Path:
     """Loads over time with the peak marked.
 
@@ -205,12 +297,13 @@ def loads_plot(
         label: of the vertical axis, with unit.
         title: over the plot.
         further: more panels below, on the same time.
+        start: rows in which a drive starts, (n,).
 
     Returns:
         The path written.
     """
     path = Path(path)
-    panels = [Panel(label, series, peaks), *further]
+    panels = [Panel(label, series, peaks, None, start), *further]
     heights = [3.4] + [2.3] * (len(panels) - 1)
     page, axes = figure(9.0, sum(heights) + 0.4, len(panels), 1, sharex=True, height_ratios=heights)
     for one, panel in zip(axes[:, 0], panels, strict=True):
@@ -223,7 +316,7 @@ def loads_plot(
 
 
 def plot_loads(loads: JointLoads, path: str | Path, most: int = 6) -> Path:
-    """Force in what carries most (joints, springs, pushers, contacts) and torque of the motors over time, peaks marked.
+    """Force in what carries most (joints, springs, pushers, contacts) and load of the drives over time, peaks marked.
 
     Args:
         path: PNG, SVG or PDF by its ending.
@@ -238,14 +331,14 @@ def plot_loads(loads: JointLoads, path: str | Path, most: int = 6) -> Path:
     series = {names[f.key]: loads.history(f) for f in forces[:most]}
     peaks = [Marked(names[f.key], f.time, f.value, "N") for f in forces[:1]]
     further = []
-    for motor, (_, column) in zip(loads.motors, given(loads), strict=True):
-        limits = {} if motor.able is None else {f"can give {motor.able:.3g}": motor.able}
-        near = {k: v for k, v in limits.items() if v < 3 * max(motor.peak.value, 1e-12)}
-        row = motor.peak.row
-        unit = "N*m" if motor.peak.kind == "moment" else "N"
-        mark = Marked(motor.name, motor.peak.time, float(column[row]), unit)
-        label = "motor torque, N*m" if unit == "N*m" else "motor force, N"
-        further.append(Panel(label, {motor.name: column}, [mark], near))
+    for load, (drive, column) in zip((*loads.motors, *loads.pushers), given(loads), strict=True):
+        limits = {} if load.able is None else {f"can give {load.able:.3g}": load.able}
+        near = {k: v for k, v in limits.items() if v < 3 * max(load.peak.value, 1e-12)}
+        unit = load.peak.unit
+        mark = Marked(load.name, load.peak.time, float(column[load.peak.row]), unit)
+        further.append(Panel(f"load, {unit}", {load.name: column}, [mark], near, drive.start))
     left = len(forces) - most
     title = f"{assembly.rig.name}: what carries most" + (f" ({left} with less not shown)" if left > 0 else "")
-    return loads_plot(track.time, series, peaks, path, label="force, N", title=title, further=further)
+    return loads_plot(
+        track.time, series, peaks, path, label="force, N", title=title, further=further, start=loads.starting
+    )

@@ -183,7 +183,7 @@ def overlaid(names: Sequence[str], runs: Sequence[JointLoads], path: str | Path)
         panels.append(Panel(f"{worst.sort} {worst.name}: force, N", drawn, [top]))
     if all(r.motors for r in runs):
         motor = runs[0].motors[0]
-        unit = "N*m" if motor.peak.kind == "moment" else "N"
+        unit = motor.peak.unit
         loads = {
             n: _resampled(time, r.recording.track.time, given(r)[0][1])
             for n, r in zip(names, runs, strict=True)

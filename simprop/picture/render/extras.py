@@ -13,8 +13,8 @@ from simprop.geometry.arrays import Array
 from simprop.picture.render.motion import between
 
 if TYPE_CHECKING:
-    from simprop.engine.acting.actuation import MotorData
     from simprop.laws.cues import Event
+    from simprop.loads.driving import DriveRows
     from simprop.loads.joints import JointLoads
     from simprop.rig.model import Rig
 
@@ -40,16 +40,17 @@ class Arrow:
 
 @dataclass(frozen=True)
 class Gauge:
-    """What a motor gives against what it can give.
+    """What a motor or pusher is asked for against what it can give.
 
     Attributes:
-        name: of the motor.
+        name: of the drive.
         time: (n,) s.
         load: (n,) N*m or N.
         able: what it can give at standstill, same unit, or None.
-        rate: (n,) rad/s or m/s of the joint it turns.
+        rate: (n,) rad/s or m/s.
         current: (n,) A, NaN where not known.
-        turning: the joint turns (else it slides).
+        turning: it turns (else it pushes).
+        peak: of the load while it runs, same unit; None: not marked.
     """
 
     name: str
@@ -59,6 +60,7 @@ class Gauge:
     rate: Array
     current: Array
     turning: bool = True
+    peak: float | None = None
 
 
 @dataclass(frozen=True)
@@ -176,11 +178,19 @@ def load_extras(
         )
     dials = []
     if gauges:
-        for k, (motor, load) in enumerate(given(loads)):
-            turning = assembly.axes[motor.axis].motion == "turn"
-            rate, current = track.rate[:, motor.axis], track.current[:, k]
+        for load in (*loads.motors, *loads.pushers):
+            drive = next(d for d in loads.driven if d.key == load.peak.key)
             dials.append(
-                Gauge(motor.name, track.time, np.abs(load), loads.motors[k].able, rate, current, turning)
+                Gauge(
+                    drive.name,
+                    track.time,
+                    drive.load,
+                    load.able,
+                    drive.seen.speed,
+                    drive.current,
+                    drive.turns,
+                    load.peak.value,
+                )
             )
     return Extras(
         arrows,
@@ -192,11 +202,9 @@ def load_extras(
     )
 
 
-def given(loads: JointLoads) -> list[tuple[MotorData, Array]]:
-    """Each motor with what it gives at its shaft over the run, signed, (n,) N*m or N."""
-    applied = loads.wrenches.applied
-    motors = loads.recording.laws.motors
-    return [(m, np.sign(applied[:, k]) * m.at_shaft(applied[:, k])) for k, m in enumerate(motors)]
+def given(loads: JointLoads) -> list[tuple[DriveRows, Array]]:
+    """Each motor and pusher with its load over the run, signed by the way that it drives, (n,) N*m or N."""
+    return [(d, d.load * d.way) for d in loads.driven]
 
 
 def cue_rows(rig: Rig, happenings: Sequence[Event], end: float) -> list[CueRow]:
@@ -230,6 +238,18 @@ def cue_rows(rig: Rig, happenings: Sequence[Event], end: float) -> list[CueRow]:
     return [r for r in rows if any(a < end for a, _ in r.windows)]
 
 
-def value_at(time: Array, values: Array, at: float) -> Array:
-    """Values at one instant, straight between rows."""
-    return np.asarray(between(time, values, np.array([at]))[0])
+def value_at(time: Array, values: Array, at: float, over: float = 0.0) -> Array:
+    """Values at one instant: straight between rows, or their mean over so many seconds around it.
+
+    Args:
+        over: s; a frame shows what happens while it is shown, so that pulses faster than frames don't flicker.
+
+    Example:
+        >>> time = np.arange(0.0, 1.0, 0.01)
+        >>> float(value_at(time, (time * 100).round() % 2, 0.5, 0.1).round(2))
+        0.5
+    """
+    low, high = np.searchsorted(time, (at - over / 2, at + over / 2))
+    if high - low < 2:
+        return np.asarray(between(time, values, np.array([at]))[0])
+    return np.asarray(values[low:high].mean(axis=0))

@@ -254,13 +254,14 @@ class _Cut:
     def loads(self, image: Image, frame: int, camera: Camera) -> None:
         now = float(self.poses.time[frame])
         floor = image.shape[0] * (1 - self.margin().bottom)
-        draw_arrows(image, self.extras.arrows, now, camera, self.length, self.style, floor)
+        over = self.shown_for(frame)
+        draw_arrows(image, self.extras.arrows, now, camera, self.length, self.style, floor, over)
 
     def foot(self, image: Image, frame: int, camera: Camera) -> None:
         now = float(self.poses.time[frame])
         lift = round((STRIP * len(self.extras.cues) + 4) * self.style.unit) if self.extras.cues else 0
         scale_bar(image, camera, self.middle, self.style, lift)
-        draw_gauges(image, self.extras.gauges, now, self.style)
+        draw_gauges(image, self.extras.gauges, now, self.style, self.shown_for(frame))
         floor = image.shape[0] - self.style.band - lift
         draw_flashes(image, self.extras.flashes, now, camera, self.style, 0.8 * self.hold(), floor)
         draw_cues(image, self.extras.cues, now, self.end, self.style)
@@ -271,6 +272,12 @@ class _Cut:
     def hold(self) -> float:
         """Seconds of motion for which a flash stays: about 1.5 s of clip."""
         return max(1.5 * self.shot.speed * min(1.0, 2.0 * self.extras.slow), 1e-3)
+
+    def shown_for(self, frame: int) -> float:
+        """Seconds of motion for which a frame stands; of a still no more than in a clip."""
+        time, usual = self.poses.time, self.shot.speed / self.shot.frames_per_second
+        k = min(frame, len(time) - 2)
+        return usual if k < 0 else min(usual, float(time[k + 1] - time[k]))
 
     def rate(self, frame: int) -> float:
         time = self.poses.time

@@ -29,16 +29,17 @@ def draw_arrows(
     length: float,
     style: Style,
     floor: float,
+    over: float = 0.0,
 ) -> None:
     """Force arrows at an instant, the largest of the run drawn `length` m long, each with its value.
 
-    `floor`: labels stay above this row of the picture.
+    `floor`: labels stay above this row of the picture; `over`: the mean over so many seconds is shown.
     """
     top = largest(arrows)
     taken: list[tuple[float, float]] = []
     for arrow in arrows:
-        start = value_at(arrow.time, arrow.point, now)
-        force = value_at(arrow.time, arrow.force, now)
+        start = value_at(arrow.time, arrow.point, now, over)
+        force = value_at(arrow.time, arrow.force, now, over)
         size = float(np.linalg.norm(force))
         a = camera.seen(start)[:2]
         b = camera.seen(start + force * (length / (arrow.scale or top)))[:2]
@@ -115,8 +116,8 @@ def draw_flashes(
         )
 
 
-def gauge_text(gauge: Gauge, now: float) -> tuple[str, str, float | None]:
-    """Load, read-outs and share of what the motor can give, at an instant.
+def gauge_text(gauge: Gauge, now: float, over: float = 0.0) -> tuple[str, str, float | None]:
+    """Load, read-outs and share of what the motor can give, at an instant, or in the mean of so many seconds around it.
 
     Example:
         >>> t = np.array([0.0, 1.0])
@@ -124,9 +125,9 @@ def gauge_text(gauge: Gauge, now: float) -> tuple[str, str, float | None]:
         >>> gauge_text(Gauge("drive", t, one, 4.0, np.pi * one, 2 * one), 0.5)
         ('drive 1.00 of 4.00 N·m', '30.0 rpm  2.00 A', 0.25)
     """
-    load = float(value_at(gauge.time, gauge.load, now))
-    rate = float(value_at(gauge.time, gauge.rate, now))
-    current = float(value_at(gauge.time, gauge.current, now))
+    load = float(value_at(gauge.time, gauge.load, now, over))
+    rate = float(value_at(gauge.time, gauge.rate, now, over))
+    current = float(value_at(gauge.time, gauge.current, now, over))
     unit = "N·m" if gauge.turning else "N"
     first = (
         f"{gauge.name} {load:.2f} {unit}"
@@ -138,8 +139,11 @@ def gauge_text(gauge: Gauge, now: float) -> tuple[str, str, float | None]:
     return first, second, None if not gauge.able else load / gauge.able
 
 
-def draw_gauges(image: Image, gauges: Sequence[Gauge], now: float, style: Style) -> None:
-    """A strip at the top: for each motor a bar of its torque against stall, with speed and current."""
+def draw_gauges(image: Image, gauges: Sequence[Gauge], now: float, style: Style, over: float = 0.0) -> None:
+    """A strip at the top: for each motor a bar of its load against its stall, with speed and current.
+
+    A tick stands at the peak while it runs; values are means of `over` seconds.
+    """
     if not gauges:
         return
     shown = gauges[: max(1, int(image.shape[1] / (200 * style.unit)))]
@@ -150,7 +154,7 @@ def draw_gauges(image: Image, gauges: Sequence[Gauge], now: float, style: Style)
     cell = (image.shape[1] - pad) / len(shown)
     small = max(11, style.text - 2)
     for k, gauge in enumerate(shown):
-        first, second, share = gauge_text(gauge, now)
+        first, second, share = gauge_text(gauge, now, over)
         left, right = pad + k * cell, (k + 1) * cell
         write(image, shortened(second, small, cell - pad), (right, 13 * style.unit), small, PAPER, None, "rm")
         room = right - left - text_size(second, small)[0] - pad
@@ -161,6 +165,9 @@ def draw_gauges(image: Image, gauges: Sequence[Gauge], now: float, style: Style)
             end = left + 3 + (right - left - 6) * float(np.clip(share, 0.0, 1.0))
             colour = BLUE if share < 0.7 else AMBER if share < 0.95 else RED
             stroke(image, [(left + 3, y), (end, y)], colour, 7 * style.unit)
+        if gauge.peak is not None and gauge.able:
+            x = left + 3 + (right - left - 6) * float(np.clip(gauge.peak / gauge.able, 0.0, 1.0))
+            stroke(image, [(x, y - 5 * style.unit), (x, y + 5 * style.unit)], PAPER, 1.6 * style.unit)
 
 
 def draw_cues(image: Image, cues: Sequence[CueRow], now: float, end: float, style: Style) -> None:
