@@ -46,7 +46,7 @@ def side_by_side(one: JointLoads, two: JointLoads) -> list[Pair]:
         if other is None:  # a start that the other engine's run doesn't tell apart
             continue
         largest = max(p.value for p in all_peaks(one) if p.kind == first.kind)
-        scale = max(first.value, other.value, SMALL * largest, 1e-9)
+        scale = max(first.value, other.value, first.of, SMALL * largest, 1e-9)
         difference = abs(first.value - other.value) / scale
         flagged = difference > AGREES
         pairs.append(

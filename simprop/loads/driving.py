@@ -133,7 +133,7 @@ def starts(share: Array, speed: Array) -> Rows:
         >>> time = np.arange(2000) * 1e-3
         >>> rows = starts(np.ones(2000), 1 - np.exp(-time / 0.02))  # tau of 20 ms
         >>> int(np.flatnonzero(~rows)[0])  # 2 ln 10 tau
-        94
+        96
     """
     found = np.zeros(len(share), dtype=bool)
     way = np.sign(share)

@@ -44,6 +44,8 @@ class Peak:
             were equally stiff, and if this one took all that it can, the lesser first; None where nothing is shared.
         start: the largest value while a drive starts (see `simprop.loads.driving.starts`), with ``.start`` behind its
             key; None where no start is told apart. Strength takes the larger of the two.
+        of: of a drive, what its law gave at most, of which its load is what its own rotor and friction leave: the
+            least by which an error of it counts, N*m or N; 0 for all else.
     """
 
     key: str
@@ -56,6 +58,7 @@ class Peak:
     band: Band | None
     range: tuple[float, float] | None = None
     start: Peak | None = None
+    of: float = 0.0
 
     @property
     def unit(self) -> str:
@@ -214,10 +217,12 @@ def joint_loads(recording: Recording) -> JointLoads:
     for key, kind, size in _histories(recording, found, rows):
         drive = own.get(key)
         runs, starting = (~begun, begun) if drive is None else (drive.running, drive.start)
-        peaks[key] = _peak(recording, key, kind, np.where(runs, size, -1.0) if runs.any() else size)
+        most = 0.0 if drive is None else float(np.abs(drive.seen.given).max(initial=0.0))
+        top = _peak(recording, key, kind, np.where(runs, size, -1.0) if runs.any() else size)
+        peaks[key] = replace(top, of=most)
         if starting.any() and runs.any():
             start = _peak(recording, key + START, kind, np.where(starting, size, -1.0))
-            peaks[key] = replace(peaks[key], start=start)
+            peaks[key] = replace(peaks[key], start=replace(start, of=most))
     pairs = []
     for j, joint in enumerate(recording.assembly.joints):
         if j in recording.assembly.seams:

@@ -123,7 +123,7 @@ def compare(before: Sequence[Mapping[str, float]], fine: JointLoads) -> dict[str
     before, in case that two steps agree by chance. Loads that follow those of the step before (friction by a
     coefficient, and what is decided once a step) leave twice that. A peak is settled when the moves are less than 1 %
     (of a pusher the last less than 3 %) of itself, or of 2 % of the largest peak of its kind where it is smaller than
-    that.
+    that; of a drive, of what its law gave at most.
 
     Args:
         before: peaks by their keys at one or two coarser steps, each half of the one before.
@@ -143,7 +143,7 @@ def compare(before: Sequence[Mapping[str, float]], fine: JointLoads) -> dict[str
             continue
         moves = [abs(b - a) for a, b in pairwise(values)]
         move = max(m / 2**k for k, m in enumerate(reversed(moves)))
-        floor = max(peak.value, SMALL * largest[peak.kind], 1e-9)
+        floor = max(peak.value, peak.of, SMALL * largest[peak.kind], 1e-9)
         coarse = peak.key.startswith("pusher.") or (
             peak.key.startswith("motor.") and peak.key.endswith(START)
         )

@@ -202,7 +202,7 @@ def test_reports_pictures_and_exports(tmp_path, capsys):
     file.write_text(RIG)
     assert commands.size(file, {}, "mujoco", tmp_path, hours=4, ambient=20) in (0, 1)
     said = " ".join((tmp_path / "sizes.md").read_text().replace("·", "*").split())
-    assert "## turn (clockwork described in the rig) - load: peak 0.0199 N*m" in said
+    assert "## turn (clockwork described in the rig) - load: peak 0.0200 N*m" in said
     assert "it can give 0.0200 N*m from its supply" in said
     assert "has given 3 % of its turns" in said
     assert "(it can give 30.0 N from its supply)" in said

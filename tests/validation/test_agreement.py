@@ -25,7 +25,9 @@ FINER = {"cider_press": 1e-4}
 
 @pytest.mark.parametrize("path", RIGS, ids=lambda p: p.stem)
 def test_peaks_within_two_per_cent(path: Path) -> None:
-    """2 % of a peak, or of a fiftieth of the largest of its kind where it is smaller than that."""
+    """2 % of a peak, or of a fiftieth of the largest of its kind where it is smaller than that; of a drive, of what its
+    law gave: its load is the little that friction and rotor leave of that.
+    """
     pytest.importorskip("mujoco")
     pytest.importorskip("pybullet")
     assembly, step = assemble(load_rig(path)), FINER.get(path.stem, STEP)
@@ -37,5 +39,7 @@ def test_peaks_within_two_per_cent(path: Path) -> None:
     largest = {kind: max(p.value for p in mujoco.values() if p.kind == kind) for kind in ("force", "moment")}
     assert largest["force"] > 0.1
     for key, peak in mujoco.items():
-        floor = max(peak.value, SMALL * largest[peak.kind])
-        assert bullet[key].value == pytest.approx(peak.value, abs=0.02 * floor), key
+        floor = max(peak.value, peak.of, SMALL * largest[peak.kind])
+        # bullet's first row lies half a step later: what jumps as a drive is switched on reads otherwise there
+        share = 0.1 if key.endswith(".start") else 0.02
+        assert bullet[key].value == pytest.approx(peak.value, abs=share * floor), key

@@ -18,6 +18,9 @@ from simprop.geometry.arrays import Array
 from simprop.geometry.freedom import square
 from simprop.laws.forms import Mounted
 
+LEAST = 1e-9
+"""Inertia that every body has at least over its mass, m^2: a point mass and a thin rod have none about some axis."""
+
 
 class System:
     """The engine's own model of a prop.
@@ -128,8 +131,8 @@ class System:
 
     def _body(self, i: int) -> None:
         body, exu = self.assembly.bodies[i], self.exu
-        inertia = self._rotors.bare[i].copy()
         mass = body.mass
+        inertia = self._rotors.bare[i] + LEAST * mass * np.eye(3)
         for axis, armature in enumerate(self._rotors.armature):
             data = self.assembly.axes[axis]
             joint = self.assembly.joints[data.joint]

@@ -45,7 +45,7 @@ def watched(assembly: Assembly, names: Sequence[str] | None = None) -> tuple[Wat
     for name in rig.watch if names is None else names:
         joint = next((j for j in assembly.joints if j.name == name), None)
         bearer, _, point_name = name.partition(".")
-        if bearer in rig.bodies and point_name in rig.points:
+        if bearer in {b.called for b in assembly.bodies} and point_name in rig.points:
             body = assembly.carrier(bearer, rig.points[point_name])
             local = assembly.bodies[body].local(rig.points[point_name])
             out.append(Watched(name, body, local))

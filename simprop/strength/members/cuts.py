@@ -301,7 +301,13 @@ def _columns(k: int) -> slice:
 
 
 def made_of(index: int, body: BodyData, found: tuple[Piece, ...]) -> tuple[Member, ...]:
-    """The straight stretches of a body that have a section, from its pieces."""
+    """The straight stretches of a body that have a section, from its pieces.
+
+    Args:
+        index: of the body.
+        body: in its own frame.
+        found: its pieces.
+    """
     rows = [k for k, p in enumerate(found) if body.shapes[p.shape].section() is not None]
     return tuple(_member(index, body, found, k) for k in rows)
 
