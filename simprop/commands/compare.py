@@ -7,8 +7,8 @@ import os
 import signal
 import threading
 from collections.abc import Sequence
-from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
+from multiprocessing.connection import wait
 from pathlib import Path
 from typing import Any
 
@@ -17,7 +17,7 @@ from rich.text import Text
 from simprop.commands.rig import elsewhere, read_rig
 from simprop.commands.source import folder_for, run_of
 from simprop.commands.terminal import console, stages
-from simprop.errors import Fault, RigError
+from simprop.errors import EngineError, Fault, RigError
 from simprop.report.files import write_report
 from simprop.report.writers import show
 from simprop.run.once import Report
@@ -119,28 +119,59 @@ def _all(asked: Sequence[Variant], engine: str | None, report: Report) -> list[R
             report("simulating", done, len(asked))
         return results
     context = multiprocessing.get_context("spawn")
-    with ProcessPoolExecutor(workers, mp_context=context, initializer=_end_with_parent) as pool:
-        before = signal.signal(
-            signal.SIGINT, signal.SIG_IGN
-        )  # workers take this over: Ctrl-C is the parent's
-        try:
-            futures = [pool.submit(_one, one, engine, elsewhere.get()) for one in asked]
-        finally:
-            signal.signal(signal.SIGINT, before)
-        try:
-            results = []
-            for done, future in enumerate(futures, 1):
-                results.append(future.result())
-                report("simulating", done, len(asked))
-        except BaseException:
-            for worker in multiprocessing.active_children():
-                worker.kill()
-            raise
-    return results
+    found: dict[int, Run] = {}
+    waiting, running = list(enumerate(asked)), dict[Any, tuple[int, Any]]()
+    try:
+        while waiting or running:
+            while waiting and len(running) < workers:
+                k, one = waiting.pop(0)
+                mine, theirs = context.Pipe(duplex=False)
+                worker = context.Process(
+                    target=_work, args=(theirs, one, engine, elsewhere.get()), daemon=True
+                )
+                before = signal.signal(
+                    signal.SIGINT, signal.SIG_IGN
+                )  # workers take this over: Ctrl-C is the parent's
+                try:
+                    worker.start()
+                finally:
+                    signal.signal(signal.SIGINT, before)
+                theirs.close()
+                running[mine] = (k, worker)
+            for ready in wait(list(running)):
+                k, worker = running.pop(ready)
+                found[k] = _answer(ready, asked[k])
+                worker.join()
+                report("simulating", len(found), len(asked))
+    finally:
+        for _, worker in running.values():
+            worker.kill()
+    return [found[k] for k in range(len(asked))]
+
+
+def _answer(ready: Any, one: Variant) -> Run:
+    """What a worker sends back, or the fault that it met."""
+    try:
+        answer = ready.recv()
+    except EOFError:
+        raise EngineError(f"the run of {one.path} ended without a result: out of memory, or killed") from None
+    if isinstance(answer, BaseException):
+        raise answer
+    assert isinstance(answer, Run)
+    return answer
+
+
+def _work(answer: Any, variant: Variant, engine: str | None, files_elsewhere: bool) -> None:
+    """In a worker: one run, or the fault that it met, to the parent."""
+    _end_with_parent()
+    try:
+        answer.send(_one(variant, engine, files_elsewhere))
+    except Exception as error:
+        answer.send(error)
 
 
 def _end_with_parent() -> None:
-    """In a worker: no work goes on for a parent that was killed."""
+    """No work goes on for a parent that was killed."""
     parent = multiprocessing.parent_process()
     if parent is not None:
         threading.Thread(target=_outlive, args=(parent,), daemon=True).start()
