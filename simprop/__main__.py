@@ -12,31 +12,33 @@ STOPPED, ENDED = 130, 143
 """Exit codes after Ctrl-C and after SIGTERM: 128 and the number of the signal, as shells count."""
 
 
+AGAIN = 2.0
+"""A signal that has not ended the command after so long was swallowed by a library, and is sent again, s."""
+
+
+def _send(number: int, after: float) -> None:
+    later = threading.Timer(after, os.kill, (os.getpid(), number))
+    later.daemon = True
+    later.start()
+
+
 def _end(number: int, frame: Any) -> NoReturn:
-    raise SystemExit(ENDED)
+    _send(number, AGAIN)
+    raise KeyboardInterrupt if number == signal.SIGINT else SystemExit(ENDED)
 
 
 def _again(lost: Any) -> None:
     """A signal that came while foreign code called back is lost there: it is sent once more, a moment later."""
     if isinstance(lost.exc_value, KeyboardInterrupt | SystemExit):
-        number = signal.SIGINT if isinstance(lost.exc_value, KeyboardInterrupt) else signal.SIGTERM
-        later = threading.Timer(0.02, os.kill, (os.getpid(), number))
-        later.daemon = True
-        later.start()
+        _send(signal.SIGINT if isinstance(lost.exc_value, KeyboardInterrupt) else signal.SIGTERM, 0.02)
         return
     sys.__unraisablehook__(lost)
 
 
-def _behind(error: BaseException | None) -> BaseException | None:
-    """The signal that an error came from, however deep; None where it came from none."""
-    while error is not None and not isinstance(error, KeyboardInterrupt | SystemExit):
-        error = error.__cause__ or error.__context__
-    return error
-
-
 def main() -> NoReturn:
     """The command line, ended in order by Ctrl-C and SIGTERM from its first moment on."""
-    signal.signal(signal.SIGTERM, _end)
+    for number in (signal.SIGINT, signal.SIGTERM):
+        signal.signal(number, _end)
     sys.unraisablehook = _again
     try:
         from simprop.cli import main as command
@@ -48,10 +50,14 @@ def main() -> NoReturn:
     except SystemExit as end:
         code = end.code
     except SystemError as error:  # a signal that came as a compiled loop returned
-        signalled = _behind(error)
-        if signalled is None:
+        from simprop.errors import signal_behind
+
+        found = signal_behind(error)
+        if found is None:
             raise
-        code = getattr(signalled, "code", STOPPED)
+        code = getattr(found, "code", STOPPED)
+    for number in (signal.SIGINT, signal.SIGTERM):
+        signal.signal(number, signal.SIG_IGN)
     if code in (STOPPED, ENDED):
         print("Stopped; nothing half-written was left.", file=sys.stderr, flush=True)
         os._exit(code)  # without waiting for threads that go on

@@ -156,3 +156,20 @@ class UnknownNameError(SimpropError):
         self.what, self.value, self.allowed = what, value, tuple(allowed)
         self.nearest = nearest(value, self.allowed)
         super().__init__(f"{value!r} is not a known {what}{meant(value, self.allowed)}")
+
+
+def signal_behind(error: BaseException | None) -> BaseException | None:
+    """The Ctrl-C or end of the program that an error came from, however deep; None where it came from none.
+
+    Foreign code that is stopped while it starts or returns tells it as an error of its own.
+
+    Args:
+        error: any.
+
+    Example:
+        >>> signal_behind(ImportError("no")) is None
+        True
+    """
+    while error is not None and not isinstance(error, KeyboardInterrupt | SystemExit):
+        error = error.__cause__ or error.__context__
+    return error

@@ -30,7 +30,7 @@ from simprop.engine.bullet.loop import step_through
 from simprop.engine.bullet.result import trajectory
 from simprop.engine.bullet.world import World
 from simprop.engine.world import Progress, Trajectory
-from simprop.errors import EngineMissingError
+from simprop.errors import EngineMissingError, signal_behind
 
 
 class BulletEngine:
@@ -103,7 +103,9 @@ def _pybullet() -> Any:
     try:
         with _silent():
             import pybullet
-    except ImportError:
+    except ImportError as error:
+        if (stopped := signal_behind(error)) is not None:
+            raise stopped from None
         raise EngineMissingError(
             "PyBullet isn't installed here (there are wheels for Linux x86-64 up to Python 3.11 alone): "
             "use --engine mujoco"

@@ -25,7 +25,7 @@ from simprop.engine.exudyn.stepping import Stepping
 from simprop.engine.exudyn.system import System
 from simprop.engine.trouble import likely
 from simprop.engine.world import Progress, Trajectory
-from simprop.errors import EngineError, EngineMissingError
+from simprop.errors import EngineError, EngineMissingError, signal_behind
 
 RADIUS = 0.85
 """Spectral radius of the integrator: what rings faster than a step can follow dies in some ten steps."""
@@ -177,6 +177,8 @@ def _exudyn() -> Any:
             import exudyn
             import exudyn.utilities as items
     except ImportError as error:
+        if (stopped := signal_behind(error)) is not None:
+            raise stopped from None
         message = f"the exudyn engine isn't installed here ({error}); pip install exudyn"
         raise EngineMissingError(message) from None
     return _Both(exudyn, items)

@@ -31,7 +31,7 @@ from simprop.engine.mujoco.sensed import Sensed, switched_on, trajectory
 from simprop.engine.mujoco.touch import Gripped, Touched
 from simprop.engine.trouble import Looked, check
 from simprop.engine.world import Progress, Trajectory
-from simprop.errors import EngineError, EngineMissingError
+from simprop.errors import EngineError, EngineMissingError, signal_behind
 from simprop.geometry.arrays import Array
 from simprop.laws.dc import DcLine
 from simprop.laws.forms import PlainLoad
@@ -50,6 +50,8 @@ def _mujoco() -> Any:
     try:
         import mujoco
     except ImportError as error:
+        if (stopped := signal_behind(error)) is not None:
+            raise stopped from None
         message = f"the mujoco engine isn't installed here ({error}); pip install mujoco"
         raise EngineMissingError(message) from None
     if tuple(int(part) for part in mujoco.__version__.split(".")[:2]) < OLDEST:
