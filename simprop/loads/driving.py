@@ -29,6 +29,8 @@ SPENT = 0.1
 """A run-up is spent in half of its time when the drive gains speed by a tenth of its best rate."""
 AT_SPEED = 0.5
 """A drive that is switched on with so much of its speed doesn't start (assumed)."""
+BOUNCE = 0.1
+"""What leaves a stop for no longer than this while it is driven at it bounces, s (assumed)."""
 AROUND = 0.5
 """A stop elsewhere in the linkage belongs to a drive whose speed goes with the stop's by so much (correlation)."""
 
@@ -264,7 +266,7 @@ def _gain(recording: Recording, axis: int) -> Array:
 
 
 def _against(recording: Recording, rows: DriveRows, motor: MotorData | None) -> Rows:
-    """When a stop holds a drive: it bears load the other way than the drive would take it, (n,).
+    """When a stop holds a drive: it bears load the other way than the drive would take it, bounces counted in, (n,).
 
     A stop of the drive's own joint always belongs to it; one elsewhere in the linkage where the two move together.
     """
@@ -279,6 +281,11 @@ def _against(recording: Recording, rows: DriveRows, motor: MotorData | None) -> 
             alike = 0.0 if size == 0.0 else float(rate @ rows.seen.speed) / size
             with_it = np.sign(alike) if abs(alike) >= AROUND else 0.0
         held |= load * with_it * rows.way < 0.0
+    parts = list(stretches(held))
+    for (_, end), (begin, _) in pairwise(parts):
+        bounce = float(track.time[begin] - track.time[end - 1]) <= BOUNCE
+        if bounce and (rows.on[end:begin] > 0).all() and np.ptp(rows.way[end - 1 : begin + 1]) == 0.0:
+            held[end:begin] = True
     return held
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from typing import Any
 
 from simprop.catalog.friction import Surfaces
@@ -20,6 +21,9 @@ LOADS = Sections("loads")
 """The sections of the load report."""
 TIGHT = 1.5
 """A binding margin under this is worth a word: coefficients of friction spread by 30 % and more."""
+
+STARTING = "  while starting"
+"""What the row of a start is called, below that of what carries it."""
 
 
 @LOADS.add
@@ -46,16 +50,12 @@ def carrying(run: Run) -> Section:
     for pair in loads.ranked:
         top = pair[0] or pair[1]
         if top is not None:
-            cells = [Amount(p.value, p.unit, banded(p)) if p else "-" for p in pair]
-            jolts = [p.jolt for p in pair if p is not None and p.jolt is not None]
-            started = "; ".join(f"{banded(j)} at {j.time:.3f} s" for j in jolts) or "-"
-            rows.append(
-                (f"{top.sort} {top.name}", *cells, f"{top.time:.3f} s", drive_at(loads, top), started)
-            )
-    titles: tuple[str, ...] = ("carries", "peak force", "peak moment", "at", "drive at", "starting")
-    if all(row[-1] == "-" for row in rows):
-        titles, rows = titles[:-1], [row[:-1] for row in rows]
-    table = Table(titles, rows)
+            rows.append(_row(loads, f"{top.sort} {top.name}", pair, top))
+        jolts = [None if p is None else p.jolt for p in pair]
+        start = jolts[0] or jolts[1]
+        if start is not None:
+            rows.append(_row(loads, STARTING, jolts, start))
+    table = Table(("carries", "peak force", "peak moment", "at", "drive at"), rows)
     shared = dict(zip((j.name for j in run.assembly.joints), loads.wrenches.shared, strict=True))
     data: dict[str, Any] = {"joints": {}}
     for force, moment in loads.joints:
@@ -75,13 +75,18 @@ def carrying(run: Run) -> Section:
         said.append(
             "What a spring, pusher or pull carries goes through the hooks, brackets and screws at both of its ends."
         )
-    if "starting" in titles:
+    if any(row[0] == STARTING for row in rows):
         said.append(
-            "Starting: from the switch-on of a drive until its own run-up has died; it stands apart where it loads "
-            "more than running, and strength takes the larger of the two."
+            "A start lasts from the switch-on of a drive until its own run-up has died; it stands in a row of its own "
+            "where it loads more than running, and strength takes the larger of the two."
         )
     found: list[Block] = [Strong(headline(loads)), *([table] if rows else [])]
     return Section("joints", "", [*found, *(said if rows else [])], found, data)
+
+
+def _row(loads: JointLoads, words: str, pair: Sequence[Peak | None], top: Peak) -> tuple[Cell, ...]:
+    cells = [Amount(p.value, p.unit, banded(p)) if p else "-" for p in pair]
+    return (words, *cells, f"{top.time:.3f} s", drive_at(loads, top))
 
 
 def headline(loads: JointLoads) -> str:

@@ -22,8 +22,9 @@ DROP = 0.05
 HOLDS_BACK = 0.02
 """A supply holds a motor back when it limits it for more than this share of the time it is on."""
 
-SLOWED = 0.9
-"""A supply that limits its drives to less than this share of their speed without it holds them back."""
+SLOWED, MOSTLY = 0.9, 0.5
+"""A supply that limits its drives to less than this share of their speed, for more than that of their time, holds them
+back even where it carries them."""
 
 
 @dataclass(frozen=True)
@@ -66,7 +67,8 @@ class SupplyUse:
     def holds_back(self) -> bool:
         """True if the supply, not a motor, is why the prop is slow: it can't carry it, or hardly gets it going."""
         limit = inf if self.spec is None or self.spec.limit is None else self.spec.limit
-        return self.limited > HOLDS_BACK and (self.needed > NEAR_LIMIT * limit or self.pace < SLOWED)
+        slow = self.limited > MOSTLY and self.pace < SLOWED
+        return slow or (self.limited > HOLDS_BACK and self.needed > NEAR_LIMIT * limit)
 
 
 def drawn(drive: DriveRows) -> Array:
