@@ -34,7 +34,8 @@ EngineName = Annotated[
     str | None,
     typer.Option(
         "--engine",
-        help="mujoco by default, bullet where it is installed, or both: a second opinion, each peak side by side.",
+        help="mujoco by default, exudyn (also what bends), bullet where it is installed, or both: a second opinion of "
+        "each peak.",
     ),
 ]
 
@@ -49,7 +50,11 @@ def _one(name: str | None) -> str | None:
 
 OneEngine = Annotated[
     str | None,
-    typer.Option("--engine", callback=_one, help="mujoco by default, or bullet where it is installed."),
+    typer.Option(
+        "--engine",
+        callback=_one,
+        help="mujoco by default, exudyn (also what bends), or bullet where it is installed.",
+    ),
 ]
 Out = Annotated[Path | None, typer.Option("--out", help="Folder for the files; renders/RIG by default.")]
 Size = Annotated[str, typer.Option("--size", help="Width x height of the picture.")]
@@ -71,6 +76,10 @@ SlowPeak = Annotated[
 ]
 Ticks = Annotated[float, typer.Option("--ticks", min=0, help="A dot on each trace every so many seconds.")]
 NoGif = Annotated[bool, typer.Option("--no-gif", help="MP4 and still only.")]
+Bend = Annotated[
+    bool,
+    typer.Option("--bend", help="Slender pipes, tubes, rods and bars of what moves bend (engine exudyn)."),
+]
 OneStep = Annotated[
     bool, typer.Option("--one-step", help="Run one time step only: quicker, but without a band.")
 ]
@@ -108,6 +117,7 @@ def main_options(
 def run(
     rig: RigFile,
     sets: Sets = None,
+    bend: Bend = False,
     engine: EngineName = None,
     out: Out = None,
     size: Size = "640x480",
@@ -130,7 +140,7 @@ def run(
     options = ClipOptions(
         _size(size), view, light, speed, not plain, joint or (), slow_peak, ticks, not no_gif
     )
-    raise typer.Exit(run_rig(rig, _sets(sets), engine, out, options, settle=not one_step))
+    raise typer.Exit(run_rig(rig, _sets(sets, bend), engine, out, options, settle=not one_step))
 
 
 @app.command()
@@ -157,6 +167,7 @@ def fields(
 def preview(
     rig: RigFile,
     sets: Sets = None,
+    bend: Bend = False,
     engine: OneEngine = None,
     out: Out = None,
     size: Size = "640x480",
@@ -186,13 +197,14 @@ def preview(
     options = ClipOptions(
         (width, height), view, light, speed, loads, joint or (), slow_peak, ticks, gif, draft
     )
-    raise typer.Exit(preview_rig(rig, _sets(sets), engine, out, options))
+    raise typer.Exit(preview_rig(rig, _sets(sets, bend), engine, out, options))
 
 
 @app.command()
 def loads(
     source: Source,
     sets: Sets = None,
+    bend: Bend = False,
     engine: EngineName = None,
     out: Out = None,
     one_step: OneStep = False,
@@ -201,13 +213,14 @@ def loads(
     """The loads only; from a saved recording no engine is needed."""
     from simprop.commands.run import loads_of
 
-    raise typer.Exit(loads_of(source, _sets(sets), engine, out, settle=not one_step, plot=plot))
+    raise typer.Exit(loads_of(source, _sets(sets, bend), engine, out, settle=not one_step, plot=plot))
 
 
 @app.command()
 def strength(
     source: Source,
     sets: Sets = None,
+    bend: Bend = False,
     engine: EngineName = None,
     out: Out = None,
     brief: Annotated[bool, typer.Option("--brief", help="Only what fails first.")] = False,
@@ -215,7 +228,7 @@ def strength(
     """What breaks first: members, fasteners, wear, stability, reach."""
     from simprop.commands.run import strength_of
 
-    raise typer.Exit(strength_of(source, _sets(sets), engine, out, every=not brief))
+    raise typer.Exit(strength_of(source, _sets(sets, bend), engine, out, every=not brief))
 
 
 @app.command()
@@ -248,6 +261,7 @@ def drives(
 def size(
     source: Source,
     sets: Sets = None,
+    bend: Bend = False,
     engine: EngineName = None,
     out: Out = None,
     hours: Annotated[float, typer.Option("--hours", min=0.1, max=24, help="Length of the evening.")] = 4.0,
@@ -256,7 +270,7 @@ def size(
     """Each motor: margin to stall, classes that would do, supply, wire and fuse, heat over the evening."""
     from simprop.commands.drives import size as size_rig
 
-    raise typer.Exit(size_rig(source, _sets(sets), engine, out, hours=hours, ambient=ambient))
+    raise typer.Exit(size_rig(source, _sets(sets, bend), engine, out, hours=hours, ambient=ambient))
 
 
 @app.command()
@@ -326,8 +340,8 @@ def export(
     raise typer.Exit(write(source, _sets(sets), engine, out, csv=csv, channels=channel or (), every=every))
 
 
-def _sets(texts: list[str] | None) -> dict[str, str]:
-    return dict(_pairs(texts))
+def _sets(texts: list[str] | None, bend: bool = False) -> dict[str, str]:
+    return dict([*_pairs(texts), ("run.bend", "true")] if bend else _pairs(texts))
 
 
 def _pairs(texts: list[str] | None) -> list[tuple[str, str]]:

@@ -18,7 +18,7 @@ from simprop.recording import Recording
 from simprop.rig.load import load_rig
 from simprop.run.simulate import simulate
 
-ENGINES = ("bullet", "mujoco")
+ENGINES = ("bullet", "mujoco", "exudyn")
 
 
 @dataclass(frozen=True)

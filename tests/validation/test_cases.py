@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.validation.cases import CASES
+from tests.validation.cases import CASES, IMPLICIT
 from tests.validation.harness import ENGINES, Case, run
 from tests.validation.linkages import lift_torque
 from tests.validation.table import BEGIN, END
@@ -19,6 +19,8 @@ RUNS = [pytest.param(case, engine, id=f"{engine}-{case.name}") for case in CASES
 def test_case(case: Case, engine: str) -> None:
     if engine == "bullet":
         pytest.importorskip("pybullet")
+    if engine == "exudyn":
+        pytest.importorskip("exudyn")
     outcome = run(case, engine)
     for quantity in case.quantities:
         if engine in quantity.tolerance:
@@ -51,6 +53,10 @@ def test_developers_page_lists_every_case() -> None:
         for quantity in case.quantities:
             assert f"| {case.name} | {quantity.name}, {quantity.unit} |" in table, (case.name, quantity.name)
         assert f"- **{case.name}**" in table, case.name
+
+
+def test_cases_of_the_implicit_engine_exist() -> None:
+    assert set(IMPLICIT) <= {case.name for case in CASES}
 
 
 def test_names_differ() -> None:
