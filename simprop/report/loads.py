@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 from typing import Any
 
+from simprop.assembly.types import Member
 from simprop.catalog.friction import Surfaces
 from simprop.loads.agreement import side_by_side
 from simprop.loads.binding import Binding
@@ -64,6 +65,16 @@ def carrying(run: Run) -> Section:
             "moment": _peak(moment),
             "shared": shared[force.name] or None,
         }
+    bending = {m.whole.name: m for m in run.assembly.members}
+    data["members"] = {
+        p.name: {
+            "moment": _peak(p),
+            "frequency_Hz": bending[p.name].frequency,
+            "damping_ratio": bending[p.name].damping,
+            "pieces": len(bending[p.name].bodies),
+        }
+        for p in loads.members
+    }
     for name in ("spring", "pusher", "pull", "stop", "contact"):
         alone = (*loads.lines, *loads.stops, *loads.contacts)
         data[f"{name}s"] = {p.name: _peak(p) for p in alone if p.sort == name}
@@ -71,6 +82,7 @@ def carrying(run: Run) -> Section:
         "The band behind ± is what is left of the numerical error, by how much the peak moved when the time step was "
         "halved."
     ]
+    said += [_bends(p, bending[p.name]) for p in loads.members]
     if loads.lines:
         said.append(
             "What a spring, pusher or pull carries goes through the hooks, brackets and screws at both of its ends."
@@ -87,6 +99,16 @@ def carrying(run: Run) -> Section:
 def _row(loads: JointLoads, words: str, pair: Sequence[Peak | None], top: Peak) -> tuple[Cell, ...]:
     cells = [Amount(p.value, p.unit, banded(p)) if p else "-" for p in pair]
     return (words, *cells, f"{top.time:.3f} s", drive_at(loads, top))
+
+
+def _bends(peak: Peak, member: Member) -> str:
+    """One member that bends, in a sentence."""
+    rings = "as it is held it doesn't ring"
+    if math.isfinite(member.frequency):
+        rings = f"as held and loaded it rings at {number(member.frequency)} Hz and loses {100 * member.damping:.2g} %"
+        rings += " of critical"
+    most = f"{peak.name} bends: at most {banded(peak)} in it, at {peak.time:.3f} s"
+    return f"{most}; {rings}; {len(member.bodies)} pieces."
 
 
 def headline(loads: JointLoads) -> str:
@@ -273,6 +295,7 @@ def energy_line(found: Energy) -> str:
     taken = [
         ("friction took", -found.friction),
         ("damping took", -found.damping),
+        ("what bends holds", -found.bending),
         ("stops took", -found.stop),
         ("contacts and play took", -found.contact),
     ]

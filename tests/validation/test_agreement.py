@@ -43,3 +43,28 @@ def test_peaks_within_two_per_cent(path: Path) -> None:
         # bullet's first row lies half a step later: what jumps as a drive is switched on reads otherwise there
         share = 0.1 if key.endswith(".start") else 0.02
         assert bullet[key].value == pytest.approx(peak.value, abs=share * floor), key
+
+
+LEFT = {
+    "barn_owl": "its beak of 1.6 g on a quick servo: forces agree where the step has settled, small moments don't",
+    "cider_press": "its pulses are followed one by one: within 2 % only at steps of 0.02 ms (5.66 for 5.69 N, once)",
+}
+"""Rigs that exudyn carries too roughly at this step, and why."""
+
+
+@pytest.mark.parametrize("path", [p for p in RIGS if p.stem not in LEFT], ids=lambda p: p.stem)
+def test_a_third_solver_agrees(path: Path) -> None:
+    """Exudyn shares neither coordinates nor integrator nor closures with MuJoCo; 2 % as above."""
+    pytest.importorskip("mujoco")
+    pytest.importorskip("exudyn")
+    assembly = assemble(load_rig(path))
+    implicit, mujoco = (
+        {peak.key: peak for peak in all_peaks(simulate(assembly, engine, settle=False, step=STEP).loads)}
+        for engine in ("exudyn", "mujoco")
+    )
+    assert implicit.keys() == mujoco.keys()
+    largest = {kind: max(p.value for p in mujoco.values() if p.kind == kind) for kind in ("force", "moment")}
+    for key, peak in mujoco.items():
+        floor = max(peak.value, peak.of, SMALL * largest[peak.kind])
+        share = 0.1 if key.endswith(".start") else 0.02
+        assert implicit[key].value == pytest.approx(peak.value, abs=share * floor), key
