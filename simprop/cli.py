@@ -75,6 +75,10 @@ SlowPeak = Annotated[
     typer.Option("--slow-peak", min=0.05, max=1, help="Speed round the peak, as a share of the clip's."),
 ]
 Ticks = Annotated[float, typer.Option("--ticks", min=0, help="A dot on each trace every so many seconds.")]
+Whole = Annotated[
+    bool,
+    typer.Option("--whole", help="Frame all of the prop; by default what moves, with what is near it."),
+]
 NoGif = Annotated[bool, typer.Option("--no-gif", help="MP4 and still only.")]
 Bend = Annotated[
     bool,
@@ -130,6 +134,7 @@ def run(
     joint: Arrow = None,
     slow_peak: SlowPeak = 1.0,
     ticks: Ticks = 0.0,
+    whole: Whole = False,
     no_gif: NoGif = False,
     one_step: OneStep = False,
 ) -> None:
@@ -138,7 +143,7 @@ def run(
     from simprop.commands.run import run_rig
 
     options = ClipOptions(
-        _size(size), view, light, speed, not plain, joint or (), slow_peak, ticks, not no_gif
+        _size(size), view, light, speed, not plain, joint or (), slow_peak, ticks, not no_gif, whole=whole
     )
     raise typer.Exit(run_rig(rig, _sets(sets, bend), engine, out, options, settle=not one_step))
 
@@ -180,6 +185,7 @@ def preview(
     joint: Arrow = None,
     slow_peak: SlowPeak = 1.0,
     ticks: Ticks = 0.0,
+    whole: Whole = False,
     no_gif: NoGif = False,
     draft: Annotated[
         bool,
@@ -195,7 +201,7 @@ def preview(
         width, height = (max(least, side // 4 * 2) for side, least in ((width, 160), (height, 120)))
     gif = not (no_gif or draft)
     options = ClipOptions(
-        (width, height), view, light, speed, loads, joint or (), slow_peak, ticks, gif, draft
+        (width, height), view, light, speed, loads, joint or (), slow_peak, ticks, gif, draft, whole
     )
     raise typer.Exit(preview_rig(rig, _sets(sets, bend), engine, out, options))
 

@@ -27,6 +27,7 @@ class ClipOptions:
         ticks: a dot on each trace every so many seconds; 0: none.
         gif: also make the GIF.
         draft: a quick look: half the frames, and a file that is quick to make rather than small.
+        whole: frame all of the prop, not what moves with what is near it.
     """
 
     size: tuple[int, int] = (640, 480)
@@ -39,6 +40,7 @@ class ClipOptions:
     ticks: float = 0.0
     gif: bool = True
     draft: bool = False
+    whole: bool = False
 
 
 def draw_clip(run: Run, folder: Path, options: ClipOptions, report: Report) -> None:
@@ -69,6 +71,7 @@ def draw_clip(run: Run, folder: Path, options: ClipOptions, report: Report) -> N
         extras=extras,
         with_gif=options.gif,
         quick=options.draft,
+        whole=options.whole,
         progress=lambda done, total: report("drawing the clip", done, total),
     )
     if extras is None or options.slow_peak == 1.0:  # else picture and sound would drift apart

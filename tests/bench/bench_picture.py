@@ -22,8 +22,9 @@ from typing import Any
 import numpy as np
 
 from simprop.picture.clip.clip import write_clip
+from simprop.picture.render.ahead import in_order, workers_here
 from simprop.picture.render.camera import Camera
-from simprop.picture.render.film import Film, Shot, in_order, painters, prepare, workers_here
+from simprop.picture.render.film import Film, Shot, painters, prepare
 from tests.picture.props import motion, prop
 
 ROOT = Path(__file__).parent.parent.parent

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 
 import imageio.v3 as iio
@@ -119,3 +120,20 @@ def test_gif_of_a_long_clip_shows_its_beginning(tmp_path: Path) -> None:
     assert 1.0 <= made.gif_seconds < 8.0
     image = Image.open(made.gif)
     assert image.n_frames * image.info["duration"] / 1000 == pytest.approx(made.gif_seconds, abs=0.4)
+
+
+@pytest.mark.skipif(not hasattr(os, "sched_setaffinity"), reason="cores can't be chosen on this system")
+def test_bytes_do_not_depend_on_the_number_of_cores(
+    peeper: Assembly, short: Trajectory, tmp_path: Path
+) -> None:
+    cores = os.sched_getaffinity(0)
+    if len(cores) < 2:
+        pytest.skip("one core only")
+    many = render_clip(peeper, short, tmp_path / "many", size=SIZE, with_gif=False)
+    try:
+        os.sched_setaffinity(0, {min(cores)})
+        one = render_clip(peeper, short, tmp_path / "one", size=SIZE, with_gif=False)
+    finally:
+        os.sched_setaffinity(0, cores)
+    assert one.mp4.read_bytes() == many.mp4.read_bytes()
+    assert one.still.read_bytes() == many.still.read_bytes()

@@ -9,10 +9,12 @@ from simprop.assembly.types import Assembly
 from simprop.engine.acting.program import script
 from simprop.engine.world import Trajectory
 from simprop.errors import RenderError
+from simprop.picture.render import marks, overlay
+from simprop.picture.render.arrows import _box, arrow_text, settled_places
 from simprop.picture.render.extras import Arrow, CueRow, Extras, Flash, Gauge, cue_rows, slowed
-from simprop.picture.render.film import Shot, draw, prepare, reached, smoothed, still
+from simprop.picture.render.film import Film, Shot, draw, prepare, reached, smoothed, still
 from simprop.picture.render.frame import Painter
-from simprop.picture.render.marks import GAUGE, STRIP
+from simprop.picture.render.marks import draw_cues, gauge_height, gauge_text, strip_height
 from simprop.picture.render.overlay import INK, PAPER, band, font, style_for, text_size, trace, write
 from simprop.picture.render.scene import reach
 from simprop.picture.render.strokes import stroke
@@ -43,15 +45,15 @@ def test_nothing_leaves_the_frame_or_hides_behind_text(
 ) -> None:
     shot = Shot(size=size, view=view, watch=["wrist", "crankpin"], extras=everything(run))
     film = prepare(peeper, run, shot)
-    seen = film.camera(0).seen(reached(peeper, run, shot))
+    seen = film.camera(0).seen(reached(peeper, run, shot).kept)
     style = style_for(size)
-    top = GAUGE * style.unit
-    bottom = size[1] - style.band - (2 * STRIP + 4) * style.unit
+    top = gauge_height(1, style)
+    bottom = size[1] - style.band - strip_height(2, style)
     assert seen[:, 0].min() >= 0.03 * size[0]
     assert seen[:, 0].max() <= 0.97 * size[0]
     assert seen[:, 1].min() >= top
     # the scale bar and the words of a flash stand between what is seen and the strip
-    assert seen[:, 1].max() <= bottom - 25 * style.unit
+    assert seen[:, 1].max() <= bottom - style.text - 20 * style.unit
 
 
 def test_follow_keeps_all_moving_bodies_in_the_frame(peeper: Assembly, run: Trajectory) -> None:
@@ -71,10 +73,101 @@ def test_follow_needs_a_point(peeper: Assembly, run: Trajectory) -> None:
         prepare(peeper, run, Shot(view="follow", watch=[]))
 
 
-@pytest.mark.parametrize("size", SIZES)
-def test_letters_are_tall_enough(size: tuple[int, int]) -> None:
-    """At least 11 pixels of font: the smallest that stays readable on a screen (common practice, no source)."""
-    assert style_for(size).text >= 11
+@pytest.mark.parametrize("size", [*SIZES, (1920, 1080), (720, 1280)])
+def test_letters_are_tall_enough_on_a_telephone(
+    size: tuple[int, int], run: Trajectory, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """At least 11 pixels of font in a clip shown 390 wide: the smallest that stays readable (common practice of screen
+    design, no source)."""
+    used: list[int] = []
+    monkeypatch.setattr(marks, "write", lambda image, text, at, tall, *more: used.append(tall))
+    monkeypatch.setattr(overlay, "write", lambda image, text, at, tall, *more: used.append(tall))
+    extras, style = everything(run), style_for(size)
+    page = np.zeros((size[1], size[0], 3), np.uint8)
+    marks.draw_gauges(page, extras.gauges * 3, 0.5, style)
+    draw_cues(page, extras.cues, 0.5, 2.0, style)
+    overlay.band(page, "Wall peeper", "12 V 5 A   1.00 s", style)
+    assert len(used) == 10
+    assert min(used) * 390 / size[0] >= 11
+
+
+def test_gauges_fit_their_cells_on_a_telephone() -> None:
+    """Words of two gauges, the second as long as the shipped rigs have them, are not cut."""
+    t, one = np.array([0.0, 1.0]), np.ones(2)
+    style = style_for((640, 480))
+    for able, load in ((0.37, 0.1), (7.59, 7.1), (294.52, 290.0)):
+        first, second, _ = gauge_text(Gauge("mouth", t, load * one, able, 4.7 * one, 12.34 * one), 0.5)
+        assert max(text_size(text, style.text)[0] for text in (first, second)) < 300
+    assert first == "mouth 290 of 295 N·m"
+
+
+def test_cue_bars_are_told_apart_in_grey() -> None:
+    """Done is thin, on is filled, to come is an outline: by rows across the middle of each bar, brightness alone."""
+    style = style_for((640, 480))
+    page = np.full((480, 640, 3), 120, np.uint8)
+    windows = ((0.0, 1.0), (2.0, 3.0), (4.0, 5.0))
+    draw_cues(page, [CueRow("drive", windows)], 2.5, 6.0, style)
+    grey = page.astype(float) @ [0.299, 0.587, 0.114]
+    top = 480 - style.band - strip_height(1, style)
+    strip = grey[top : 480 - style.band]
+    left = 10 * style.unit + text_size("drive", style.text)[0] + 8 * style.unit
+    middle = [round(left + (630 - left) * t / 6) for t in (0.4, 2.3, 4.5)]
+    bright = [strip[:, x] > strip[:, round(left + (630 - left) * 1.5 / 6)].max() + 30 for x in middle]
+    done, on, come = (int(b.sum()) for b in bright)
+    edges = [int(np.abs(np.diff(b.astype(int))).sum()) for b in bright]
+    assert edges == [2, 2, 4]  # one band, one band, two lines
+    assert on >= 2 * done > 0
+    assert come >= 2
+
+
+def test_more_cues_than_fit_are_counted(monkeypatch: pytest.MonkeyPatch) -> None:
+    said: list[str] = []
+    monkeypatch.setattr(marks, "write", lambda image, text, *more: said.append(text))
+    rows = [CueRow(f"lamp {k}", ((0.0, 1.0),)) for k in range(9)]
+    draw_cues(np.zeros((480, 640, 3), np.uint8), rows, 0.5, 2.0, style_for((640, 480)))
+    assert said == [*(f"lamp {k}" for k in range(5)), "and 4 more"]
+
+
+def test_arrows_stay_behind_what_moves(peeper: Assembly, run: Trajectory) -> None:
+    """Where something moves in front, an arrow and a trace change the picture by less than a third."""
+    shot = Shot(watch=["wrist"], extras=everything(run))
+    film = prepare(peeper, run, shot)
+    painter = Painter(film.scene, film.lighting, film.size)
+    bare = painter.paint(film.poses.turn[20], film.poses.shift[20], film.camera(20)).astype(int)
+    cover = painter.moving_cover() == 1
+    marked = draw(Film(**{**vars(film), "overlays": ()}), painter, 20).astype(int)
+    away = np.abs(marked - bare).max(axis=2)
+    assert away[cover].max() <= 0.31 * 255
+    assert away[~cover].max() > 120
+
+
+def test_values_cover_nothing_that_moves(peeper: Assembly, run: Trajectory) -> None:
+    n = len(run.time)
+    points = {"wrist": (0.0, 0.0, 0.56), "shaft": (0.0, 0.0, 0.30)}
+    arrows = [
+        Arrow(name, run.time, np.tile(at, (n, 1)), np.tile([0.0, 0.0, 40.0], (n, 1)))
+        for name, at in points.items()
+    ]
+    film = prepare(peeper, run, Shot(extras=Extras(arrows)))
+    painter, camera, style = (
+        Painter(film.scene, film.lighting, film.size),
+        film.camera(0),
+        style_for((640, 480)),
+    )
+    painter.paint(film.poses.turn[0], film.poses.shift[0], camera)
+    cover, room = painter.moving_cover(), (0.0, 0.0, 640.0, 400.0)
+    places = settled_places(arrows, [(0.0, camera, cover)], 0.2, style, room)
+    boxes = []
+    for arrow, place in zip(arrows, places, strict=True):
+        tip = camera.seen(arrow.point[0] + [0, 0, 0.2])[:2]
+        wide = text_size(arrow_text(arrow, 40.0), style.text)[0]
+        x0, y0, x1, y1 = (
+            round(v) for v in _box(place, camera.seen(arrow.point[0])[:2], tip, wide, room, style)
+        )
+        assert cover[y0:y1, x0:x1].mean() < 0.02
+        boxes.append((x0, y0, x1, y1))
+    one, two = boxes
+    assert one[2] <= two[0] or two[2] <= one[0] or one[3] <= two[1] or two[3] <= one[1]
 
 
 def test_caption_has_contrast() -> None:
@@ -217,6 +310,18 @@ def test_cue_rows_of_windows() -> None:
 def test_cue_rows_of_cues() -> None:
     scene = {"do": [{"at": "1 s", "on": "drive"}, {"at": "3 s", "off": "drive"}]}
     assert rows_of(rig_with(cues={"scenes": {"rise": scene}})) == [CueRow("drive", ((1.0, 3.0),))]
+
+
+def test_forward_and_backward_are_two_rows() -> None:
+    do = [
+        {"at": "1 s", "forward": "drive"},
+        {"at": "3 s", "backward": "drive"},
+        {"at": "4 s", "off": "drive"},
+    ]
+    assert rows_of(rig_with(cues={"scenes": {"press": {"do": do}}})) == [
+        CueRow("drive forward", ((1.0, 3.0),)),
+        CueRow("drive backward", ((3.0, 4.0),)),
+    ]
 
 
 def test_smoothing_keeps_a_straight_path() -> None:

@@ -13,8 +13,9 @@ from simprop.assembly.types import Assembly, BodyData
 from simprop.engine.world import Trajectory
 from simprop.geometry.placement import AS_DRAWN
 from simprop.parts.part import Shape
+from simprop.picture.render.ahead import in_order
 from simprop.picture.render.camera import framed, view_axes
-from simprop.picture.render.film import Shot, in_order, painters, prepare
+from simprop.picture.render.film import Shot, painters, prepare
 from simprop.picture.render.frame import Painter
 from simprop.picture.render.scene import build_scene, lighting
 from simprop.rig.model import Rig

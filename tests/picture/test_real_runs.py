@@ -132,6 +132,34 @@ def test_nothing_leaves_the_frame(rig: Path, size: tuple[int, int]) -> None:
         for k in (0, film.count // 2, film.count - 1):
             if len(film.cameras) > 1:
                 continue
-            seen = film.camera(k).seen(reached(recording.assembly, recording.track, shot))[:, :2]
+            seen = film.camera(k).seen(reached(recording.assembly, recording.track, shot).kept)[:, :2]
             assert (seen >= [margin.left * size[0] - 1e-6, margin.top * size[1] - 1e-6]).all()
             assert (seen <= [(1 - margin.right) * size[0] + 1e-6, (1 - margin.bottom) * size[1] + 1e-6]).all()
+
+
+@pytest.mark.parametrize("rig", RIGS, ids=lambda p: p.stem)
+def test_what_moves_is_large_in_the_frame(rig: Path) -> None:
+    """What the moving bodies sweep takes a third of the frame's height, or half of its width, in a whole run."""
+    assembly = assemble(load_rig(rig))
+    loads = simulate(assembly, settle=False).loads
+    recording = loads.recording
+    shot = replace(Shot(), extras=load_extras(loads))
+    film = prepare(recording.assembly, recording.track, shot)
+    moving = reached(recording.assembly, recording.track, shot).moving
+    seen = film.camera(0).seen(moving)[:, :2]
+    wide, tall = np.ptp(seen, axis=0) / shot.size
+    assert tall >= 1 / 3 or wide >= 1 / 2
+    assert (seen >= 0).all()
+    assert (seen <= shot.size).all()
+
+
+def test_whole_frames_the_scenery_too(peeper_run: Run) -> None:
+    assembly, track = peeper_run.assembly, peeper_run.track
+    whole = reached(assembly, track, Shot(whole=True))
+    assert whole.kept == pytest.approx(whole.everything)
+
+
+def test_a_load_that_is_weight_alone_is_said_so_and_has_no_peak() -> None:
+    owl = load_extras(simulated(next(r for r in RIGS if r.stem == "barn_owl"), 2.5).loads)
+    assert [a.note for a in owl.arrows] == ["weight alone"]
+    assert owl.flashes == []

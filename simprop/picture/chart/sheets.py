@@ -12,7 +12,8 @@ from PIL import Image as Pictures
 from simprop.assembly.types import Assembly
 from simprop.errors import RenderError
 from simprop.geometry.arrays import Array
-from simprop.picture.render.film import Shot, draw, in_order, painters, prepare, steady
+from simprop.picture.render.ahead import in_order
+from simprop.picture.render.film import Shot, draw, painters, prepare, steady
 from simprop.picture.render.frame import Image, Painter
 from simprop.picture.render.overlay import COLOURS, band, scale_bar, style_for, write
 from simprop.picture.render.strokes import stroke
@@ -140,7 +141,7 @@ def motion_ghost(
         for row in np.linspace(0, len(seen) - 1, count).astype(int):
             stroke(out, seen[row : row + 1], COLOURS[k % len(COLOURS)], 6 * style.unit)
         write(out, points[k].name, (seen[-1, 0] + 9, seen[-1, 1]), style.text, style.ink, style.halo, "lm")
-    scale_bar(out, camera, fine.scene_middle(), style)
+    scale_bar(out, camera, framed_film.middle, style)
     title = assembly.rig.name if base.title is None else base.title
     band(out, title, f"{span[0]:.2f} to {span[1]:.2f} s, {count} positions", style)
     return save_png(out, path)

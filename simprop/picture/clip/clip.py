@@ -11,8 +11,9 @@ from PIL import Image as Pictures
 
 from simprop.assembly.types import Assembly
 from simprop.picture.encode import Encoder, gif
+from simprop.picture.render.ahead import in_order
 from simprop.picture.render.extras import Extras
-from simprop.picture.render.film import Film, Shot, Size, in_order, painters, prepare
+from simprop.picture.render.film import Film, Shot, Size, painters, prepare
 from simprop.picture.render.frame import Image
 from simprop.picture.render.scene import Light
 from simprop.written import written_beside
@@ -55,6 +56,7 @@ def render_clip(
     title: str | None = None,
     caption: str | None = None,
     extras: Extras | None = None,
+    whole: bool = False,
     gif_limit: int | None = 3_000_000,
     with_gif: bool = True,
     quick: bool = False,
@@ -78,6 +80,7 @@ def render_clip(
         title: text at the lower left; None: the rig's name.
         caption: text before the time at the lower right; None: the supplies.
         extras: load arrows, gauges, peak flashes, cues, slow motion (see `simprop.picture.render.extras.load_extras`).
+        whole: frame all of the prop and its scenery; else what moves, with what is near it.
         gif_limit: bytes, or None.
         with_gif: also make the GIF.
         quick: spend less time on making the files small.
@@ -99,6 +102,7 @@ def render_clip(
         watch=watch,
         title=title,
         caption=caption,
+        whole=whole,
         extras=Extras() if extras is None else extras,
     )
     film = prepare(assembly, track, shot)

@@ -83,11 +83,10 @@ def films(panes: Sequence[Pane], shot: Shot) -> list[Film]:
     all_times = [frame_times(p.track, shot.frames_per_second, shot.speed) for p in panes]
     times = max(all_times, key=len)
     shots = [replace(shot, title=p.label, view=view, light=light) for p in panes]
-    points = np.concatenate(
-        [reached(p.assembly, p.track, s, times) for p, s in zip(panes, shots, strict=True)]
-    )
+    places = [reached(p.assembly, p.track, s, times) for p, s in zip(panes, shots, strict=True)]
+    points = np.concatenate([r.kept for r in places])
     camera = framed(points, view_axes(view), shot.size, frame_margin(shot))
-    lit = lighting(points, camera.axes, light)
+    lit = lighting(np.concatenate([r.everything for r in places]), camera.axes, light)
     return [
         prepare(p.assembly, p.track, s, times=times, camera=camera, lit=lit)
         for p, s in zip(panes, shots, strict=True)

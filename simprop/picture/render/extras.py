@@ -13,7 +13,7 @@ from simprop.geometry.arrays import Array
 from simprop.picture.render.motion import between
 
 if TYPE_CHECKING:
-    from simprop.laws.cues import Event
+    from simprop.laws.cues import Event, Signal
     from simprop.loads.driving import DriveRows
     from simprop.loads.joints import JointLoads
     from simprop.rig.model import Rig
@@ -29,6 +29,7 @@ class Arrow:
         point: where it acts, (n, 3) m.
         force: (n, 3) N, world.
         scale: force that is drawn at full length, N; None: the largest of all arrows.
+        note: what is written after the value.
     """
 
     label: str
@@ -36,6 +37,7 @@ class Arrow:
     point: Array
     force: Array
     scale: float | None = None
+    note: str = ""
 
 
 @dataclass(frozen=True)
@@ -168,9 +170,20 @@ def load_extras(
     names = list(joints) if joints is not None else ([loads.worst_joint.name] if loads.worst_joint else [])
     for name in names:
         one_of(name, index, "joint")
-    arrows = [Arrow(n, track.time, found.point[:, index[n]], found.force[:, index[n]]) for n in names]
+    down = np.array(assembly.rig.run.gravity, dtype=float)
+    still = {n for n in names if weight_alone(found.force[:, index[n]], down)}
+    arrows = [
+        Arrow(
+            n,
+            track.time,
+            found.point[:, index[n]],
+            found.force[:, index[n]],
+            note="weight alone" if n in still else "",
+        )
+        for n in names
+    ]
     flashes = []
-    peaks = [force for force, _ in loads.joints if force.name in names]
+    peaks = [force for force, _ in loads.joints if force.name in names and force.name not in still]
     if peaks:
         top = max(peaks, key=lambda p: p.value)
         flashes.append(
@@ -202,6 +215,26 @@ def load_extras(
     )
 
 
+STEADY = 0.03
+"""A load that stays within this share of a constant upright one is the weight alone."""
+
+
+def weight_alone(force: Array, down: Array) -> bool:
+    """Whether a force (n, 3) N is nothing but a weight that stands still or moves evenly, by gravity `down` (3,).
+
+    Example:
+        >>> rows = np.tile([0.0, 0.0, 3.6], (5, 1))
+        >>> weight_alone(rows, np.array([0.0, 0.0, -9.8])), weight_alone(rows * [[1], [2], [1], [1], [1]], rows[0])
+        (True, False)
+    """
+    size = float(np.linalg.norm(down))
+    if not size or not len(force):
+        return False
+    mean = float((force @ down).mean()) / size
+    off = np.linalg.norm(force - mean * down / size, axis=1)
+    return bool(off.max() <= STEADY * abs(mean))
+
+
 def given(loads: JointLoads) -> list[tuple[DriveRows, Array]]:
     """Each motor and pusher with its load over the run, signed by the way that it drives, (n,) N*m or N."""
     return [(d, d.load * d.way) for d in loads.driven]
@@ -219,7 +252,7 @@ def cue_rows(rig: Rig, happenings: Sequence[Event], end: float) -> list[CueRow]:
     switched = dict.fromkeys(
         e.output for e in happenings if e.action in ("on", "off", "forward", "backward", "speed") and e.output
     )
-    rows = [CueRow(name, on_times(drive_signal(happenings, name), end)) for name in switched]
+    rows = [row for name in switched for row in _ways(name, drive_signal(happenings, name), end)]
     posed = dict.fromkeys(e.output for e in happenings if e.action == "pose")
     for name in posed:
         moves = (
@@ -236,6 +269,18 @@ def cue_rows(rig: Rig, happenings: Sequence[Event], end: float) -> list[CueRow]:
         if name not in switched and on is not None:
             rows.append(CueRow(name, on_times(windows_signal(on), end)))
     return [r for r in rows if any(a < end for a, _ in r.windows)]
+
+
+def _ways(name: str, signal: Signal, end: float) -> list[CueRow]:
+    """One row of a drive that runs one way; of one that runs both ways, a row for each."""
+    from simprop.laws.cues import Signal, on_times
+
+    ways = {
+        word: Signal(signal.times, tuple(max(sign * v, 0.0) for v in signal.values))
+        for word, sign in (("forward", 1.0), ("backward", -1.0))
+    }
+    rows = [CueRow(f"{name} {word}", on_times(own, end)) for word, own in ways.items()]
+    return rows if all(r.windows for r in rows) else [CueRow(name, on_times(signal, end))]
 
 
 def value_at(time: Array, values: Array, at: float, over: float = 0.0) -> Array:

@@ -2,11 +2,8 @@
 
 from __future__ import annotations
 
-import os
 import threading
-from collections import deque
-from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import Future, ThreadPoolExecutor
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
@@ -15,20 +12,14 @@ import numpy as np
 from simprop.assembly.types import Assembly
 from simprop.errors import RenderError
 from simprop.geometry.arrays import Array
+from simprop.picture.render.arrows import arrow_length, draw_arrows, settled_places, write_values
 from simprop.picture.render.camera import Camera, Margin, following, framed, view_axes
 from simprop.picture.render.extras import Extras, arrow_tips, slowed
 from simprop.picture.render.fittings import hardware
 from simprop.picture.render.frame import Image, Painter
+from simprop.picture.render.framing import cropped, swept
 from simprop.picture.render.lines import line_surfaces
-from simprop.picture.render.marks import (
-    STRIP,
-    arrow_length,
-    draw_arrows,
-    draw_cues,
-    draw_flashes,
-    draw_gauges,
-    frame_room,
-)
+from simprop.picture.render.marks import draw_cues, draw_flashes, draw_gauges, gauge_height, strip_height
 from simprop.picture.render.motion import Poses, frame_times, poses_at
 from simprop.picture.render.overlay import COLOURS, band, scale_bar, style_for, trace
 from simprop.picture.render.scene import Light, Lighting, Scene, build_scene, lighting, reach
@@ -40,6 +31,9 @@ if TYPE_CHECKING:
 Size = tuple[int, int]
 FINE = 5
 """Places of a trace in the time of one frame."""
+
+THROUGH = 0.3
+"""How much of traces and arrows is seen where something moves in front of them."""
 
 Overlay = Callable[[Image, int, Camera], None]
 """Draws into the image of frame k, in place."""
@@ -53,7 +47,9 @@ class Film:
         scene, poses, lighting: what is drawn, where, in what light.
         cameras: one for all frames, or one a frame.
         size: width, height in pixels.
+        middle: of what is framed, (3,) m.
         overlays: drawn over each frame, in order.
+        behind: drawn before these, and faint where something moves in front.
     """
 
     scene: Scene
@@ -61,17 +57,14 @@ class Film:
     lighting: Lighting
     cameras: tuple[Camera, ...]
     size: Size
+    middle: Array
     overlays: tuple[Overlay, ...] = ()
+    behind: tuple[Overlay, ...] = ()
 
     @property
     def count(self) -> int:
         """Number of frames."""
         return len(self.poses.time)
-
-    def scene_middle(self) -> Array:
-        """Middle of what the bodies reach, (3,) m."""
-        points = reach(self.scene, self.poses)
-        return np.asarray((points.min(axis=0) + points.max(axis=0)) / 2)
 
     def camera(self, frame: int) -> Camera:
         """The camera of a frame."""
@@ -122,6 +115,7 @@ class Shot:
         title: text at the lower left; None: the rig's name.
         caption: text before the time at the lower right; None: the supplies.
         plain: no text, traces or scale bar.
+        whole: all of the prop and its scenery is framed, not what moves with what stands round it.
         extras: arrows, gauges, flashes, cues, slow motion.
     """
 
@@ -134,6 +128,7 @@ class Shot:
     title: str | None = None
     caption: str | None = None
     plain: bool = False
+    whole: bool = False
     extras: Extras = field(default_factory=Extras)
 
 
@@ -143,9 +138,24 @@ def steady(shot: Shot, assembly: Assembly) -> Shot:
     return replace(shot, view="three_quarter" if view == "follow" else view)
 
 
-def reached(assembly: Assembly, track: Trajectory, shot: Shot, times: Array | None = None) -> Array:
-    """Every place that bodies, traces and arrows of a run reach in its frames, (k, 3) m: what a camera must frame."""
-    return _Cut(assembly, track, shot, times).everything
+@dataclass(frozen=True)
+class Reached:
+    """Places of a run, (k, 3) m each.
+
+    Attributes:
+        moving: what the moving bodies sweep.
+        kept: what a camera must see: these, traces, arrows, and what stands near.
+        everything: all of the prop and its scenery too, for the light.
+    """
+
+    moving: Array
+    kept: Array
+    everything: Array
+
+
+def reached(assembly: Assembly, track: Trajectory, shot: Shot, times: Array | None = None) -> Reached:
+    """Places that bodies, traces and arrows of a run reach in its frames."""
+    return _Cut(assembly, track, shot, times).reached()
 
 
 def prepare(
@@ -174,19 +184,23 @@ def prepare(
     shot = Shot() if shot is None else shot
     cut = _Cut(assembly, track, shot, times)
     cameras = (camera,) if camera is not None else cut.cameras()
-    light = lighting(cut.everything, cameras[0].axes, cut.light) if lit is None else lit
-    overlays = () if shot.plain else (cut.traces, cut.loads, cut.foot)
-    return Film(cut.scene, cut.poses, light, cameras, shot.size, overlays)
+    light = lighting(cut.reached().everything, cameras[0].axes, cut.light) if lit is None else lit
+    film = Film(cut.scene, cut.poses, light, cameras, shot.size, cut.middle)
+    if shot.plain:
+        return film
+    cut.places = cut.settled(film)
+    return replace(film, overlays=(cut.values, cut.foot), behind=(cut.traces, cut.loads))
 
 
 def frame_margin(shot: Shot) -> Margin:
     """What a shot keeps free of the prop for its text, gauges and cues."""
-    plain = Margin()
+    plain, style = Margin(), style_for(shot.size)
     if shot.plain:
         return Margin(bottom=plain.top)
-    unit = style_for(shot.size).unit * 480 / shot.size[1]
-    top, bottom = frame_room(len(shot.extras.gauges), len(shot.extras.cues), plain.top / unit, plain.bottom)
-    return Margin(plain.left, plain.right, top * unit, bottom * unit)
+    gauges = gauge_height(len(shot.extras.gauges), style)
+    above = gauges + (0.04 if gauges else plain.top) * shot.size[1]
+    below = style.band + strip_height(len(shot.extras.cues), style) + 1.3 * style.text + 22 * style.unit
+    return Margin(plain.left, plain.right, above / shot.size[1], below / shot.size[1])
 
 
 class _Cut:
@@ -214,23 +228,54 @@ class _Cut:
         self.fine = np.interp(np.arange(FINE * (len(at) - 1) + 1) / FINE, np.arange(len(at)), at)
         self.trails = follow(self.points, poses_at(assembly, track, self.fine))
         self.moving = [i for i, body in enumerate(assembly.bodies) if not body.fixed]
-        bodies = reach(self.scene, self.poses)
-        if not len(bodies):
+        self.bodies = reach(self.scene, self.poses)
+        if not len(self.bodies):
             raise RenderError("there is nothing to draw: no body has a visible part")
-        self.middle = (bodies.min(axis=0) + bodies.max(axis=0)) / 2
-        self.length = arrow_length(bodies)
-        tips = arrow_tips(extras.arrows, self.length)
-        self.everything = np.concatenate([bodies, self.trails.reshape(-1, 3), tips])
+        self.swept = swept(assembly, self.scene, self.poses)
+        self.length = arrow_length(self.swept)
+        self.marked = np.concatenate([self.trails.reshape(-1, 3), arrow_tips(extras.arrows, self.length)])
+        self.kept = self._kept()
+        self.middle = (self.kept.min(axis=0) + self.kept.max(axis=0)) / 2
         self.style = style_for(shot.size, self.light)
+        self.places: list[tuple[str, float, float]] = []
         title = rig.name if shot.title is None else shot.title
         self.words = (title, supply_text(assembly) if shot.caption is None else shot.caption)
+
+    def _kept(self) -> Array:
+        if self.shot.whole or self.view == "follow":
+            return np.concatenate([self.bodies, self.marked])
+        axes = view_axes(self.view)
+        return cropped(self.swept, self.marked, self.bodies, axes, self.shot.size, self.margin())
+
+    def reached(self) -> Reached:
+        return Reached(self.swept, self.kept, np.concatenate([self.bodies, self.marked]))
+
+    def settled(self, film: Film) -> list[tuple[str, float, float]]:
+        """Where the values of the arrows stand, by a small picture of a few frames."""
+        if not self.extras.arrows:
+            return []
+        width, height = self.shot.size
+        small = (160, max(1, round(160 * height / width)))
+        painter, moments = Painter(film.scene, film.lighting, small), []
+        for k in np.unique(np.linspace(0, film.count - 1, 9).astype(int)):
+            camera = film.camera(int(k))
+            far = replace(camera, focal=camera.focal * small[0] / width, size=small)
+            painter.paint(film.poses.turn[k], film.poses.shift[k], far)
+            moments.append((float(film.poses.time[k]), camera, painter.moving_cover()))
+        return settled_places(self.extras.arrows, moments, self.length, self.style, self.room())
+
+    def room(self) -> tuple[float, float, float, float]:
+        """Left, top, right, bottom of what is free for words, pixels."""
+        width, height = self.shot.size
+        top = gauge_height(len(self.extras.gauges), self.style) + 4 * self.style.unit
+        return 6, top, width - 8, height * (1 - self.margin().bottom)
 
     def margin(self) -> Margin:
         return frame_margin(self.shot)
 
     def cameras(self) -> tuple[Camera, ...]:
         if self.view != "follow":
-            return (framed(self.everything, view_axes(self.view), self.shot.size, self.margin()),)
+            return (framed(self.kept, view_axes(self.view), self.shot.size, self.margin()),)
         if not self.points:
             raise RenderError("a camera that follows needs a watched point to follow")
         path = smoothed(self.paths[:, 0], round(0.4 * self.shot.frames_per_second))
@@ -252,14 +297,17 @@ class _Cut:
             trace(image, seen, FINE * frame, self.fine, colour, self.style, ticks=self.extras.ticks)
 
     def loads(self, image: Image, frame: int, camera: Camera) -> None:
-        now = float(self.poses.time[frame])
-        floor = image.shape[0] * (1 - self.margin().bottom)
-        over = self.shown_for(frame)
-        draw_arrows(image, self.extras.arrows, now, camera, self.length, self.style, floor, over)
+        now, over = float(self.poses.time[frame]), self.shown_for(frame)
+        draw_arrows(image, self.extras.arrows, now, camera, self.length, self.style, over)
+
+    def values(self, image: Image, frame: int, camera: Camera) -> None:
+        now, over = float(self.poses.time[frame]), self.shown_for(frame)
+        arrows, room = self.extras.arrows, self.room()
+        write_values(image, arrows, self.places, now, camera, self.length, self.style, room, over)
 
     def foot(self, image: Image, frame: int, camera: Camera) -> None:
         now = float(self.poses.time[frame])
-        lift = round((STRIP * len(self.extras.cues) + 4) * self.style.unit) if self.extras.cues else 0
+        lift = strip_height(len(self.extras.cues), self.style)
         scale_bar(image, camera, self.middle, self.style, lift)
         draw_gauges(image, self.extras.gauges, now, self.style, self.shown_for(frame))
         floor = image.shape[0] - self.style.band - lift
@@ -301,6 +349,13 @@ def draw(film: Film, painter: Painter, frame: int) -> Image:
     """One frame with its overlays, (height, width, 3) uint8."""
     camera = film.camera(frame)
     image = painter.paint(film.poses.turn[frame], film.poses.shift[frame], camera)
+    if film.behind:
+        marked = image.copy()
+        for overlay in film.behind:
+            overlay(marked, frame, camera)
+        rows, columns = np.nonzero((marked != image).any(axis=2))
+        seen = 1 - (1 - THROUGH) * painter.moving_cover()[rows, columns, None]
+        image[rows, columns] = marked[rows, columns] * seen + image[rows, columns] * (1 - seen) + 0.5
     for overlay in film.overlays:
         overlay(image, frame, camera)
     return image
@@ -309,42 +364,6 @@ def draw(film: Film, painter: Painter, frame: int) -> Image:
 def still(film: Film, frame: int) -> Image:
     """One frame of a film, (height, width, 3) uint8."""
     return draw(film, Painter(film.scene, film.lighting, film.size), frame)
-
-
-def workers_here() -> int:
-    """Number of processor cores this process may use."""
-    if hasattr(os, "sched_getaffinity"):
-        return max(1, len(os.sched_getaffinity(0)))
-    return max(1, os.cpu_count() or 1)
-
-
-def in_order(make: Callable[[int], Image], count: int, workers: int | None = None) -> Iterator[Image]:
-    """Images 0 to count - 1 in order, made ahead by several threads.
-
-    The inner loops run free of the interpreter lock, so threads use all cores without copying the scene and without
-    another interpreter to start; each image is made by one thread alone, so that its bytes
-    don't depend on their number.
-
-    Args:
-        make: image of a number; called from several threads.
-        workers: threads, or None for one a core.
-    """
-    lanes = workers_here() if workers is None else max(1, workers)
-    if lanes == 1:
-        for k in range(count):
-            yield make(k)
-        return
-    pool = ThreadPoolExecutor(lanes, thread_name_prefix="frames")
-    waiting: deque[Future[Image]] = deque()
-    try:
-        for k in range(count):
-            waiting.append(pool.submit(make, k))
-            if len(waiting) > 3 * lanes:
-                yield waiting.popleft().result()
-        while waiting:
-            yield waiting.popleft().result()
-    finally:
-        pool.shutdown(wait=True, cancel_futures=True)
 
 
 def painters(film: Film) -> Callable[[int], Image]:

@@ -6,70 +6,18 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from simprop.geometry.arrays import Array
+from simprop.picture.render.arrows import RED
 from simprop.picture.render.camera import Camera
-from simprop.picture.render.extras import Arrow, CueRow, Flash, Gauge, largest, value_at
+from simprop.picture.render.extras import CueRow, Flash, Gauge, value_at
 from simprop.picture.render.overlay import INK, PAPER, Style, shortened, text_size, write
-from simprop.picture.render.strokes import Image, stroke, wedge
+from simprop.picture.render.strokes import Image, stroke
 
-RED = (200, 40, 40)
 AMBER = (240, 170, 40)
 BLUE = (86, 180, 233)
-STRIP = 15
-"""Height of one row of the cue strip at 480 pixels."""
-GAUGE = 40
-"""Height of the strip of gauges at 480 pixels."""
-
-
-def draw_arrows(
-    image: Image,
-    arrows: Sequence[Arrow],
-    now: float,
-    camera: Camera,
-    length: float,
-    style: Style,
-    floor: float,
-    over: float = 0.0,
-) -> None:
-    """Force arrows at an instant, the largest of the run drawn `length` m long, each with its value.
-
-    `floor`: labels stay above this row of the picture; `over`: the mean over so many seconds is shown.
-    """
-    top = largest(arrows)
-    taken: list[tuple[float, float]] = []
-    for arrow in arrows:
-        start = value_at(arrow.time, arrow.point, now, over)
-        force = value_at(arrow.time, arrow.force, now, over)
-        size = float(np.linalg.norm(force))
-        a = camera.seen(start)[:2]
-        b = camera.seen(start + force * (length / (arrow.scale or top)))[:2]
-        run = b - a
-        far = float(np.hypot(*run))
-        head = min(13 * style.unit, 0.6 * far)
-        if far > 3:
-            unit = run / far
-            side = np.array([-unit[1], unit[0]])
-            neck = b - unit * head
-            for colour, grow in ((style.halo, 1.6 * style.unit), (RED, 0.0)):
-                stroke(image, [a, neck], colour, 4.0 * style.unit + 2 * grow)
-                tip = [
-                    b + unit * 2 * grow,
-                    neck - unit * grow + side * (0.5 * head + grow),
-                    neck - unit * grow - side * (0.5 * head + grow),
-                ]
-                wedge(image, np.array(tip), colour)
-        stroke(image, [a], style.halo, 9 * style.unit)
-        stroke(image, [a], RED, 6 * style.unit)
-        text = f"{arrow.label} {size:.3g} N" if size >= 0.1 else f"{arrow.label} {size:.2f} N"
-        wide, tall = text_size(text, style.text)
-        beside = b[0] + 12 * style.unit if run[0] >= -8 * style.unit else b[0] - 12 * style.unit - wide
-        x = float(np.clip(beside, 6, image.shape[1] - wide - 8))
-        y = float(np.clip(b[1], 10 * style.unit + tall, floor - tall))
-        for other in taken:
-            if abs(other[1] - y) < 1.3 * style.text and abs(other[0] - x) < 1.2 * wide:
-                y = other[1] + 1.35 * style.text
-        taken.append((x, y))
-        write(image, text, (x, y), style.text, RED if style.ink == INK else (255, 150, 140), style.halo, "lm")
+CUE_ROWS = 6
+"""Rows of the cue strip at most; the last says how many more there are."""
+GAUGES = 4
+"""Gauges at most."""
 
 
 def draw_flashes(
@@ -95,9 +43,9 @@ def draw_flashes(
             radius = (14 + 16 * max(age, 0.0) / hold) * style.unit
             angle = np.linspace(0, 2 * np.pi, 49)
             circle = np.stack([x + radius * np.cos(angle), y + radius * np.sin(angle)], 1)
-            stroke(image, circle, style.halo, 5 * style.unit, 0.6 * strength)
-            stroke(image, circle, AMBER, 3 * style.unit, strength)
-        size = round(1.1 * style.text)
+            stroke(image, circle, style.halo, 4 * style.unit, 0.6 * strength)
+            stroke(image, circle, AMBER, 2 * style.unit, strength)
+        size = style.text
         wide, tall = text_size(flash.text, size)
         pad = round(3 * style.unit)
         left = round(image.shape[1] - wide - 8 * style.unit - 2 * pad)
@@ -129,89 +77,117 @@ def gauge_text(gauge: Gauge, now: float, over: float = 0.0) -> tuple[str, str, f
     rate = float(value_at(gauge.time, gauge.rate, now, over))
     current = float(value_at(gauge.time, gauge.current, now, over))
     unit = "N·m" if gauge.turning else "N"
-    first = (
-        f"{gauge.name} {load:.2f} {unit}"
-        if gauge.able is None
-        else f"{gauge.name} {load:.2f} of {gauge.able:.2f} {unit}"
-    )
+    most = gauge.able or gauge.peak or 0.0
+    places = 2 if most < 10 else 1 if most < 100 else 0
+    of = "" if gauge.able is None else f" of {gauge.able:.{places}f}"
+    first = f"{gauge.name} {load:.{places}f}{of} {unit}"
     speed = f"{abs(rate) * 30 / np.pi:.1f} rpm" if gauge.turning else f"{1000 * abs(rate):.0f} mm/s"
     second = speed + (f"  {round(current, 2) + 0.0:.2f} A" if np.isfinite(current) else "")
     return first, second, None if not gauge.able else load / gauge.able
 
 
+def gauge_height(count: int, style: Style) -> int:
+    """Height of the strip of `count` gauges, pixels: one has a line of text, two and more have two lines each."""
+    if not count:
+        return 0
+    rows = (min(count, GAUGES) + 1) // 2
+    return round(rows * (2.2 if count == 1 else 3.35) * style.text)
+
+
 def draw_gauges(image: Image, gauges: Sequence[Gauge], now: float, style: Style, over: float = 0.0) -> None:
-    """A strip at the top: for each motor a bar of its load against its stall, with speed and current.
+    """A strip at the top: for each drive a bar of its load against its stall, with speed and current.
 
     A tick stands at the peak while it runs; values are means of `over` seconds.
     """
     if not gauges:
         return
-    shown = gauges[: max(1, int(image.shape[1] / (200 * style.unit)))]
-    tall = round(GAUGE * style.unit)
+    shown = gauges[:GAUGES]
+    tall = gauge_height(len(gauges), style)
     region = image[:tall]
     region[:] = (region * 0.22 + np.array(INK, np.float32) * 0.78).astype(np.uint8)
-    pad = 12 * style.unit
-    cell = (image.shape[1] - pad) / len(shown)
-    small = max(11, style.text - 2)
+    pad, size = 10 * style.unit, style.text
+    columns = min(2, len(shown))
+    cell, line = (image.shape[1] - pad) / columns, tall / ((len(shown) + 1) // 2)
     for k, gauge in enumerate(shown):
         first, second, share = gauge_text(gauge, now, over)
-        left, right = pad + k * cell, (k + 1) * cell
-        write(image, shortened(second, small, cell - pad), (right, 13 * style.unit), small, PAPER, None, "rm")
-        room = right - left - text_size(second, small)[0] - pad
-        write(image, shortened(first, small, room), (left, 13 * style.unit), small, PAPER, None, "lm")
-        y = 29 * style.unit
-        stroke(image, [(left + 3, y), (right - 3, y)], (90, 93, 98), 7 * style.unit)
-        if share is not None:
-            end = left + 3 + (right - left - 6) * float(np.clip(share, 0.0, 1.0))
-            colour = BLUE if share < 0.7 else AMBER if share < 0.95 else RED
-            stroke(image, [(left + 3, y), (end, y)], colour, 7 * style.unit)
-        if gauge.peak is not None and gauge.able:
-            x = left + 3 + (right - left - 6) * float(np.clip(gauge.peak / gauge.able, 0.0, 1.0))
-            stroke(image, [(x, y - 5 * style.unit), (x, y + 5 * style.unit)], PAPER, 1.6 * style.unit)
+        left, top = pad + (k % 2) * cell, (k // 2) * line
+        right = left + cell - pad
+        y = top + 0.85 * size
+        if columns == 1:
+            write(image, second, (right, y), size, PAPER, None, "rm")
+            room = right - left - text_size(second, size)[0] - pad
+            write(image, shortened(first, size, room), (left, y), size, PAPER, None, "lm")
+        else:
+            if len(gauges) > GAUGES and k == len(shown) - 1:
+                second += f"  (+{len(gauges) - GAUGES} more)"
+            write(image, shortened(first, size, right - left), (left, y), size, PAPER, None, "lm")
+            y += 1.15 * size
+            write(image, shortened(second, size, right - left), (left, y), size, PAPER, None, "lm")
+        _gauge_bar(image, gauge, share, (left + 3, right - 3, y + 0.9 * size), style)
+
+
+def _gauge_bar(
+    image: Image, gauge: Gauge, share: float | None, at: tuple[float, float, float], style: Style
+) -> None:
+    """The bar of a gauge between x and x at y; nearly full it is amber, then red."""
+    left, right, y = at
+    thick = 0.45 * style.text
+    stroke(image, [(left, y), (right, y)], (90, 93, 98), thick)
+    if share is not None:
+        end = left + (right - left) * float(np.clip(share, 0.0, 1.0))
+        colour = BLUE if share < 0.7 else AMBER if share < 0.95 else RED
+        stroke(image, [(left, y), (end, y)], colour, thick)
+    if gauge.peak is not None and gauge.able:
+        x = left + (right - left) * float(np.clip(gauge.peak / gauge.able, 0.0, 1.0))
+        stroke(image, [(x, y - 0.75 * thick), (x, y + 0.75 * thick)], PAPER, 1.6 * style.unit)
+
+
+def strip_height(count: int, style: Style) -> int:
+    """Height of the strip of `count` rows of cues, pixels."""
+    return round(min(count, CUE_ROWS) * 1.15 * style.text + 5 * style.unit) if count else 0
 
 
 def draw_cues(image: Image, cues: Sequence[CueRow], now: float, end: float, style: Style) -> None:
-    """A strip above the caption: what each channel does over the whole run, and where the clip is."""
+    """A strip above the caption: what each channel does over the whole run, and where the clip is.
+
+    What is done is a thin line, what is on is filled, what is to come is an outline: told apart without colour.
+    """
     if not cues:
         return
-    row = STRIP * style.unit
-    small = max(10, round(11 * style.unit))
+    shown = cues if len(cues) <= CUE_ROWS else cues[: CUE_ROWS - 1]
+    row, size = 1.15 * style.text, style.text
     height, width = image.shape[:2]
     bottom = height - style.band
-    top = bottom - row * len(cues) - 4 * style.unit
-    region = image[round(top) : bottom]
+    top = bottom - strip_height(len(cues), style)
+    region = image[top:bottom]
     region[:] = (region * 0.3 + np.array(INK, np.float32) * 0.7).astype(np.uint8)
-    pad = 12 * style.unit
-    names = max(text_size(c.name, small)[0] for c in cues)
-    left, right = pad + min(names, 0.25 * width) + 8 * style.unit, width - pad
+    pad = 10 * style.unit
+    names = max(text_size(c.name, size)[0] for c in shown)
+    left, right = pad + min(names, 0.3 * width) + 8 * style.unit, width - pad
 
     def at(t: float) -> float:
         return float(left + (right - left) * min(max(t / end, 0.0), 1.0))
 
-    for k, cue in enumerate(cues):
+    for k, cue in enumerate(shown):
         y = top + 3 * style.unit + (k + 0.5) * row
-        write(image, shortened(cue.name, small, 0.25 * width), (pad, y), small, PAPER, None, "lm")
+        write(image, shortened(cue.name, size, 0.3 * width), (pad, y), size, PAPER, None, "lm")
         stroke(image, [(left, y), (right, y)], (105, 108, 112), 1.2 * style.unit)
         for a, b in cue.windows:
-            on = a <= now < b
-            stroke(
-                image, [(at(a) + 3, y), (max(at(b) - 3, at(a) + 4), y)], AMBER if on else BLUE, 7 * style.unit
-            )
+            _cue_bar(image, (at(a) + 3, max(at(b) - 3, at(a) + 4), y), int(now >= a) + int(now >= b), style)
+    if len(shown) < len(cues):
+        words = f"and {len(cues) - len(shown)} more"
+        y = top + 3 * style.unit + (len(shown) + 0.5) * row
+        write(image, words, (pad, y), size, PAPER, None, "lm")
     stroke(image, [(at(now), top + 2), (at(now), bottom - 3)], PAPER, 1.6 * style.unit)
 
 
-def frame_room(gauges: int, cues: int, base_top: float, base_bottom: float) -> tuple[float, float]:
-    """Top and bottom margins (shares of the height) with gauges and cue rows in place.
-
-    Example:
-        >>> frame_room(0, 0, 0.07, 0.13)
-        (0.07, 0.13)
-    """
-    top = base_top + (GAUGE / 480 if gauges else 0.0)
-    bottom = base_bottom + ((STRIP * cues + 4) / 480 if cues else 0.0)
-    return top, bottom
-
-
-def arrow_length(points: Array) -> float:
-    """Length at which the largest force is drawn, m: a fifth of the size of what is framed."""
-    return 0.2 * float(np.linalg.norm(points.max(axis=0) - points.min(axis=0)))
+def _cue_bar(image: Image, at: tuple[float, float, float], state: int, style: Style) -> None:
+    """A bar from x to x at y that is to come (0), on (1) or done (2)."""
+    left, right, y = at
+    thick = 0.6 * style.text
+    if state == 2:
+        stroke(image, [(left, y), (right, y)], BLUE, 0.2 * style.text)
+        return
+    stroke(image, [(left, y), (right, y)], PAPER if state == 1 else BLUE, thick)
+    inner = thick - 3.0 * style.unit
+    stroke(image, [(left, y), (right, y)], AMBER if state == 1 else (44, 46, 50), inner)

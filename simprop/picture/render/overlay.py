@@ -120,8 +120,8 @@ class Style:
     """Sizes and colours that follow from the picture's height and light.
 
     Attributes:
-        unit: 1.0 at 480 pixels of height.
-        text: font height of captions, pixels.
+        unit: 1.0 at 480 pixels of height; lines and gaps are multiples of it.
+        text: font height of all that is written, pixels.
         ink, halo: of labels.
         band: height of the caption band, pixels.
     """
@@ -133,16 +133,23 @@ class Style:
     band: int
 
 
+PHONE = 390
+"""Width at which a clip is mostly seen, pixels: that of a telephone held upright."""
+SMALLEST = 11
+"""Height of the smallest font that stays readable there, pixels (common practice of screen design, from memory)."""
+
+
 def style_for(size: tuple[int, int], light: str = "day") -> Style:
-    """The style of a picture.
+    """The style of a picture: all that is written is still `SMALLEST` high where the picture is `PHONE` wide.
 
     Example:
         >>> style_for((640, 480)).text
-        15
+        19
     """
     unit = max(min(size[1] / 480, size[0] / 520), 0.5)
     ink, halo = (INK, PAPER) if light == "day" else (PAPER, (12, 18, 28))
-    return Style(unit, max(11, round(15 * unit)), ink, halo, round(30 * unit))
+    text = max(SMALLEST, int(np.ceil(SMALLEST * size[0] / PHONE)))
+    return Style(unit, text, ink, halo, round(1.7 * text))
 
 
 def band(image: Image, left: str, right: str, style: Style) -> None:
@@ -151,7 +158,7 @@ def band(image: Image, left: str, right: str, style: Style) -> None:
     region = image[height - style.band :]
     region[:] = (region * 0.22 + np.array(INK, np.float32) * 0.78).astype(np.uint8)
     y = height - style.band / 2
-    pad = round(12 * style.unit)
+    pad = round(10 * style.unit)
     write(image, right, (width - pad, y), style.text, PAPER, None, "rm")
     room = width - 3 * pad - text_size(right, style.text)[0]
     write(image, shortened(left, style.text, room), (pad, y), style.text, PAPER, None, "lm")
@@ -192,15 +199,15 @@ def trace(
     age = time[now] - time[: now + 1]
     strength = 0.22 + 0.73 * np.clip(1.0 - age / fade, 0.0, 1.0)
     points = path[: now + 1]
-    stroke(image, points, style.halo, 4.2 * style.unit, 0.5 * strength)
-    stroke(image, points, colour, 2.2 * style.unit, strength)
+    stroke(image, points, style.halo, 3.6 * style.unit, 0.5 * strength)
+    stroke(image, points, colour, 1.8 * style.unit, strength)
     if ticks > 0:
         for mark in np.arange(0.0, time[now] + 1e-9, ticks):
             row = int(np.searchsorted(time, mark - 1e-9))
             if row <= now:
                 stroke(image, path[row : row + 1], colour, 4.4 * style.unit, strength[row])
-    stroke(image, path[now : now + 1], style.halo, 9.0 * style.unit, 0.9)
-    stroke(image, path[now : now + 1], colour, 6.0 * style.unit)
+    stroke(image, path[now : now + 1], style.halo, 7.0 * style.unit, 0.9)
+    stroke(image, path[now : now + 1], colour, 5.0 * style.unit)
 
 
 def round_length(room: float) -> float:
@@ -240,4 +247,4 @@ def scale_bar(image: Image, camera: Camera, middle: Array, style: Style, lift: i
         stroke(image, [(x, y - e), (x, y + e)], colour, wide * style.unit, 0.9)
         stroke(image, [(x + pixels, y - e), (x + pixels, y + e)], colour, wide * style.unit, 0.9)
     at = (x + pixels / 2, y - 5 * style.unit)
-    write(image, length_text(length), at, max(11, style.text - 2), style.ink, style.halo, "mb")
+    write(image, length_text(length), at, style.text, style.ink, style.halo, "mb")

@@ -61,7 +61,8 @@ class Scene:
     hulls: tuple[Array, ...]
 
 
-def _hull(points: Array) -> Array:
+def hull(points: Array) -> Array:
+    """The corners of the convex hull of points (n, 3); the points themselves where they lie in a plane."""
     from scipy.spatial import ConvexHull, QhullError
 
     if len(points) < 5:
@@ -125,7 +126,7 @@ def build_scene(
     hulls = []
     for index in range(count + len(lines)):
         own = [s.vertices for i, s in pieces if i == index]
-        hulls.append(_hull(np.concatenate(own)) if own else np.zeros((0, 3)))
+        hulls.append(hull(np.concatenate(own)) if own else np.zeros((0, 3)))
     return Scene(
         stack("v", 3, np.float32),
         stack("n", 3, np.float32),
@@ -143,24 +144,27 @@ def build_scene(
     )
 
 
-def reach(scene: Scene, poses: Poses) -> Array:
-    """Outermost points of all bodies over all instants, (k, 3) m: what a camera has to frame.
+def reach(scene: Scene, poses: Poses, which: Sequence[int] | None = None) -> Array:
+    """Outermost points of bodies over all instants, (k, 3) m.
 
     Long runs are taken in stretches of which only the hull is kept, which frames alike.
+
+    Args:
+        which: bodies by index; None: all.
     """
     points = [np.zeros((0, 3))]
-    for b, hull in enumerate(scene.hulls):
-        if not len(hull):
+    for b, corners in enumerate(scene.hulls):
+        if not len(corners) or (which is not None and b not in which):
             continue
         turn, shift = poses.turn[:, b], poses.shift[:, b]
         if (turn == turn[0]).all() and (shift == shift[0]).all():
             turn, shift = turn[:1], shift[:1]
-        stretch = max(1, 60_000 // len(hull))
+        stretch = max(1, 60_000 // len(corners))
         for first in range(0, len(turn), stretch):
             rows = slice(first, first + stretch)
-            moved = np.einsum("nij,hj->nhi", turn[rows], hull) + shift[rows, None]
+            moved = np.einsum("nij,hj->nhi", turn[rows], corners) + shift[rows, None]
             outer = moved.reshape(-1, 3)
-            points.append(outer if len(turn) <= stretch else _hull(outer))
+            points.append(outer if len(turn) <= stretch else hull(outer))
     return np.concatenate(points)
 
 
