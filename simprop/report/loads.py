@@ -82,7 +82,6 @@ def carrying(run: Run) -> Section:
         "The band behind ± is what is left of the numerical error, by how much the peak moved when the time step was "
         "halved."
     ]
-    said += [_bends(p, bending[p.name]) for p in loads.members]
     if loads.lines:
         said.append(
             "What a spring, pusher or pull carries goes through the hooks, brackets and screws at both of its ends."
@@ -93,6 +92,7 @@ def carrying(run: Run) -> Section:
             "where it loads more than running, and strength takes the larger of the two."
         )
     found: list[Block] = [Strong(headline(loads)), *([table] if rows else [])]
+    found += [_bends(p, bending[p.name]) for p in loads.members]
     return Section("joints", "", [*found, *(said if rows else [])], found, data)
 
 
