@@ -15,7 +15,18 @@ from simprop.engine.world import Trajectory
 from simprop.errors import RenderError
 from simprop.picture.chart.curves import pole_path
 from simprop.picture.chart.drawings import schematic
-from simprop.picture.chart.plots import DASHES, INKS, Marked, _spread, loads_plot, thinned
+from simprop.picture.chart.plots import (
+    DASHES,
+    INKS,
+    Marked,
+    Panel,
+    _spread,
+    draw_panel,
+    figure,
+    in_columns,
+    loads_plot,
+    thinned,
+)
 from simprop.picture.chart.sheets import contact_sheet, cycle_span, motion_ghost
 from simprop.picture.export.channels import chosen, write_csv
 
@@ -142,3 +153,36 @@ def test_csv_leaves_unknown_values_empty(peeper: Assembly, run: Trajectory, tmp_
 def test_csv_pattern_that_matches_nothing() -> None:
     with pytest.raises(RenderError, match=r"did you mean 'joint\.wrist\.force'"):
         chosen(["time [s]", "joint.wrist.force [N]"], ["joint.wrst.force"])
+
+
+def test_pulses_are_drawn_as_their_mean_over_a_light_band() -> None:
+    """A square wave of 100 Hz between 0 and 4, three quarters on: the line stands at 3, the band reaches both."""
+    time = np.arange(0.0, 7.0, 1e-4)
+    found = in_columns(time, 4.0 * ((time * 100) % 1.0 < 0.75))
+    assert found.ripples
+    assert len(found.mean) == 700
+    assert np.abs(found.mean - 3.0).max() < 0.2
+    assert (float(found.low.max()), float(found.high.min())) == (0.0, 4.0)
+    _, panes = figure(6.0, 3.0)
+    draw_panel(panes[0, 0], time, Panel("load, N*m", {"turn": 4.0 * ((time * 100) % 1.0 < 0.75)}))
+    (line,) = panes[0, 0].lines
+    assert np.abs(np.asarray(line.get_ydata()) - 3.0).max() < 0.2
+    assert len(panes[0, 0].collections) == 1
+    assert not in_columns(time, np.sin(time)).ripples
+    unknown = in_columns(time, np.where(time < 1.0, np.nan, 1.0))
+    assert np.isnan(unknown.mean[0])
+    assert unknown.mean[-1] == 1.0
+
+
+def test_a_start_that_would_flatten_the_rest_is_cut_off_and_said() -> None:
+    time = np.arange(0.0, 2.0, 1e-3)
+    load = np.where(time < 0.1, 15.0, 1.0 + 0.5 * np.sin(6 * time))
+    _, panes = figure(6.0, 3.0, 2, 1)
+    for pane, start in zip(panes[:, 0], (time < 0.1, None), strict=True):
+        draw_panel(pane, time, Panel("load, N*m", {"turn": load}, (), None, start))
+    cut, whole = panes[:, 0]
+    assert cut.get_ylim()[1] < 2.0
+    assert [t.get_text() for t in cut.texts if "off the scale" in t.get_text()] == [
+        "a start goes to 15, off the scale"
+    ]
+    assert whole.get_ylim()[1] > 15.0

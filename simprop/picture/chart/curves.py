@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from simprop.assembly.types import Assembly
 from simprop.errors import RenderError, one_of
 from simprop.geometry.arrays import Array
+from simprop.loads.driving import Rows, stretches
 from simprop.picture.chart.plots import FLATTENS, INKS, draw_series, figure, in_columns, save, thinned
 from simprop.picture.chart.sheets import cycle_span
 from simprop.picture.render.extras import given
@@ -106,8 +108,12 @@ def torque_against_angle(loads: JointLoads, path: str | Path, motor: str | None 
     many = np.unique(turn)
     full = [n for n in many if np.ptp(shown[turn == n]) > 350] if around else []
     last = full[-1] if full else many[-1]
+    begun = loads.driven[k].start
+    _starts(axes, begun, shown, load)
     for one in many:
-        rows = np.flatnonzero(turn == one)
+        rows = np.flatnonzero((turn == one) & ~begun)
+        if not len(rows):
+            continue
         latest = one == last
         draw_series(
             axes,
@@ -117,7 +123,7 @@ def torque_against_angle(loads: JointLoads, path: str | Path, motor: str | None 
             zorder=3 if latest else 2,
         )
     unit = "N*m" if turning else "N"
-    begun, top = loads.driven[k].start, loads.motors[k].peak.row
+    top = loads.motors[k].peak.row
     words = f"{load[top]:.3g} {unit} at {track.time[top]:.2f} s"
     runs = load[~begun]
     usual, jolt = float(np.abs(runs).max(initial=0.0)), float(np.abs(load[begun]).max(initial=0.0))
@@ -152,6 +158,19 @@ def torque_against_angle(loads: JointLoads, path: str | Path, motor: str | None 
     axes.set_title(f"{loads.recording.assembly.rig.name}: {name}{laid}", fontsize=11, loc="left")
     save(page, Path(path))
     return Path(path)
+
+
+def _starts(axes: Any, begun: Rows, place: Array, load: Array) -> None:
+    """The starts of a drive, lighter than its running."""
+    for begin, end in stretches(begun):
+        wraps = np.flatnonzero(np.abs(np.diff(place[begin:end])) > 180.0) + 1 + begin
+        for first, last in pairwise([begin, *wraps.tolist(), end]):
+            found = in_columns(place[first:last], load[first:last])
+            draw_series(axes, found, color="#c9b79c", linewidth=1.0, zorder=2)
+    if begun.any():
+        axes.annotate(
+            "start, lighter", (0.995, 0.02), xycoords="axes fraction", ha="right", fontsize=8, color="#a08c6c"
+        )
 
 
 def load_rose(loads: JointLoads, joint: str, path: str | Path) -> Path:

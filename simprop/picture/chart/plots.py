@@ -261,8 +261,8 @@ def cut_off(axes: Any, time: Array, panel: Panel) -> None:
         over = float(time[min(end, len(time) - 1)])
         axes.axvspan(float(time[begin]), over, color="#e8e6df", linewidth=0, zorder=0)
         if k == 0:
-            axes.annotate("start", (over, 0.0), xycoords=("data", "axes fraction"), xytext=(3, 3),
-                          textcoords="offset points", fontsize=8, color="#777777")  # fmt: skip
+            axes.annotate("start", (over, 1.0), xycoords=("data", "axes fraction"), xytext=(3, -2),
+                          textcoords="offset points", fontsize=8, color="#777777", va="top")  # fmt: skip
     rows = [np.asarray(v, dtype=float) for v in panel.series.values()]
     running = np.concatenate([v[~start] for v in rows])
     running, begun = (v[np.isfinite(v)] for v in (running, np.concatenate([v[start] for v in rows])))

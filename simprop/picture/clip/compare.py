@@ -170,6 +170,7 @@ def overlaid(names: Sequence[str], runs: Sequence[JointLoads], path: str | Path)
     time = max((r.recording.track.time for r in runs), key=lambda t: float(t[-1]))
     forces = [{f.key: f for f, _ in r.ranked if f is not None} for r in runs]
     worst = next((f for f in forces[0].values() if all(f.key in own for own in forces)), None)
+    begun = np.any([_resampled(time, r.recording.track.time, r.starting * 1.0) > 0.5 for r in runs], axis=0)
     panels: list[Panel] = []
     points = watched(runs[0].recording.assembly)
     if points:
@@ -179,7 +180,7 @@ def overlaid(names: Sequence[str], runs: Sequence[JointLoads], path: str | Path)
         own = [(n, r, f[worst.key]) for n, r, f in zip(names, runs, forces, strict=True)]
         drawn = {n: _resampled(time, r.recording.track.time, r.history(f)) for n, r, f in own}
         top = max((Marked(n, f.time, f.value, "N") for n, _, f in own), key=lambda m: m.value)
-        panels.append(Panel(f"{worst.sort} {worst.name}: force, N", drawn, [top]))
+        panels.append(Panel(f"{worst.sort} {worst.name}: force, N", drawn, [top], None, begun))
     if all(r.motors for r in runs):
         motor = runs[0].motors[0]
         unit = motor.peak.unit
@@ -187,7 +188,7 @@ def overlaid(names: Sequence[str], runs: Sequence[JointLoads], path: str | Path)
             n: _resampled(time, r.recording.track.time, given(r)[0][1])
             for n, r in zip(names, runs, strict=True)
         }
-        panels.append(Panel(f"{motor.name}: load, {unit}", loads))
+        panels.append(Panel(f"{motor.name}: load, {unit}", loads, (), None, begun))
         currents = {
             n: _resampled(time, r.recording.track.time, r.recording.track.current[:, 0])
             for n, r in zip(names, runs, strict=True)
@@ -197,7 +198,9 @@ def overlaid(names: Sequence[str], runs: Sequence[JointLoads], path: str | Path)
     if not panels:
         raise RenderError("there is nothing to plot: no watched point, joint or motor")
     first = panels[0]
-    return loads_plot(time, first.series, first.peaks, path, label=first.label, further=panels[1:])
+    return loads_plot(
+        time, first.series, first.peaks, path, label=first.label, further=panels[1:], start=first.start
+    )
 
 
 def _height(run: JointLoads, name: str) -> tuple[Array, Array]:
