@@ -170,7 +170,9 @@ def overlaid(names: Sequence[str], runs: Sequence[JointLoads], path: str | Path)
     time = max((r.recording.track.time for r in runs), key=lambda t: float(t[-1]))
     forces = [{f.key: f for f, _ in r.ranked if f is not None} for r in runs]
     worst = next((f for f in forces[0].values() if all(f.key in own for own in forces)), None)
-    begun = np.any([_resampled(time, r.recording.track.time, r.starting * 1.0) > 0.5 for r in runs], axis=0)
+    begun = np.any(
+        [_resampled(time, r.recording.track.time, r.starting.astype(np.float64)) > 0.5 for r in runs], axis=0
+    )
     panels: list[Panel] = []
     points = watched(runs[0].recording.assembly)
     if points:
