@@ -41,10 +41,12 @@ class Shares:
     Attributes:
         equal: as if all joints were equally stiff.
         alone: as if this joint took all that it can.
+        most: its whole wrench then, as in `Wrenches`: force and moment, (n, 3) N and N*m, world.
     """
 
     equal: tuple[Array, Array]
     alone: tuple[Array, Array]
+    most: tuple[Array, Array]
 
 
 @dataclass(frozen=True)
@@ -189,6 +191,7 @@ class _Solver(Balance):
         left_over, largest = 0.0, float(np.abs(self.track.touch_force).max(initial=0.0))
         sharing = [j for j, words in enumerate(open_.words) if words]
         sizes = {j: np.zeros((4, n)) for j in sharing}
+        most = {j: np.zeros((2, n, 3)) for j in sharing}
         elastic = Elastic(self.assembly, self.laws, self.frames, self.size) if open_.count else None
         for part in self._chunks():
             turn, points = self.geometry(part)
@@ -207,8 +210,11 @@ class _Solver(Balance):
                 free = np.ascontiguousarray(free[:, : self.columns])
                 for j in sharing:
                     own = self._own(j)
+                    all_ = alone(x, free, own)[:, own]
                     sizes[j][:2, part] = self._bearing(j, x[:, own])
-                    sizes[j][2:, part] = self._bearing(j, alone(x, free, own)[:, own])
+                    sizes[j][2:, part] = self._bearing(j, all_)
+                    most[j][0, part], most[j][1, part] = taken[:, j, :3], taken[:, j, 3:]
+                    self._put(j, all_, turn, most[j][0, part], most[j][1, part])
                 x = share(
                     x,
                     free,
@@ -226,7 +232,7 @@ class _Solver(Balance):
             else np.zeros((n, 0))
         )
         rest_share = left_over / largest if largest > 0 else 0.0
-        shares = {j: Shares((s[0], s[1]), (s[2], s[3])) for j, s in sizes.items()}
+        shares = {j: Shares((s[0], s[1]), (s[2], s[3]), (most[j][0], most[j][1])) for j, s in sizes.items()}
         return Wrenches(point, force, moment, open_.words, shares, recovered, given, rest_share)
 
     def _own(self, j: int) -> Flags:
@@ -267,12 +273,20 @@ class _Solver(Balance):
         column = 0
         force += taken[:, :, :3]
         moment += taken[:, :, 3:]
-        for j, (joint, frame) in enumerate(zip(self.assembly.joints, self.frames, strict=True)):
-            rotation = turn[:, joint.first]
-            for directions, whole, scale in ((frame.forces, force, 1.0), (frame.moments, moment, self.size)):
-                k = len(directions)
-                add_components(whole[:, j], rotation, directions, x[:, column : column + k], scale)
-                column += k
+        for j, frame in enumerate(self.frames):
+            count = len(frame.forces) + len(frame.moments)
+            self._put(j, x[:, column : column + count], turn, force[:, j], moment[:, j])
+            column += count
+
+    def _put(self, j: int, own: Array, turn: Array, force: Array, moment: Array) -> None:
+        """Add what a joint's own components (n, k) make to its force and moment, (n, 3) each, world."""
+        frame, rotation, k = (
+            self.frames[j],
+            turn[:, self.assembly.joints[j].first],
+            len(self.frames[j].forces),
+        )
+        add_components(force, rotation, frame.forces, own[:, :k], 1.0)
+        add_components(moment, rotation, frame.moments, own[:, k:], self.size)
 
 
 def _adds_rank(a: Array, more: Array) -> bool:

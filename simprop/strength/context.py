@@ -18,11 +18,12 @@ NEAR = 0.03
 """A part further from the joint than this is not what the fastener goes through, m."""
 
 
-def context(loads: JointLoads, j: int, hold: Fastener, setting: Setting) -> Context:
+def context(loads: JointLoads, j: int, hold: Fastener, setting: Setting, *, most: bool = False) -> Context:
     """The context of joint number `j`.
 
     Args:
         j: index of the joint.
+        most: with all that it can bear of a load that it shares (see `simprop.loads.newton_euler.Shares`).
     """
     assembly = loads.recording.assembly
     joint = assembly.joints[j]
@@ -32,8 +33,9 @@ def context(loads: JointLoads, j: int, hold: Fastener, setting: Setting) -> Cont
         axis = _pipe_direction(first, second, joint.point)
     track = loads.recording.track
     turn = matrices(track.rotation[:, joint.first])
-    force = np.einsum("nji,nj->ni", turn, loads.wrenches.force[:, j])
-    moment = np.einsum("nji,nj->ni", turn, loads.wrenches.moment[:, j])
+    wrenches = loads.wrenches
+    wrench = wrenches.shares[j].most if most else (wrenches.force[:, j], wrenches.moment[:, j])
+    force, moment = (np.einsum("nji,nj->ni", turn, v) for v in wrench)
     if axis.any():
         one, two = square_to(axis)
         across = np.stack([force @ one, force @ two], axis=1)
@@ -58,7 +60,7 @@ def context(loads: JointLoads, j: int, hold: Fastener, setting: Setting) -> Cont
         track.time,
         parts,
         setting,
-        loads.wrenches.shared[j],
+        "" if most else wrenches.shared[j],
         swing,
         motors[0] if motors and joint.kind.pivot else "",
     )

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from math import inf
 
 from simprop.assembly.types import Assembly
 from simprop.checking.check import Check, exit_code, not_computed, ranked
+from simprop.checking.harder import harder
 from simprop.loads.joints import JointLoads
 from simprop.parts.kinds import PARTS
+from simprop.strength.checks.falls import fall_of
 from simprop.strength.checks.ground import Ground
 from simprop.strength.checks.member import member_checks
 from simprop.strength.checks.reach import Envelope, reach_checks
@@ -84,7 +84,7 @@ def strength(loads: JointLoads) -> StrengthReport:
         for k, member in enumerate(history.members):
             found, shape = member_checks(history, member, setting)
             blown = [c for h in in_wind for c in member_checks(h, h.members[k], gusty)[0]]
-            checks += worst(found, blown, words)
+            checks += harder(found, blown, words)
             bent += [shape] if shape is not None else []
         notes += [
             f"{one} and {two} are drawn {gap * 1e3:.0f} mm apart and taken as fastened together"
@@ -99,14 +99,10 @@ def strength(loads: JointLoads) -> StrengthReport:
             for shape in body.shapes
             if shape.no_section and not body.fixed
         ]
-    checks += worst(RUN_CHECKS(loads), [c for other in windy for c in RUN_CHECKS(other)], words)
+    checks += harder(RUN_CHECKS(loads), [c for other in windy for c in RUN_CHECKS(other)], words)
     standing, ground = stand_checks(loads)
     reaching, envelopes = reach_checks(loads)
-    notes += [
-        f"{joint.name}: {words} shared as joints and bodies give (rigid bodies don't determine it)"
-        for joint, words in zip(assembly.joints, loads.wrenches.shared, strict=True)
-        if words and joint.give is None
-    ]
+    notes += _shared(loads)
     notes += _left_out(assembly)
     unsettled = [key for key, band in recording.bands.items() if not band.settled]
     if unsettled:
@@ -128,38 +124,16 @@ def strength(loads: JointLoads) -> StrengthReport:
     )
 
 
-def worst(calm: Sequence[Check], blown: Sequence[Check], words: str) -> list[Check]:
-    """Checks in the calm, each in the wind where that leaves it a lower margin.
-
-    What lasts (fatigue life, creep) is judged in the calm: a wind that blows all season is none.
-
-    Args:
-        calm: checks without wind.
-        blown: the same in the wind, from one side or several.
-        words: what is assumed of the wind.
-    """
-    lowest: dict[tuple[str, str, str], Check] = {}
-    for check in blown:
-        if check.margin is not None and "creep" not in check.name:
-            old = lowest.get(_key(check))
-            if old is None or check.margin < (old.margin or 0.0):
-                lowest[_key(check)] = check
-    found = []
-    for check in calm:
-        other = lowest.pop(_key(check), None)
-        harder = other is not None and check.margin is not None and (other.margin or 0.0) < check.margin
-        if other is not None and harder:
-            both = {r.change: r.margin for r in check.remedies}
-            changes = (replace(r, margin=min(r.margin, both.get(r.change, inf))) for r in other.remedies)
-            check = replace(other, assumed=(*other.assumed, words), remedies=tuple(changes))
-        found.append(check)
-    return [*found, *(replace(c, assumed=(*c.assumed, words)) for c in lowest.values())]
-
-
-def _key(check: Check) -> tuple[str, str, str]:
-    """What a check is of, wherever along a member it is worst."""
-    place = check.place.rsplit(", ", 1)[0] if check.place.endswith("from its start") else check.place
-    return check.group, check.name.split(" beside ")[0], place
+def _shared(loads: JointLoads) -> list[str]:
+    """What joints share, and by which part of it they are judged: joints of which the same holds in one sentence."""
+    alike: dict[str, list[str]] = {}
+    for j, joint in enumerate(loads.recording.assembly.joints):
+        words = loads.wrenches.shared[j]
+        if words and joint.give is None:
+            said = f"{words} shared as joints and bodies give (rigid bodies don't determine it)"
+            said = f"{said}; {fall_of(loads, j).words}"
+            alike.setdefault(said, []).append(joint.name)
+    return [f"{', '.join(names)}: {said}" for said, names in alike.items()]
 
 
 def _left_out(assembly: Assembly) -> list[str]:

@@ -16,7 +16,7 @@ from simprop.engine.world import APPLIED, Trajectory
 from simprop.geometry.arrays import Array
 from simprop.geometry.turning import matrices
 from simprop.loads.joints import JointLoads
-from simprop.loads.newton_euler import wrenches
+from simprop.loads.newton_euler import Shares, wrenches
 from simprop.rig.site import Wind
 from simprop.rules import stability
 from simprop.strength.checks.holding import holding
@@ -191,6 +191,7 @@ def _blown(
         moment=known.moment[rows] + more.moment,
         recovered=known.recovered[rows],
         applied=known.applied[rows],
+        shares={j: _added(known.shares[j], rows, more.shares[j]) for j in known.shares if j in more.shares},
     )
     blown = replace(
         track,
@@ -203,6 +204,18 @@ def _blown(
     both = replace(laws, touches=(*laws.touches, *touches))
     recording = replace(loads.recording, track=blown, laws=both)
     return replace(loads, recording=recording, wrenches=whole, lasting=False)
+
+
+def _added(calm: Shares, rows: NDArray[np.int64], wind: Shares) -> Shares:
+    """All that a joint can bear of both: the least sum of squares elsewhere is linear in the loads.
+
+    The sizes are those of either alone, added up: no less than those of both.
+    """
+    equal, alone, most = (
+        tuple(a[rows] + b for a, b in zip(getattr(calm, name), getattr(wind, name), strict=True))
+        for name in ("equal", "alone", "most")
+    )
+    return Shares((equal[0], equal[1]), (alone[0], alone[1]), (most[0], most[1]))
 
 
 def _touch(blow: Blow) -> TouchData:
