@@ -88,7 +88,11 @@ def hanging(assembly: Assembly, j: int, shared: tuple[str, ...]) -> list[int]:
 
 
 def loop_of(assembly: Assembly, j: int) -> set[int]:
-    """Joints that lie in a loop with this one: those of all loops that share a joint, grown together."""
+    """Joints that lie in a loop with this one: those of all loops that share a joint, grown together.
+
+    Args:
+        j: index of the joint.
+    """
     up = {branch.body: branch for branch in assembly.tree}
     loops: list[set[int]] = []
     for closure in assembly.closures:
