@@ -6,6 +6,7 @@ anchor, which slips where it would pull harder than the limit. The anchor of a d
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from math import isfinite
 
@@ -13,7 +14,6 @@ import numpy as np
 
 from simprop.assembly.types import Assembly
 from simprop.engine.acting.actuation import Actuation, MotorData
-from simprop.engine.mobility import Mobility
 from simprop.laws.dc import DcLine, limited
 from simprop.laws.forms import PlainLoad, since
 from simprop.laws.springs import AxisLaw
@@ -177,9 +177,10 @@ def _most(motor: MotorData) -> float:
     return able if isfinite(able) and able > 0.0 else 1.0
 
 
-def axis_loads(assembly: Assembly, laws: Actuation, step: float) -> dict[int, AxisLoads]:
+def axis_loads(
+    assembly: Assembly, laws: Actuation, step: float, masses: Sequence[float]
+) -> dict[int, AxisLoads]:
     """What acts on each coordinate on which something acts, by its index."""
-    mobility = Mobility(assembly, laws)
     gripped = {g.axis: g.law for g in laws.grips}
     weight = sum(b.mass for b in assembly.bodies if not b.fixed) * float(
         np.linalg.norm(assembly.rig.run.gravity)
@@ -200,7 +201,7 @@ def axis_loads(assembly: Assembly, laws: Actuation, step: float) -> dict[int, Ax
         most = max((_most(m) for m in laws.motors if m.axis == axis), default=0.0)
         far = GIVES[assembly.axes[axis].motion]
 
-        mass = max(mobility.axis(axis), 1e-12)
+        mass = max(masses[axis], 1e-12)
 
         def bristle(
             usual: float, limit: float, on: bool = True, far: float = far, mass: float = mass

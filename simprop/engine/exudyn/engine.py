@@ -11,7 +11,7 @@ from __future__ import annotations
 import contextlib
 import os
 import warnings
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -23,6 +23,7 @@ from simprop.engine.exudyn.result import trajectory
 from simprop.engine.exudyn.start import Start
 from simprop.engine.exudyn.stepping import Stepping
 from simprop.engine.exudyn.system import System
+from simprop.engine.mobility import Mobility
 from simprop.engine.trouble import likely
 from simprop.engine.world import Progress, Trajectory
 from simprop.errors import EngineError, EngineMissingError, signal_behind
@@ -31,7 +32,7 @@ RADIUS = 0.85
 """Spectral radius of the integrator: what rings faster than a step can follow dies in some ten steps."""
 ROUNDS = 20
 """Most solutions of a step with what sticks and slips put right between them."""
-TRIES = 30
+TRIES = 12
 """Most trials of the first step."""
 ITERATIONS = 40
 """Most Newton iterations of a step."""
@@ -76,15 +77,17 @@ class ExudynEngine:
             >>> round(float(track.velocity[-1, 0, 2]), 4)  # after 100 ms
             -0.9807
         """
-        exu, start = _exudyn(), Start()
-        rests = any(k.friction is not None for k in axis_loads(assembly, actuation, step).values())
+        exu, start, mobility = _exudyn(), Start(), Mobility(assembly, actuation)
+        masses = [mobility.axis(axis) for axis in range(len(assembly.axes))]
+        rests = any(k.friction is not None for k in axis_loads(assembly, actuation, step, masses).values())
         with _quiet(exu):
             # What sticks at the start bears as much as keeps it at rest: the first step is tried until that is found.
             for _ in range(TRIES if rests else 0):
-                before, start = start, _stepped(exu, assembly, actuation, step, 1, start).stepping.start()
+                trial = _stepped(exu, assembly, actuation, masses, step, 1, start)
+                before, start = start, trial.stepping.start(masses)
                 if start.close_to(before):
                     break
-            run = _stepped(exu, assembly, actuation, step, steps, start, progress)
+            run = _stepped(exu, assembly, actuation, masses, step, steps, start, progress)
         return trajectory(assembly, actuation, run.system.moving, step, run.stepping.log)
 
 
@@ -100,6 +103,7 @@ def _stepped(
     exu: Any,
     assembly: Assembly,
     actuation: Actuation,
+    masses: Sequence[float],
     step: float,
     steps: int,
     start: Start,
@@ -110,7 +114,7 @@ def _stepped(
     Raises:
         EngineError: when they can't all be taken.
     """
-    system = System(exu, assembly, actuation, axis_loads(assembly, actuation, step), step)
+    system = System(exu, assembly, actuation, axis_loads(assembly, actuation, step, masses), step)
     system.mbs.Assemble()
     stepping = Stepping(system, Log.empty(assembly, actuation, steps), start, progress)
     solved = _solve(exu, system, stepping, step, steps)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-CLOSE = 1e-4
+CLOSE = 1e-3
 """Loads that move by less than this share of the largest have been found."""
 
 

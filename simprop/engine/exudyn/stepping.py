@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
@@ -11,7 +12,6 @@ from simprop.engine.exudyn.log import Log
 from simprop.engine.exudyn.start import Start
 from simprop.engine.exudyn.system import System
 from simprop.engine.exudyn.touch import EULER, Gripped, Pose
-from simprop.engine.mobility import Mobility
 from simprop.engine.track import axis_rate
 from simprop.engine.world import APPLIED, Progress
 from simprop.geometry.arrays import Array
@@ -213,12 +213,15 @@ class Stepping:
         for k in self._mounted:
             mbs.SetObjectParameter(self.system.lines[k], "force", actuator.pull(k))
 
-    def start(self) -> Start:
+    def start(self, masses: Sequence[float]) -> Start:
         """What friction would have to bear at the start to keep at rest what is at rest, as far as it can.
 
         After one step that was taken with what was taken for it.
+
+        Args:
+            masses: effective mass of each axis, kg or kg*m^2.
         """
-        assembly, mass = self.system.assembly, Mobility(self.system.assembly, self.actuation)
+        assembly = self.system.assembly
         still = [
             (axis, own.friction)
             for axis, own in self.system.loads.items()
@@ -230,7 +233,7 @@ class Stepping:
             joint = assembly.joints[data.joint]
             changes = [self._change(b, joint.point, data.motion) for b in (joint.first, joint.second)]
             gained = float(data.way @ (changes[1] - changes[0]))
-            kept = self.log.applied[0, FRICTION, axis] - mass.axis(axis) * gained / len(still)
+            kept = self.log.applied[0, FRICTION, axis] - masses[axis] * gained / len(still)
             found[axis] = min(friction.limit, max(-friction.limit, kept))
         limits: dict[int, float] = {}
         if self._gripped is not None:
