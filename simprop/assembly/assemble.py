@@ -11,7 +11,7 @@ from simprop.assembly.bending import Wanted, bent, slender
 from simprop.assembly.closing import Closed, Mobility, count, follow
 from simprop.assembly.graph import WORLD, span
 from simprop.assembly.kinematics import STILL, Hinge, Tree, make_tree, poses, residual
-from simprop.assembly.seating import seated
+from simprop.assembly.seating import Seats, reseated, seated
 from simprop.assembly.speeds import start_speeds
 from simprop.assembly.types import Assembly, Axis, BodyData, Branch, Closure, JointData
 from simprop.errors import AssemblyError, OpenLoopError
@@ -87,11 +87,13 @@ def _assemble(rig: Rig) -> Assembly:
     solved = follow(build, size, _driven(rig, tree, order))
     if solved.reached < 1.0:
         raise _not_closed(rig, solved, tree, [order[i] for i in closing], loops, size)
+    seats = Seats(rig, holds)
+    solved = replace(solved, q=reseated(seats, tree, loops, solved.q, size, _driven(rig, tree, order)))
     slack = make_tree(_loosened(rig, tree.hinges), branches, len(names))
     q = np.zeros(slack.size)  # play starts centred
     q[[k for i, f, _ in slack.coordinates if not f.play for k in range(i, i + f.rates)]] = solved.q
     mobility = count(slack, [slack.hinges[i] for i in closing], q, size)
-    placed, unseated = seated(rig, holds, poses(tree, solved.q))
+    placed, unseated = seated(seats, poses(tree, solved.q))
     bodies = tuple(
         _body(name, rig.bodies[name], row, weight, hold, placed[i])
         for i, (name, row, weight, hold) in enumerate(zip(names, shapes, weights, holds, strict=True))
