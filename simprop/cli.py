@@ -149,11 +149,19 @@ def run(
 
 
 @app.command()
-def check(rig: RigFile, sets: Sets = None) -> None:
+def check(
+    rig: RigFile,
+    sets: Sets = None,
+    draw: Annotated[
+        bool,
+        typer.Option("--draw", help="Also draw it as look.svg: names, senses of joints, points, contacts."),
+    ] = False,
+    out: Out = None,
+) -> None:
     """Read and assemble only: bodies, masses, degrees of freedom, loops, every fault."""
     from simprop.commands.check import check_rig
 
-    raise typer.Exit(check_rig(rig, _sets(sets)))
+    raise typer.Exit(check_rig(rig, _sets(sets), draw, out))
 
 
 @app.command()

@@ -25,11 +25,11 @@ def write_sheets(
     vector: str = "svg",
     progress: Progress | None = None,
 ) -> list[Path]:
-    """Contact sheet, motion ghost, schematic, paths of watched points, torque of each motor and load roses.
+    """Contact sheet, motion ghost, drawings, paths of watched points, torque of each motor and load roses.
 
     Args:
-        folder: where to; the files are ``contact.png``, ``ghost.png``, ``schematic``, ``path_POINT``, ``torque_MOTOR``
-            and ``rose_JOINT``.
+        folder: where to; the files are ``contact.png``, ``ghost.png``, ``schematic``, ``structure`` (the same without
+            looks), ``path_POINT``, ``torque_MOTOR`` and ``rose_JOINT``.
         joints: which joints get a rose; None: the one that carries most.
         vector: ending of the drawings, svg or pdf.
 
@@ -43,6 +43,7 @@ def write_sheets(
         lambda: contact_sheet(assembly, track, folder / "contact.png"),
         lambda: motion_ghost(assembly, track, folder / "ghost.png"),
         lambda: schematic(assembly, track, folder / f"schematic.{vector}"),
+        lambda: schematic(assembly, track, folder / f"structure.{vector}", looks=False),
     ]
     jobs += [_path(loads, folder, point.name, vector) for point in watched(assembly)]
     jobs += [_torque(loads, folder, motor.name, vector) for motor in loads.motors]

@@ -88,12 +88,13 @@ def test_all_sheets(peeper_loads: JointLoads, tmp_path: Path) -> None:
         "contact.png",
         "ghost.png",
         "schematic.svg",
+        "structure.svg",
         "path_neck.svg",
         "torque_drive.svg",
         f"rose_{worst.name}.svg",
     ]
     assert sorted(p.name for p in tmp_path.iterdir()) == sorted(p.name for p in made)
-    assert told[-1] == (6, 6)
+    assert told[-1] == (7, 7)
 
 
 def test_plots(peeper_loads: JointLoads, tmp_path: Path) -> None:

@@ -1,216 +1,348 @@
-"""A dimensioned front and side view with joint names and travel, as a vector drawing (SVG or PDF)."""
+"""A dimensioned drawing of a prop: front, side and top at one scale over one ground line."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from simprop.assembly.types import Assembly
-from simprop.errors import RenderError
+from simprop.assembly.types import Assembly, JointData
 from simprop.geometry.arrays import Array
-from simprop.geometry.surface import Surface
-from simprop.picture.chart.plots import figure, save
+from simprop.picture.chart.drawn import (
+    BESIDE,
+    FAINT,
+    FULL,
+    HIDDEN,
+    INK,
+    MARK,
+    PATH,
+    Drawing,
+    Line,
+    Words,
+    paint,
+    words_box,
+)
+from simprop.picture.chart.labels import Box, Label, placed
+from simprop.picture.chart.paper import EDGE, TITLE, Paper, View, arranged, on_paper, scale_text
+from simprop.picture.chart.pieces import Piece, Pose, bounds, outlines, pieces, pose_at
 from simprop.picture.render.motion import poses_at
 from simprop.picture.render.watch import follow, watched
 
 if TYPE_CHECKING:
     from simprop.engine.world import Trajectory
 
-Part = tuple[int, list[Surface]]
-"""Body and surfaces of a part."""
-
-INK = "#1c1e22"
-FAINT = "#8a8d92"
-MARK = "#b3400a"
+NEAR = 0.35
+"""The ground is drawn where it is less than this share of the prop's height below it."""
 
 
-def _outline(surfaces: list[Surface], turn: Array, shift: Array, plane: tuple[int, int]) -> Array:
-    """Silhouette of a part in a plane as a closed polygon: its convex hull, (k, 2) mm."""
-    from scipy.spatial import ConvexHull, QhullError
+def schematic(
+    assembly: Assembly, track: Trajectory | None, path: str | Path, at: float = 0.0, *, looks: bool = True
+) -> Path:
+    """Front, side and top view at one instant: parts, lines between points, joints, motors, sizes, travel.
 
-    points = np.concatenate([s.vertices for s in surfaces])
-    flat = 1000 * (points @ turn.T + shift)[:, list(plane)]
-    try:
-        return np.asarray(flat[ConvexHull(flat).vertices])
-    except QhullError:
-        return flat[:2]
-
-
-def _tint(colour: tuple[float, float, float]) -> tuple[float, float, float]:
-    red, green, blue = (0.45 * c ** (1 / 2.2) + 0.55 for c in colour)
-    return (red, green, blue)
-
-
-def dimension(
-    axes: Any, a: tuple[float, float], b: tuple[float, float], text: str, off: tuple[float, float]
-) -> None:
-    """A dimension line from a to b, set off by `off` (all mm), with extension lines and its length in words."""
-    pa, pb = np.add(a, off), np.add(b, off)
-    for p, q in ((a, pa), (b, pb)):
-        over = np.subtract(q, p) * 1.12
-        axes.plot([p[0], p[0] + over[0]], [p[1], p[1] + over[1]], color=FAINT, linewidth=0.5)
-    axes.annotate(
-        "", pb, pa, arrowprops={"arrowstyle": "<|-|>", "color": INK, "linewidth": 0.7, "mutation_scale": 7}
-    )
-    upright = abs(pb[1] - pa[1]) > abs(pb[0] - pa[0])
-    axes.text(
-        (pa[0] + pb[0]) / 2, (pa[1] + pb[1]) / 2, text, fontsize=7.5, ha="center", va="center", color=INK,
-        rotation=90 if upright else 0, bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.8},
-    )  # fmt: skip
-
-
-def schematic(assembly: Assembly, track: Trajectory | None, path: str | Path, at: float = 0.0) -> Path:
-    """Front and side view at one instant: outlines of the parts, joints by name, main sizes, travel of watched points.
+    Overall sizes are those of the parts, without scenery; where their looks reach further, that is said beside them.
 
     Args:
         track: its motion, for poses and travel; None draws the start pose without travel.
         path: SVG or PDF (or PNG) by its ending.
         at: instant, s.
+        looks: parts as they are dressed; else the structure alone.
 
     Returns:
         The path written.
+
+    Raises:
+        RenderError: where nothing is visible.
     """
-    count = len(assembly.bodies)
-    if track is None or at == 0.0:
-        turn, shift = np.tile(np.eye(3), (count, 1, 1)), np.array([b.com for b in assembly.bodies])
-    else:
-        poses = poses_at(assembly, track, np.array([at]))
-        turn, shift = poses.turn[0], poses.shift[0]
-    parts: list[Part] = []
-    for i, body in enumerate(assembly.bodies):
-        for shape in body.shapes:
-            surfaces = shape.surfaces()
-            if surfaces:
-                parts.append((i, surfaces))
-    if not parts:
-        raise RenderError("there is nothing to draw: no body has a visible part")
-    corners = [s.vertices @ turn[i].T + shift[i] for i, own in parts for s in own]
-    low = 1000 * np.min([c.min(axis=0) for c in corners], axis=0)
-    high = 1000 * np.max([c.max(axis=0) for c in corners], axis=0)
-    size = high - low
-    views: list[tuple[str, tuple[int, int]]] = [("Front", (0, 2)), ("Side", (1, 2))]
-    if any(j.kind.mark == "hinge" and abs(j.axis[2]) > 0.7 for j in assembly.joints):
-        views.append(("From above", (0, 1)))
-    widths = [float(size[plane[0]]) + 0.35 * float(size.max()) for _, plane in views]
-    tallest = max(float(size[plane[1]]) for _, plane in views) * 1.3
-    wide = 5.0 * len(views)
-    page, panes = figure(
-        wide, float(np.clip(wide * tallest / sum(widths) + 0.8, 3.5, 9.5)), 1, len(views), width_ratios=widths
-    )
-    for axes, (name, plane) in zip(panes[0], views, strict=True):
-        _view(axes, assembly, parts, turn, shift, plane)
-        _sizes(axes, low[list(plane)], high[list(plane)])
-        if track is not None:
-            _travel(axes, assembly, track, plane)
-        _joints(axes, assembly, track, at, plane, low, high)
-        axes.set_title(name, fontsize=10, loc="left")
-        axes.set_aspect("equal")
-        axes.axis("off")
-    lengths = _lengths(assembly)
-    if lengths:
-        page.text(
-            0.01, 0.0, "Between joints: " + ";  ".join(lengths), fontsize=8, color=INK, va="bottom", wrap=True
-        )
-    page.suptitle(f"{assembly.rig.name}: sizes in mm, at {at:.2f} s", fontsize=11, x=0.01, ha="left")
-    save(page, Path(path))
-    return Path(path)
+    return paint(drawing(assembly, track, at, looks=looks), Path(path))
 
 
-def _view(
-    axes: Any, assembly: Assembly, parts: list[Part], turn: Array, shift: Array, plane: tuple[int, int]
-) -> None:
-    # nearer parts over farther ones: seen from the front small y is near, from the side and above large x and z
-    def depth(part: Part) -> float:
-        i, own = part
-        middle = np.concatenate([s.vertices for s in own]).mean(axis=0) @ turn[i].T + shift[i]
-        return float({(0, 2): -middle[1], (1, 2): middle[0], (0, 1): middle[2]}[plane])
-
-    for i, own in sorted(parts, key=depth):
-        shape = _outline(own, turn[i], shift[i], plane)
-        colour = own[0].finish.colour
-        dash = "-" if not assembly.bodies[i].fixed else (0, (5, 1.5))
-        axes.fill(*shape.T, facecolor=_tint(colour), edgecolor=INK, linewidth=0.7, linestyle=dash, alpha=0.9)
-
-
-def _sizes(axes: Any, low: Array, high: Array) -> None:
-    gap = 0.07 * float(max(high - low))
-    dimension(axes, (low[0], low[1]), (high[0], low[1]), f"{high[0] - low[0]:.0f}", (0.0, -gap))
-    dimension(axes, (low[0], low[1]), (low[0], high[1]), f"{high[1] - low[1]:.0f}", (-gap, 0.0))
-
-
-def _joints(
-    axes: Any,
-    assembly: Assembly,
-    track: Trajectory | None,
-    at: float,
-    plane: tuple[int, int],
-    low: Array,
-    high: Array,
-) -> None:
-    places: list[tuple[float, float, str]] = []
-    for joint in assembly.joints:
-        point = joint.point
-        if track is not None and at > 0:
-            poses = poses_at(assembly, track, np.array([at]))
-            body = joint.first
-            point = poses.turn[0, body] @ (joint.point - assembly.bodies[body].com) + poses.shift[0, body]
-        x, z = float(1000 * point[plane[0]]), float(1000 * point[plane[1]])
-        along = bool(abs(joint.axis[3 - sum(plane)]) > 0.7)
-        marker = {"hinge": "o" if along else "_", "circle": "o", "square": "s", "diamond": "D", "cross": "x"}[
-            joint.kind.mark
-        ]
-        axes.plot(
-            [x], [z], marker, color=MARK, markersize=5, markerfacecolor="white", markeredgewidth=1.2, zorder=5
-        )
-        places.append((x, z, joint.name))
-    if not places:
-        return
-    right = float(high[plane[0]]) + 0.08 * float(max(high - low))
-    gap = 0.03 * float(max(high - low)) + 4
-    heights: list[float] = []
-    for x, z, name in sorted(places, key=lambda p: p[1]):
-        height = max(z, heights[-1] + gap) if heights else z
-        heights.append(height)
-        axes.annotate(
-            name, (x, z), xytext=(right, height), fontsize=8, color=MARK, va="center",
-            arrowprops={"arrowstyle": "-", "color": MARK, "linewidth": 0.5},
-        )  # fmt: skip
+def drawing(assembly: Assembly, track: Trajectory | None, at: float = 0.0, *, looks: bool = True) -> Drawing:
+    """The same as data; its labels lie over none of each other."""
+    pose = pose_at(assembly, track if at > 0 else None, at)
+    shown = pieces(assembly, pose, looks=looks)
+    paths = travel(assembly, track)
+    paper = sheet_for(shown, list(paths.values()))
+    found = Marks(assembly, paper, pose)
+    found.pieces(shown, BESIDE if looks else FULL)
+    found.ground(shown)
+    found.sizes(pieces(assembly, pose, looks=False), pieces(assembly, pose, looks=True))
+    found.joints()
+    found.motors()
+    found.lines_between(shown)
+    for name, path in paths.items():
+        found.path(name, path)
+    when = "start pose" if at == 0 else f"at {at:.2f} s"
+    title = f"{assembly.rig.name}, {when}" + ("" if looks else ", structure without looks")
+    found.title(title)
+    found.notes("Between joints, mm", lengths(assembly))
+    return found.result()
 
 
-def _travel(axes: Any, assembly: Assembly, track: Trajectory, plane: tuple[int, int]) -> None:
-    step = max(1, len(track.time) // 1500)
-    poses = poses_at(assembly, track, track.time[::step])
+def sheet_for(shown: Sequence[Piece], more: Sequence[Array]) -> Paper:
+    """The sheet that takes some pieces and further places (n, 3) m, with the ground where it is near."""
+    low, high = bounds(shown)
+    for places in more:
+        low, high = np.minimum(low, places.min(axis=0)), np.maximum(high, places.max(axis=0))
+    if 0 < low[2] < NEAR * (high[2] - low[2]):
+        low[2] = 0.0
+    return arranged(low, high)
+
+
+def travel(assembly: Assembly, track: Trajectory | None) -> dict[str, Array]:
+    """Where the watched points go, by their names, (n, 3) m each."""
     points = watched(assembly)
-    paths = 1000 * follow(points, poses)
-    for k, point in enumerate(points):
-        path = paths[:, k][:, list(plane)]
-        axes.plot(*path.T, color="#0072b2", linewidth=1.1, zorder=6)
-        span = np.ptp(path, axis=0)
-        words = [
-            f"{v:.0f} {w}"
-            for v, w in zip(span, ("across", "away" if plane == (0, 1) else "up"), strict=True)
-            if v > 0.5
-        ]
-        if words:
-            axes.annotate(
-                f"{point.name}: {', '.join(words)}", tuple(path[int(np.argmax(path[:, 1]))]), xytext=(0, 7),
-                textcoords="offset points", fontsize=7.5, color="#0072b2", ha="center", zorder=7,
-                bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.6, "alpha": 0.8},
-            )  # fmt: skip
+    if track is None or not points:
+        return {}
+    step = max(1, len(track.time) // 600)
+    found = follow(points, poses_at(assembly, track, track.time[::step]))
+    return {point.name: found[:, k] for k, point in enumerate(points)}
 
 
-def _lengths(assembly: Assembly) -> list[str]:
+def lengths(assembly: Assembly) -> list[str]:
     """Distances between the joints of each moving body, in words."""
     out = []
     for i, body in enumerate(assembly.bodies):
         own = [j for j in assembly.joints if i in (j.first, j.second)]
-        if body.fixed:
+        if body.fixed or body.member is not None:
             continue
         for a in range(len(own)):
             for b in range(a + 1, len(own)):
                 gap = 1000 * float(np.linalg.norm(own[a].point - own[b].point))
                 if gap > 0.5:
-                    out.append(f"{body.name} {own[a].name} to {own[b].name} {gap:.1f}")
+                    out.append(f"{body.name}: {own[a].name} to {own[b].name} {gap:.1f}")
     return out
+
+
+def sight(joint: JointData, views: Sequence[View]) -> View:
+    """The view in which a joint is named: along its axis, else from the front."""
+    along = [abs(float(joint.axis @ view.near)) for view in views]
+    return views[int(np.argmax(along))] if max(along) > 0.7 else views[0]
+
+
+class Marks:
+    """A drawing as it is put together.
+
+    Args:
+        assembly: of the prop.
+        paper: its sheet.
+        pose: at the instant drawn.
+    """
+
+    def __init__(self, assembly: Assembly, paper: Paper, pose: Pose):
+        self.assembly, self.paper, self.pose = assembly, paper, pose
+        self.lines: list[Line] = []
+        self.words: list[Words] = []
+        self.signs: list[tuple[tuple[float, float], str]] = []
+        self.labels: list[Label] = []
+        self.ink: list[Array] = []
+        self.spots: list[Box] = []
+        for view in paper.views:
+            self.words.append(Words(view.name, self._head(view), 8.5, bold=True))
+
+    def _head(self, view: View) -> tuple[float, float]:
+        x, y = view.corner
+        return (x - 12.0, y - 17.0) if view.plane[1] == 2 else (x - 12.0, y - 4.5)
+
+    def on(self, view: View, point: Array) -> tuple[float, float]:
+        """A point (3,) m on paper."""
+        x, y = on_paper(self.paper, view, point)
+        return float(x), float(y)
+
+    def place(self, joint: JointData) -> Array:
+        """Where a joint is at the instant drawn, (3,) m."""
+        first = joint.first
+        turn, shift = self.pose.turn[first], self.pose.shift[first]
+        return np.asarray(turn @ (joint.point - self.assembly.bodies[first].com) + shift)
+
+    def pieces(self, shown: Sequence[Piece], dressed: Any = BESIDE) -> None:
+        """Outlines of all pieces, nearer ones over farther ones, what they hide dashed.
+
+        Parts that say how they look hide nothing: a hat would lie over the mechanism under it. Their outlines are
+        `dressed`.
+        """
+        for view in self.paper.views:
+            depth = {id(p): float(p.corners.mean(axis=0) @ view.near) for p in shown}
+            for rank, piece in enumerate(sorted(shown, key=lambda p: depth[id(p)])):
+                first, *others = outlines(piece, self.paper, view)
+                rings = [first, *others]
+                colour = None if piece.dressed or piece.scenery else (*_tint(piece), 0.9)
+                dash = BESIDE if piece.scenery else dressed if piece.dressed else FULL
+                width = 0.45 if piece.dressed or piece.scenery else 0.8 if not piece.fixed else 0.6
+                order = 2 + rank / (len(shown) + 1)
+                line = Line(first, INK, width, dash, True, colour, order=order, holes=tuple(others))
+                self.lines.append(line)
+                if colour is not None:
+                    self.lines.append(replace(line, ink=FAINT, width=0.35, dash=HIDDEN, fill=None, order=4.0))
+                self.ink += [spaced(ring) for ring in rings]
+
+    def ground(self, shown: Sequence[Piece]) -> None:
+        """The ground under front and side, in one line; where it is far below, its distance."""
+        low, _ = bounds(shown)
+        front, side, _ = self.paper.views
+        y = self.on(front, np.zeros(3))[1]
+        left, right = front.corner[0] - 14.0, self.on(side, bounds(shown)[1])[0] + 10.0
+        if y < EDGE + TITLE:
+            text = f"ground {1000 * float(low[2]):.0f} below the lowest part"
+            self.words.append(Words(text, (left, front.corner[1] - 21.5), 7.0, FAINT))
+            return
+        self.lines.append(Line(np.array([[left, y], [right, y]]), INK, 0.9, order=1.0))
+        for x in np.arange(left + 1.5, right, 5.0):
+            self.lines.append(Line(np.array([[x, y], [x - 1.5, y - 1.8]]), FAINT, 0.4, order=1.0))
+
+    def sizes(self, parts: Sequence[Piece], dressed: Sequence[Piece]) -> None:
+        """Overall width, height and depth of the parts, and with their looks where those reach further."""
+        own = [[p for p in some if not p.scenery] or list(some) for some in (parts, dressed)]
+        (low, high), (least, most) = (bounds(some) for some in own)
+        front, side, top = self.paper.views
+        for view, axis, upright in ((front, 0, False), (front, 2, True), (side, 1, False), (top, 1, True)):
+            size, looks = (1000 * float(b[axis] - a[axis]) for a, b in ((low, high), (least, most)))
+            text = f"{size:.0f}" + (f" (with looks {looks:.0f})" if looks > size + 0.5 else "")
+            (x0, y0), (x1, y1) = self.on(view, low), self.on(view, high)
+            base_x, base_y = view.corner
+            if upright:
+                self.dimension((x0, y0), (x0, y1), text, (base_x - 22.0 - x0, 0.0))
+            else:
+                self.dimension((x0, y0), (x1, y0), text, (0.0, base_y - 10.0 - y0))
+
+    def dimension(
+        self, a: tuple[float, float], b: tuple[float, float], text: str, off: tuple[float, float]
+    ) -> None:
+        """A dimension line from a to b, set off by `off` (all mm), with extension lines and its length in words."""
+        pa, pb = np.add(a, off), np.add(b, off)
+        for p, q in ((a, pa), (b, pb)):
+            over = np.subtract(q, p)
+            far = max(float(np.hypot(*over)), 1e-9)
+            line = np.array([np.add(p, over * min(1.0, 1.5 / far)), np.add(q, over * 1.5 / far)])
+            self.lines.append(Line(line, FAINT, 0.4, order=5.0))
+        upright = abs(pb[1] - pa[1]) > abs(pb[0] - pa[0])
+        self.lines.append(Line(np.array([pa, pb]), INK, 0.6, arrow="both", order=5.0))
+        middle = ((pa[0] + pb[0]) / 2, (pa[1] + pb[1]) / 2)
+        self.words.append(Words(text, middle, 7.5, across="center", upright=upright))
+
+    def joints(self, named: bool = True) -> None:
+        """Signs of all joints in all views, each named once."""
+        for k, joint in enumerate(self.assembly.joints):
+            if k in self.assembly.seams:
+                continue
+            point = self.place(joint)
+            best = sight(joint, self.paper.views)
+            for view in self.paper.views:
+                along = abs(float(joint.axis @ view.near)) > 0.7
+                sign = {
+                    "hinge": "o" if along else "_",
+                    "circle": "o",
+                    "square": "s",
+                    "diamond": "D",
+                    "cross": "x",
+                }
+                self.signs.append((self.on(view, point), sign[joint.kind.mark]))
+            if named:
+                self.labels.append(Label(joint.name, self.on(best, point), MARK, 8.0))
+
+    def motors(self) -> None:
+        """A circle with an M round the joint of each motor, as circuit diagrams show machines; its name; and springs
+        about pins."""
+        joints = {j.name: j for j in self.assembly.joints}
+        for name, motor in self.assembly.rig.motors.items():
+            joint = joints[motor.joint]
+            for view in self.paper.views:
+                self._motor(self.on(view, self.place(joint)))
+            self.labels.append(
+                Label(f"motor {name}", self.on(sight(joint, self.paper.views), self.place(joint)), INK)
+            )
+        for name, spring in self.assembly.rig.springs.items():
+            held = getattr(spring, "joint", None)
+            if spring.line() is None and held in joints:
+                at = self.on(sight(joints[held], self.paper.views), self.place(joints[held]))
+                self.labels.append(Label(f"spring {name}", at, INK))
+
+    def _motor(self, at: tuple[float, float]) -> None:
+        angle = np.linspace(0, 2 * np.pi, 41)[:-1]
+        ring = np.array(at) + 2.8 * np.stack([np.cos(angle), np.sin(angle)], axis=1)
+        self.lines.append(Line(ring, INK, 0.9, closed=True, order=5.5))
+        self.ink += [spaced(ring, 0.6)] * 2
+        letter = Words("M", (at[0] + 3.1, at[1] + 3.1), 6.5, across="center", bold=True, pale=False)
+        self.words.append(letter)
+
+    def lines_between(self, shown: Sequence[Piece]) -> None:
+        """Names of springs, pushers and pulls."""
+        front = self.paper.views[0]
+        for piece in shown:
+            if piece.body < 0:
+                middle = (piece.corners.min(axis=0) + piece.corners.max(axis=0)) / 2
+                self.labels.append(Label(piece.name, self.on(front, middle), INK))
+
+    def path(self, name: str, places: Array) -> None:
+        """Where a point goes, and how far each way."""
+        front = self.paper.views[0]
+        for view in self.paper.views:
+            self.lines.append(Line(on_paper(self.paper, view, places), PATH, 1.1, order=6.0))
+        spans = zip(1000 * np.ptp(places, axis=0), ("across", "away", "up"), strict=True)
+        said = [f"{span:.0f} {way}" for span, way in spans if span > 0.5]
+        if said:
+            at = self.on(front, places[int(np.argmax(places[:, 2]))])
+            self.labels.append(Label(f"{name} travels {', '.join(said)}", at, PATH))
+
+    def title(self, text: str) -> None:
+        """Frame and title strip: name, unit, scale, projection."""
+        wide, tall = self.paper.size
+        right, high = wide - EDGE, tall - EDGE
+        frame = np.array([[EDGE, EDGE], [right, EDGE], [right, high], [EDGE, high]])
+        self.lines.append(Line(frame, INK, 0.9, closed=True, order=1.0))
+        y = EDGE + TITLE
+        self.lines.append(Line(np.array([[EDGE, y], [right, y]]), INK, 0.6, order=1.0))
+        middle = EDGE + TITLE / 2
+        self.words.append(Words(text, (EDGE + 4, middle), 10.0, bold=True))
+        most = "sizes in mm" + (", without scenery" if any(b.scenery for b in self.assembly.bodies) else "")
+        said = f"{most}   scale {scale_text(self.paper.scale)} on A3   third-angle projection"
+        self.words.append(Words(said, (right - 26, middle), 8.0, across="right"))
+        self._projection(right - 22, middle)
+
+    def _projection(self, x: float, y: float) -> None:
+        """The sign of third-angle projection: both circles of a blunt cone to the left of its side."""
+        angle = np.linspace(0, 2 * np.pi, 41)[:-1]
+        ring = np.stack([np.cos(angle), np.sin(angle)], axis=1)
+        for radius in (1.5, 3.0):
+            self.lines.append(Line(np.array([x + 4, y]) + radius * ring, INK, 0.6, closed=True))
+        cone = np.array([[x + 10, y - 1.5], [x + 18, y - 3], [x + 18, y + 3], [x + 10, y + 1.5]])
+        self.lines.append(Line(cone, INK, 0.6, closed=True))
+        self.lines.append(Line(np.array([[x - 0.5, y], [x + 19.5, y]]), FAINT, 0.4, (0, (6, 1.5, 1.5, 1.5))))
+
+    def notes(self, head: str, rows: Sequence[str], size: float = 7.5) -> None:
+        """Rows of text in the free corner; what doesn't fit is counted."""
+        if not rows:
+            return
+        left, low, _, high = self.paper.notes
+        step = 1.5 * size * 25.4 / 72
+        room = max(2, int((high - low) / step) - 1)
+        shown = list(rows) if len(rows) <= room else [*rows[: room - 1], f"and {len(rows) - room + 1} more"]
+        self.words.append(Words(head, (left, high - step / 2), size, bold=True))
+        for k, row in enumerate(shown, 1):
+            self.words.append(Words(row, (left, high - (k + 0.5) * step), size))
+
+    def result(self) -> Drawing:
+        """The drawing, with every label in its place."""
+        wide, tall = self.paper.size
+        page = (EDGE + 1, EDGE + TITLE + 1, wide - EDGE - 1, tall - EDGE - 1)
+        taken = [words_box(w) for w in self.words] + self.spots
+        ink = np.concatenate(self.ink) if self.ink else np.zeros((0, 2))
+        names = placed(self.labels, taken, page, ink)
+        return Drawing(self.paper.size, self.lines, self.words, self.signs, names)
+
+
+def _tint(piece: Piece) -> tuple[float, float, float]:
+    red, green, blue = (0.45 * c ** (1 / 2.2) + 0.55 for c in piece.surfaces[0].finish.colour)
+    return (red, green, blue)
+
+
+def spaced(ring: Array, step: float = 1.2) -> Array:
+    """Places along a closed line (k, 2) mm, one every `step` mm at least, (n, 2)."""
+    ends = np.roll(ring, -1, axis=0)
+    count = np.maximum(1, np.ceil(np.hypot(*(ends - ring).T) / step).astype(int))
+    return np.concatenate(
+        [a + (b - a) * (np.arange(n) / n)[:, None] for a, b, n in zip(ring, ends, count, strict=True)]
+    )

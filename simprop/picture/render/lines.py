@@ -11,6 +11,7 @@ import numpy as np
 
 from simprop.assembly.types import Assembly
 from simprop.forces.coil import coil
+from simprop.geometry.arrays import Array
 from simprop.geometry.surface import Surface
 
 if TYPE_CHECKING:
@@ -21,10 +22,15 @@ FRAMES = 3
 
 
 def line_surfaces(assembly: Assembly, track: Trajectory) -> list[list[Surface]]:
-    """Surfaces of all lines, one list a frame, `FRAMES` frames a line."""
+    """Surfaces of all lines of a run, one list a frame, `FRAMES` frames a line."""
+    return surfaces_of_lines(assembly, np.linalg.norm(track.line_end - track.line_start, axis=2))
+
+
+def surfaces_of_lines(assembly: Assembly, lengths: Array) -> list[list[Surface]]:
+    """The same for lines of known lengths, (n, L) m at n instants."""
     rig, names = assembly.rig, assembly.rig.lines
     out: list[list[Surface]] = []
-    for k, own in enumerate(np.linalg.norm(track.line_end - track.line_start, axis=2).T):
+    for k, own in enumerate(lengths.T):
         name, sort = names[k] if k < len(names) else ("", "")
         if sort in ("pusher", "pull"):
             out += rig.pushers[name].figures.drawn(own) if sort == "pusher" else rig.pulls[name].drawn(own)
