@@ -7,7 +7,6 @@ from pathlib import Path
 from rich.text import Text
 
 from simprop.commands.rig import read_rig
-from simprop.commands.source import folder_for
 from simprop.commands.terminal import console
 from simprop.engine.acting.actuation import actuate
 from simprop.report.check import check_report
@@ -28,6 +27,7 @@ def check_rig(path: Path, sets: dict[str, str], draw: bool = False, out: Path | 
     acting = actuate(assembly)
     show(check_report(assembly, acting), console)
     if draw:
+        from simprop.commands.source import folder_for
         from simprop.picture.chart.look import quick_look
 
         console.print(Text(f"Written to {quick_look(assembly, acting, folder_for(path, out) / 'look.svg')}"))
