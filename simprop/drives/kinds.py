@@ -20,6 +20,7 @@ from simprop.drives.steady import SteadyTorque
 from simprop.drives.supplies import SupplyField, SupplySpec, source_of, wire_notes
 from simprop.drives.synchronous import SynchronousMotor
 from simprop.errors import UnknownNameError
+from simprop.fasteners.ends import Ended, Held
 from simprop.joints.kinds import Pair
 from simprop.laws.supply import Source
 from simprop.reading.base import INLINE, NAME_OR_INLINE, TEXT, Record
@@ -107,7 +108,7 @@ class Motor(Record):
         return self
 
 
-class Pusher(Record):
+class Pusher(Ended):
     """A straight drive between a point on each of two bodies.
 
     Attributes:
@@ -115,6 +116,7 @@ class Pusher(Record):
         start: where it holds the first, in the start pose (``from`` in the file).
         end: where it holds the second (``to``).
         extension: how far it is out in the start pose, m (of a solenoid: its gap).
+        held_by: what holds its ends to the bodies; None: not named.
     """
 
     pwm: ClassVar[None] = None
@@ -130,6 +132,7 @@ class Pusher(Record):
     extension: Length = 0.0
     reverse: Switch = False
     on: tuple[Window, ...] | None = None
+    held_by: Held = None
 
     @property
     def figures(self) -> PusherDrive:

@@ -7,12 +7,12 @@ from typing import TYPE_CHECKING, Annotated, ClassVar, Literal
 
 from pydantic import Field, model_validator
 
+from simprop.fasteners.ends import Ended, Held
 from simprop.forces.coil import coil
 from simprop.geometry.arrays import Array
 from simprop.geometry.surface import Surface
 from simprop.joints.kinds import Pair
 from simprop.laws.springs import AxisLaw, Coil, Compression, Extension, LineLaw, Torsion, TwoWay
-from simprop.reading.base import Record
 from simprop.reading.fields import (
     Angle,
     Damping,
@@ -42,7 +42,7 @@ class Line:
     law: LineLaw
 
 
-class Spring(Record):
+class Spring(Ended):
     """What any room may ask of a spring; its kind's key names its two bodies, or the joint that it acts about.
 
     Attributes:
@@ -74,6 +74,7 @@ class LineSpring(Spring):
         free_length: distance of the two points at which the spring (behind its slack) carries no force, m.
         preload: initial tension of a close-wound extension spring, N.
         slack: free play of hooks or rope before the spring is taken up, m.
+        held_by: what holds its ends to the bodies; None: not named.
         LAW: of its kind.
     """
 
@@ -84,6 +85,7 @@ class LineSpring(Spring):
     preload: Annotated[Force, NotNegative] = 0.0
     slack: Annotated[Length, NotNegative] = 0.0
     damping: Damping = 0.0
+    held_by: Held = None
     if TYPE_CHECKING:
         between: Pair
     LAW: ClassVar[type[Coil]]
@@ -113,6 +115,7 @@ class ExtensionSpring(LineSpring):
 class CompressionSpring(LineSpring):
     """Pushes when shorter than its free length, comes loose when longer."""
 
+    hooked: ClassVar[bool] = False
     kind: Literal["compression"] = "compression"
     between: Pair = Field(alias="compression")
     LAW: ClassVar[type[Coil]] = Compression

@@ -8,20 +8,21 @@ from typing import TYPE_CHECKING, ClassVar
 from pydantic import Field, model_validator
 
 from simprop.errors import Fault, RigError
+from simprop.fasteners.ends import Ended, Held
 from simprop.geometry.arrays import Array
 from simprop.joints.kinds import Pair
 from simprop.laws.forms import LinePull, Mounting, Note
 from simprop.pulls.looks import Frames, cord
-from simprop.reading.base import Record
 from simprop.reading.fields import Place, apart
 from simprop.reading.kinds import Kinds
 
 
-class PullBase(Record):
+class PullBase(Ended):
     """What every pull says: where it holds the first body, and where the second; its kind's key names the bodies.
 
     Attributes:
         cautions: that it brings with it.
+        held_by: what holds its ends to the bodies; None: not named.
     """
 
     cautions: ClassVar[tuple[str, ...]] = ()
@@ -30,6 +31,7 @@ class PullBase(Record):
         between: Pair
     start: Place = Field(alias="from")
     end: Place = Field(alias="to")
+    held_by: Held = None
 
     @model_validator(mode="after")
     def _straight(self) -> PullBase:

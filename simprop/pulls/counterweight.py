@@ -32,6 +32,7 @@ class HangingWeight(PullBase):
         "A hung weight falls when its rope gives way: box it in, and keep hands and feet out from under it.",
     )
 
+    over: ClassVar[bool] = True
     kind: Literal["counterweight"] = "counterweight"
     between: Pair = Field(alias="counterweight")
     mass: Mass

@@ -89,7 +89,8 @@ class Kinds(Generic[K]):
             raise PydanticCustomError(WRONG_KIND, f"{self.what}: {', '.join(self.names)}")
         return self._classes[key].model_validate(value[key] if self.inside else value, context=context)
 
-    def _validate(self, value: Any, info: ValidationInfo) -> K:
+    def validated(self, value: Any, info: ValidationInfo) -> K:
+        """The same as a validator of a field: faults inside are handed on with their places."""
         try:
             return self.read(value, info.context)
         except ValidationError as error:
@@ -98,7 +99,7 @@ class Kinds(Generic[K]):
             raise PydanticCustomError(NESTED, "faults inside", {"errors": rows}) from None
 
     def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
-        return core_schema.with_info_plain_validator_function(self._validate)
+        return core_schema.with_info_plain_validator_function(self.validated)
 
 
 def flat(errors: list[Any]) -> list[Any]:

@@ -14,6 +14,7 @@ from simprop.cues.records import Cues
 from simprop.drives.kinds import Motor, Pusher
 from simprop.drives.supplies import SupplyField, share_supplies
 from simprop.errors import Fault, RigError
+from simprop.fasteners.ends import Ended
 from simprop.forces.contacts import AnyContact
 from simprop.forces.springs import AnySpring
 from simprop.forces.stops import AnyStop
@@ -222,11 +223,15 @@ class Rig(Record):
     @property
     def lines(self) -> tuple[tuple[str, str], ...]:
         """Name and sort (spring, pusher, pull) of all that acts between two points, in the order of runs."""
-        springs = [(name, "spring") for name, spring in self.springs.items() if spring.line() is not None]
+        return tuple((name, sort) for name, sort, _ in self.between_points)
+
+    @property
+    def between_points(self) -> tuple[tuple[str, str, Ended], ...]:
+        """The same with the record of each."""
         return (
-            *springs,
-            *((name, "pusher") for name in self.pushers),
-            *((name, "pull") for name in self.pulls),
+            *((name, "spring", spring) for name, spring in self.springs.items() if spring.line() is not None),
+            *((name, "pusher", pusher) for name, pusher in self.pushers.items()),
+            *((name, "pull", pull) for name, pull in self.pulls.items()),
         )
 
     @property

@@ -144,8 +144,10 @@ def _left_out(assembly: Assembly) -> list[str]:
         f"{', '.join(unchecked[:-1])} and {unchecked[-1]}, and how the parts of one body are fastened to each other, "
         "are not checked (join two bodies with a `fixed` joint to check what holds them)"
     ]
-    if rig.springs:
-        found.append("springs, their hooks, ropes and what they hang on are not checked for strength")
+    if rig.between_points:
+        found.append(
+            "springs, struts and ropes themselves, and the hooks of springs, are not checked for strength"
+        )
     if rig.wind is not None:
         found.append(
             "the wind counts as a steady push on each part by itself, none in the lee of another; motors and pushers "

@@ -7,11 +7,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from simprop.fasteners.base import Fastener
 from simprop.geometry.arrays import Array
 from simprop.rules import stress
 from simprop.rules.sections import Section
 from simprop.rules.stress import CROSS_HOLE_FACTOR, SectionLoads
 from simprop.strength.members.cuts import BodyHistory, Member
+from simprop.strength.members.outer import Outer
 
 CUTS = 13
 SLIDING_CUTS = 33
@@ -64,20 +66,31 @@ def cuts_of(section: Section, history: BodyHistory, member: Member) -> Iterator[
 
 def _holes(history: BodyHistory, member: Member, width: float) -> list[tuple[float, float, float]]:
     """Cross holes: place m, diameter m, angle of the hole from v, rad."""
-    assembly = history.loads.recording.assembly
     found = []
     for hang in history.hangs(member):
-        for j in hang.joints:
-            joint = assembly.joints[j]
-            hold = assembly.rig.joints[joint.name].held_by
+        for load in (history.outer[k] for k in hang.outer if hang.masses[0] <= 0):
+            hold, axis = _fastener(history, load)
             size = None if hold is None else hold.diameter
-            if hang.masses[0] > 0 or size is None:
-                continue
-            flat = joint.axis - float(joint.axis @ member.along) * member.along
-            if float(np.linalg.norm(flat)) < 0.5 or size >= 0.9 * width:
+            flat = axis - float(axis @ member.along) * member.along
+            if size is None or float(np.linalg.norm(flat)) < 0.5 or size >= 0.9 * width:
                 continue
             found.append((hang.place, size, float(np.arctan2(flat @ member.u, flat @ member.v))))
     return found
+
+
+def _fastener(history: BodyHistory, load: Outer) -> tuple[Fastener | None, Array]:
+    """What goes through the member where a load acts on it, and in which direction (zeros where that isn't known)."""
+    assembly, axis = history.loads.recording.assembly, np.zeros(3)
+    hold: Fastener | None = None
+    if load.kind == "joint":
+        joint = assembly.joints[load.index]
+        hold, axis = joint.kind.held_by, joint.axis
+    elif load.kind == "line":
+        line = history.loads.recording.laws.lines[load.index]
+        hold = assembly.rig.between_points[load.index][2].ends[0 if load.other == line.second else 1]
+    if hold is not None and hold.along is not None:
+        axis = np.asarray(hold.along, float)
+    return hold, axis
 
 
 def net_of(section: Section, cut: Cut) -> tuple[Section, SectionLoads]:
