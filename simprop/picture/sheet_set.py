@@ -6,8 +6,9 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from simprop.picture.chart.curves import load_rose, pole_path, torque_against_angle
+from simprop.picture.chart.curves import load_rose, torque_against_angle
 from simprop.picture.chart.drawings import schematic
+from simprop.picture.chart.paths import pole_path
 from simprop.picture.chart.sheets import contact_sheet, motion_ghost
 from simprop.picture.clip.clip import Progress
 from simprop.picture.render.watch import watched

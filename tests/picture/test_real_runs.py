@@ -4,13 +4,16 @@ from __future__ import annotations
 
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
+from matplotlib.text import Text
 
 from simprop.assembly.assemble import assemble
 from simprop.errors import RenderError
 from simprop.loads.joints import JointLoads
+from simprop.picture.chart import curves, drive_plots, paths, plots
 from simprop.picture.chart.curves import load_rose, torque_against_angle
 from simprop.picture.chart.plots import plot_loads
 from simprop.picture.clip.compare import overlaid
@@ -101,6 +104,56 @@ def test_plots(peeper_loads: JointLoads, tmp_path: Path) -> None:
     assert plot_loads(peeper_loads, tmp_path / "loads.svg").stat().st_size > 5000
     twice = overlaid(["one", "two"], [peeper_loads, peeper_loads], tmp_path / "both.svg")
     assert twice.stat().st_size > 5000
+
+
+def test_plots_can_be_read_on_a_telephone(
+    peeper_run: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """All that is written is 11 pixels high or more where a plot is 390 wide (common practice, no source)."""
+    pages: list[Any] = []
+    for module in (plots, curves, paths, drive_plots):
+        monkeypatch.setattr(module, "save", lambda page, path, *more: pages.append(page))
+    loads, recording = peeper_run.loads, peeper_run.recording
+    plot_loads(loads, tmp_path / "a.png")
+    torque_against_angle(loads, tmp_path / "b.png")
+    load_rose(loads, "shaft", tmp_path / "c.png")
+    paths.pole_path(recording.assembly, recording.track, "neck", tmp_path / "d.png")
+    drive_plots.cue_plot(recording, tmp_path / "e.png")
+    drive_plots.motor_curves("wiper", tmp_path / "f.png")
+    assert len(pages) == 6
+    for page in pages:
+        page.draw_without_rendering()
+        said = [t for t in page.findobj(Text) if t.get_text() and t.get_visible()]
+        assert len(said) > 8
+        assert min(t.get_fontsize() for t in said) * 390 / (72 * page.get_size_inches()[0]) >= 11
+
+
+def test_a_ram_has_a_row_each_way_and_its_stroke(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    pages: list[Any] = []
+    monkeypatch.setattr(drive_plots, "save", lambda page, path, *more: pages.append(page))
+    run = simulated(next(r for r in RIGS if r.stem == "well_lid"), 7.0)
+    drive_plots.cue_plot(run.recording, tmp_path / "cues.png")
+    sheet, stroke = pages[0].axes
+    assert [t.get_text() for t in sheet.get_yticklabels()] == ["lift forward", "lift back"]
+    forth, back = sheet.patches
+    assert (forth.get_x(), forth.get_width()) == pytest.approx((0.5, 3.5))
+    assert back.get_x() == pytest.approx(6.0)
+    assert forth.get_hatch() is None
+    assert back.get_hatch() == "////"
+    assert forth.get_y() != back.get_y()
+    assert stroke.get_ylabel() == "lift,\nmm"
+    assert 80 < stroke.lines[0].get_ydata().max() < 100
+
+
+def test_drives_of_one_kind_have_one_unit() -> None:
+    """A servo that snaps a beak turns fast, but to and fro: degrees, as the servo that turns the head."""
+    owl = simulated(next(r for r in RIGS if r.stem == "barn_owl"), 3.0)
+    assert [(m.name, m.unit) for m in drive_plots.motions(owl.recording)] == [
+        ("neck", "deg"),
+        ("beak", "deg"),
+    ]
+    peeper = simulated(next(r for r in RIGS if r.stem == "wall_peeper"), 1.8)
+    assert [m.unit for m in drive_plots.motions(peeper.recording)] == ["rpm"]
 
 
 def test_figures_of_a_run(peeper_run: Run, peeper_loads: JointLoads) -> None:

@@ -136,7 +136,7 @@ def paint(drawing: Drawing, path: Path) -> Path:
             *words.at, words.text, fontsize=words.size, color=words.ink, ha=words.across, va="center", zorder=9,
             rotation=90 if words.upright else 0, weight="bold" if words.bold else "normal",
         )  # fmt: skip
-    save(page, path)
+    save(page, path, 130.0)
     return path
 
 

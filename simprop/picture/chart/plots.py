@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from pathlib import Path
+from textwrap import wrap
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -143,6 +144,17 @@ def thinned(time: Array, values: Array, columns: int = 900) -> tuple[Array, Arra
     return time[rows], values[rows]
 
 
+WIDE = 5.5
+"""Width of a plot, inches: a point of text is a pixel where it is shown 390 wide, as on a telephone held upright."""
+TEXT = 11.2
+"""Height of the font of all that is written in a plot, points: 11 pixels there (common practice of screen design, from
+memory)."""
+DOTS = 200
+"""Pixels an inch of a plot as PNG."""
+TITLE = 48
+"""Letters of a title in one line."""
+
+
 def figure(width: float, height: float, rows: int = 1, columns: int = 1, **options: Any) -> tuple[Any, Any]:
     """A matplotlib figure that needs no display, with the package's plain style, and its axes."""
     from matplotlib.backends.backend_agg import FigureCanvasAgg
@@ -161,13 +173,18 @@ def plain(axes: Any) -> None:
     for side in ("top", "right"):
         if side in axes.spines:
             axes.spines[side].set_visible(False)
-    axes.tick_params(labelsize=9, colors="#333333")
+    axes.tick_params(labelsize=TEXT, colors="#333333")
     axes.grid(True, color="#e3e3e0", linewidth=0.7)
     axes.set_axisbelow(True)
 
 
-def save(page: Any, path: Path) -> None:
-    """Write a figure; the file appears whole or not at all. The ending chooses PNG, SVG or PDF."""
+def titled(axes: Any, text: str) -> None:
+    """A title over axes, in as many lines as it needs."""
+    axes.set_title("\n".join(wrap(text, TITLE)), fontsize=TEXT + 0.8, loc="left")
+
+
+def save(page: Any, path: Path, dots: float = DOTS) -> None:
+    """Write a figure; the file appears whole or not at all. The ending chooses PNG (of `dots` an inch), SVG or PDF."""
     import matplotlib as mpl
 
     fixed: dict[str, Any] = {"svg": {"Date": None}, "pdf": {"CreationDate": None}}.get(
@@ -177,7 +194,7 @@ def save(page: Any, path: Path) -> None:
         written_beside(path.parent) as work,
         mpl.rc_context({"svg.hashsalt": "simprop", "svg.fonttype": "path"}),
     ):
-        page.savefig(work / path.name, dpi=130, facecolor="white", metadata=fixed or None)
+        page.savefig(work / path.name, dpi=dots, facecolor="white", metadata=fixed or None)
 
 
 def _spread(places: list[float], gap: float, low: float, high: float) -> list[float]:
@@ -213,20 +230,20 @@ def draw_panel(axes: Any, time: Array, panel: Panel) -> None:
         known = found.mean[np.isfinite(found.mean)]
         if len(known):
             ends.append((name, float(known[-1]), ink))
-    cut_off(axes, time, panel)
+    off = cut_off(axes, time, panel)
     for name, level in (panel.limits or {}).items():
         axes.axhline(level, color="#666666", linewidth=0.9, linestyle=(0, (1, 2)))
         ends.append((name, level, "#555555"))
-    axes.set_ylabel(panel.label, fontsize=10)
+    axes.set_ylabel(panel.label, fontsize=TEXT)
     axes.set_xlim(float(time[0]), float(time[-1]))
     low, high = axes.get_ylim()
-    high = high + 0.14 * (high - low)
+    high = high + (0.34 if off else 0.18) * (high - low)
     axes.set_ylim(low, high)
-    places = _spread([e[1] for e in ends], 0.075 * (high - low), low, high)
+    places = _spread([e[1] for e in ends], 0.115 * (high - low), low, high)
     for (name, value, ink), place in zip(ends, places, strict=True):
         axes.annotate(
             name, (1.0, value), xycoords=("axes fraction", "data"), xytext=(1.025, place),
-            textcoords=("axes fraction", "data"), fontsize=9, color=ink, va="center",
+            textcoords=("axes fraction", "data"), fontsize=TEXT, color=ink, va="center",
             arrowprops={"arrowstyle": "-", "color": ink, "linewidth": 0.7, "shrinkA": 0, "shrinkB": 0},
         )  # fmt: skip
     for mark in panel.peaks:
@@ -246,35 +263,36 @@ def draw_panel(axes: Any, time: Array, panel: Panel) -> None:
         right = mark.time > float(time[0]) + 0.6 * float(time[-1] - time[0])
         axes.annotate(
             f"{mark.series} {mark.value:.3g}{' ' + mark.note if mark.note else ''} at {mark.time:.2f} s",
-            (mark.time, mark.value), xytext=(-9 if right else 9, 7), textcoords="offset points", fontsize=9.5,
+            (mark.time, mark.value), xytext=(-9 if right else 9, 7), textcoords="offset points", fontsize=TEXT,
             ha="right" if right else "left", color=ink, weight="bold",
             bbox={"boxstyle": "square,pad=0.15", "facecolor": "white", "edgecolor": "none", "alpha": 0.85},
         )  # fmt: skip
 
 
-def cut_off(axes: Any, time: Array, panel: Panel) -> None:
-    """Shade the starts of drives, and cut them off with a word where they would flatten all the rest."""
+def cut_off(axes: Any, time: Array, panel: Panel) -> bool:
+    """Shade the starts of drives; cut them off with a word, and say so, where they would flatten all the rest."""
     start = panel.start
     if start is None or not start.any() or start.all():
-        return
+        return False
     for k, (begin, end) in enumerate(stretches(start)):
         over = float(time[min(end, len(time) - 1)])
         axes.axvspan(float(time[begin]), over, color="#e8e6df", linewidth=0, zorder=0)
         if k == 0:
             axes.annotate("start", (over, 1.0), xycoords=("data", "axes fraction"), xytext=(3, -2),
-                          textcoords="offset points", fontsize=8, color="#777777", va="top")  # fmt: skip
+                          textcoords="offset points", fontsize=TEXT, color="#777777", va="top")  # fmt: skip
     rows = [np.asarray(v, dtype=float) for v in panel.series.values()]
     running = np.concatenate([v[~start] for v in rows])
     running, begun = (v[np.isfinite(v)] for v in (running, np.concatenate([v[start] for v in rows])))
     if not len(running) or not len(begun):
-        return
+        return False
     high, low = max(float(running.max()), 0.0), min(float(running.min()), 0.0)
     reach = max(high, -low)
     if reach <= 0.0 or np.abs(begun).max() <= FLATTENS * reach:
-        return
+        return False
     axes.set_ylim(low - 0.06 * (high - low), high + 0.06 * (high - low))
     axes.text(0.5, 0.97, f"a start goes to {float(np.abs(begun).max()):.3g}, off the scale",
-              transform=axes.transAxes, ha="center", va="top", fontsize=9, color="#777777")  # fmt: skip
+              transform=axes.transAxes, ha="center", va="top", fontsize=TEXT, color="#777777")  # fmt: skip
+    return True
 
 
 def loads_plot(
@@ -304,13 +322,13 @@ def loads_plot(
     """
     path = Path(path)
     panels = [Panel(label, series, peaks, None, start), *further]
-    heights = [3.4] + [2.3] * (len(panels) - 1)
-    page, axes = figure(9.0, sum(heights) + 0.4, len(panels), 1, sharex=True, height_ratios=heights)
+    heights = [3.0] + [2.0] * (len(panels) - 1)
+    page, axes = figure(WIDE, sum(heights) + 0.4, len(panels), 1, sharex=True, height_ratios=heights)
     for one, panel in zip(axes[:, 0], panels, strict=True):
         draw_panel(one, np.asarray(time, dtype=float), panel)
-    axes[-1, 0].set_xlabel("time, s", fontsize=10)
+    axes[-1, 0].set_xlabel("time, s", fontsize=TEXT)
     if title:
-        axes[0, 0].set_title(title, fontsize=11, loc="left")
+        titled(axes[0, 0], title)
     save(page, path)
     return path
 

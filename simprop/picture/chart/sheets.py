@@ -13,7 +13,7 @@ from simprop.assembly.types import Assembly
 from simprop.errors import RenderError
 from simprop.geometry.arrays import Array
 from simprop.picture.render.ahead import in_order
-from simprop.picture.render.film import Shot, draw, painters, prepare, steady
+from simprop.picture.render.film import Shot, draw, laid_behind, painters, prepare, steady
 from simprop.picture.render.frame import Image, Painter
 from simprop.picture.render.overlay import COLOURS, band, scale_bar, style_for, write
 from simprop.picture.render.strokes import stroke
@@ -134,12 +134,16 @@ def motion_ghost(
     points = watched(assembly, base.watch)
     fine = prepare(assembly, track, replace(base, plain=True), times=np.linspace(*span, 160))
     paths: Array = follow(points, fine.poses)
+    marked = out.copy()
     for k in range(len(points)):
         seen = camera.seen(paths[:, k])[:, :2]
-        stroke(out, seen, style.halo, 4.4 * style.unit, 0.6)
-        stroke(out, seen, COLOURS[k % len(COLOURS)], 2.4 * style.unit)
+        stroke(marked, seen, style.halo, 3.6 * style.unit, 0.6)
+        stroke(marked, seen, COLOURS[k % len(COLOURS)], 1.8 * style.unit)
         for row in np.linspace(0, len(seen) - 1, count).astype(int):
-            stroke(out, seen[row : row + 1], COLOURS[k % len(COLOURS)], 6 * style.unit)
+            stroke(marked, seen[row : row + 1], COLOURS[k % len(COLOURS)], 4 * style.unit)
+    laid_behind(out, marked, top)
+    for k in range(len(points)):
+        seen = camera.seen(paths[:, k])[:, :2]
         write(out, points[k].name, (seen[-1, 0] + 9, seen[-1, 1]), style.text, style.ink, style.halo, "lm")
     scale_bar(out, camera, framed_film.middle, style)
     title = assembly.rig.name if base.title is None else base.title

@@ -345,6 +345,17 @@ def smoothed(path: Array, width: int) -> Array:
     return np.stack([np.convolve(padded[:, k], weights, mode="valid") for k in range(3)], axis=1)
 
 
+def laid_behind(image: Image, marked: Image, cover: Image) -> None:
+    """Put what `marked` has over `image` into it, in place, faint where something moves in front.
+
+    Args:
+        cover: share of each pixel that shows what moves, (height, width).
+    """
+    rows, columns = np.nonzero((marked != image).any(axis=2))
+    seen = 1 - (1 - THROUGH) * cover[rows, columns, None]
+    image[rows, columns] = marked[rows, columns] * seen + image[rows, columns] * (1 - seen) + 0.5
+
+
 def draw(film: Film, painter: Painter, frame: int) -> Image:
     """One frame with its overlays, (height, width, 3) uint8."""
     camera = film.camera(frame)
@@ -353,9 +364,7 @@ def draw(film: Film, painter: Painter, frame: int) -> Image:
         marked = image.copy()
         for overlay in film.behind:
             overlay(marked, frame, camera)
-        rows, columns = np.nonzero((marked != image).any(axis=2))
-        seen = 1 - (1 - THROUGH) * painter.moving_cover()[rows, columns, None]
-        image[rows, columns] = marked[rows, columns] * seen + image[rows, columns] * (1 - seen) + 0.5
+        laid_behind(image, marked, painter.moving_cover())
     for overlay in film.overlays:
         overlay(image, frame, camera)
     return image
