@@ -85,8 +85,8 @@ class Fastener(Record):
         """More of them in a row, as changes to try."""
         spacing = self.spacing or 0.04
         return [
-            self.change(f"{n} of them {spacing * 1e3:.0f} mm apart", ctx, count=n, spacing=spacing)
-            for n in (self.count + 1, self.count * 2, self.count * 4)
+            self.change(f"{n} of them {spacing * 1e3:.4g} mm apart", ctx, count=n, spacing=spacing)
+            for n in dict.fromkeys((self.count + 1, self.count * 2, self.count * 4))
         ]
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from math import inf
+from math import ceil, inf
 from typing import Annotated, ClassVar, Literal
 
 import numpy as np
@@ -107,8 +107,8 @@ class Bolt(Fastener):
             better = "8.8" if self.size.upper().startswith("M") else "5"
             found.append(self.change(f"a grade {better} bolt", ctx, grade=better))
         if self.edge is not None:
-            edge = max(4 * self.diameter, 2 * self.edge)
-            found.append(self.change(f"leave {edge * 1e3:.0f} mm behind the hole", ctx, edge=edge))
+            edge = ceil(1e3 * max(4 * self.diameter, 2 * self.edge))
+            found.append(self.change(f"leave {edge} mm behind the hole", ctx, edge=edge * 1e-3))
         if ctx.moving and not self.sleeve:
             text = "a sleeve or bushing in the hole that carries the pivot"
             found.append(self.change(text, ctx, sleeve=True))

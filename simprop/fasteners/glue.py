@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from math import ceil
 from typing import Literal
 
 import numpy as np
@@ -45,8 +46,8 @@ class Glue(Fastener):
     def changes(self, ctx: Context) -> list[Change]:
         """As much more glue as the load asks for; prying, which a larger area also eases, is left as it is."""
         need = float(self._demand(ctx).max()) * least_factor("wood", ctx.setting) * SPARE
-        area = self.area * need / glue.glue_load(self.area, self.grain, self.wet)
-        return [self.change(f"{area * 1e4:.0f} cm^2 of glue, or screws as well", ctx, area=area)]
+        area = ceil(1e4 * self.area * need / glue.glue_load(self.area, self.grain, self.wet))
+        return [self.change(f"{area} cm^2 of glue, or screws as well", ctx, area=area * 1e-4)]
 
     def _demand(self, ctx: Context) -> Array:
         moment = np.sqrt(ctx.torque**2 + ctx.tilt**2)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import hypot
+from math import ceil, hypot
 from typing import Annotated, ClassVar, Literal
 
 import numpy as np
@@ -59,12 +59,12 @@ class Screw(Fastener):
         sort = fasteners.wood_screw(self.size).sort
         if sort == "drywall":
             found.append(self.change("#8 wood screws instead", ctx, size="#8 wood"))
-        for more in (self.count + 2, self.count * 2, self.count * 4):
+        for more in dict.fromkeys((self.count + 2, self.count * 2, self.count * 4)):
             spacing = self.spacing or 0.04
-            words = f"{more} screws {spacing * 1e3:.0f} mm apart"
+            words = f"{more} screws {spacing * 1e3:.4g} mm apart"
             found.append(self.change(words, ctx, count=more, spacing=spacing))
-        longer = self.length * 1.5
-        found.append(self.change(f"screws {longer * 1e3:.0f} mm long", ctx, length=longer))
+        longer = ceil(self.length * 1.5e3)
+        found.append(self.change(f"screws {longer} mm long", ctx, length=longer * 1e-3))
         larger = None if sort == "drywall" else fasteners.next_size(self.size, sort)
         if larger:
             found.append(self.change(f"{larger} screws", ctx, size=larger))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import inf, sqrt
+from math import ceil, inf, sqrt
 from typing import Annotated, ClassVar, Literal
 
 import numpy as np
@@ -63,4 +63,5 @@ class Weld(Fastener):
         ]
 
     def changes(self, ctx: Context) -> list[Change]:
-        return [self.change(f"a {self.length * 2e3:.0f} mm long weld", ctx, length=self.length * 2)]
+        length = ceil(self.length * 2e3)
+        return [self.change(f"a {length} mm long weld", ctx, length=length * 1e-3)]

@@ -116,11 +116,11 @@ class Flat(Shape):
     def stronger(self) -> list[tuple[str, Section, float]]:
         """A second one beside it, thicker ones, wider ones."""
         width, thick = self.width, self.thick
-        own = f"{width * 1e3:.0f} x {thick * 1e3:.0f} mm bar"
+        own = f"{width * 1e3:.4g} x {thick * 1e3:.4g} mm bar"
         sizes = [(width, t) for t in larger(thick, 4)] + [(w, thick) for w in larger(width, 3)]
         return [
             (f"a second {own} beside it, fastened to it", self.section(), 0.5),
-            *((f"{w * 1e3:.0f} x {t * 1e3:.0f} mm bar", rectangle(w, t), 1.0) for w, t in sizes),
+            *((f"{w * 1e3:.4g} x {t * 1e3:.4g} mm bar", rectangle(w, t), 1.0) for w, t in sizes),
         ]
 
     def through(self, axis: Array) -> Through:

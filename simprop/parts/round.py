@@ -66,7 +66,7 @@ class Round(Shape):
                 if p.material == self.material and p.outside > self.outside + 1e-6
             ]
         wall = (self.outside - self.inside) / 2
-        word = f"tube with a {wall * 1e3:.1f} mm wall" if self.inside > 0 else "rod"
+        word = f"tube with a {wall * 1e3:.3g} mm wall" if self.inside > 0 else "rod"
         return [
             (f"{d * 1e3:.0f} mm {word}", tube(d, d - 2 * wall if self.inside > 0 else 0.0), 1.0)
             for d in larger(self.outside)

@@ -48,9 +48,11 @@ def test_built_too_light_fails_and_says_which_part(ghost):
 
 def test_built_too_light_says_what_to_change(ghost_run, ghost):
     text = plain(write.STRENGTH.of(ghost_run))
-    arm = suggest(find(ghost, "bending, pull and twist", "arm"))
-    assert "PVC pipe" in arm.change
-    assert arm.margin >= 1
+    # thicker pipes are heavier, and the arm swings its own weight: none that was tried lasts the season
+    arm = find(ghost, "bending, pull and twist", "arm")
+    assert suggest(arm) is None
+    assert {r.change for r in arm.remedies} >= {"1 in PVC pipe", "2 in PVC pipe"}
+    assert "no single change tried is enough; the most: 2 in PVC pipe" in text
     assert "ballast" in suggest(find(ghost, "tipping")).change
     assert "change: " in text
     assert "works loose" in text  # the plain nut on the crank pin
@@ -86,7 +88,11 @@ def test_text_fits_80_columns_and_the_writers_agree(ghost_run, ghost):
     assert len(data["checks"]) == len(ghost.checks)
     assert data["summary"] == write.summary(ghost)
     worst = data["checks"][[c.margin for c in ghost.checks].index(ghost.ranking[0].margin)]
-    assert worst["change"]["margin"] >= 1
+    assert worst["change"] is None
+    assert all(tried["margin"] < 1 for tried in worst["tried"])
+    told = [c["change"] for c in data["checks"] if c["verdict"] == "fail" and c["change"] is not None]
+    assert told
+    assert all(change["margin"] >= 1 for change in told)
     page = markdown(report)
     assert page.count("\n| ") >= len(ghost.ranking)
     assert "no approval" in page

@@ -37,6 +37,7 @@ class MemberCase:
         governing: its cuts with the largest loads.
         section: as it is, or one that is tried.
         share: of the loads that the section carries.
+        grown: how much larger a section's own weight makes bending and twist, shear and push, each a factor.
     """
 
     place: str
@@ -47,6 +48,12 @@ class MemberCase:
     governing: Governing
     section: Section
     share: float = 1.0
+    grown: tuple[float, float, float] = (1.0, 1.0, 1.0)
+
+    @property
+    def bend(self) -> float:
+        """Factor on the bending, pull and twist that it carries."""
+        return self.share * self.grown[0]
 
     def at(self, cut: Cut) -> str:
         """A cut's place in words."""
@@ -78,10 +85,46 @@ def member_checks(
     else:
         time = history.loads.recording.track.time
         case = MemberCase(place, strength, weak, setting, time, governing, section)
-        changes = [(text, replace(case, section=s, share=share)) for text, s, share in shape.stronger()]
+        changes = [
+            (text, replace(case, section=s, share=share, grown=_grown(history, member, case, s.area / share)))
+            for text, s, share in shape.stronger()
+        ]
         checks = remedied(case, MEMBER_CHECKS, lambda _: changes, pairs=False)
     bent, look = bending_of(history, member, strength, setting, governing)
     return (*checks, *look), bent
+
+
+def _grown(history: BodyHistory, member: Member, case: MemberCase, area: float) -> tuple[float, float, float]:
+    """How much larger the loads of a member can be with a heavier section: bending and twist, shear, push.
+
+    Its own weight, shaken as it is, bends it by no more than at an arm to whatever else acts on the body; and no load
+    grows by more than the member does. In a wind, which also has more to blow on, by as much as it does.
+
+    Args:
+        area: of all the sections that take its place, m^2.
+    """
+    more = max(0.0, area / case.section.area - 1.0)
+    if not case.setting.lasting:
+        return (1.0 + more,) * 3
+    shape, track = history.data.shapes[member.shape], history.loads.recording.track
+    middle = (member.start + member.end) / 2
+    spots = np.array([member.start, member.end, *shape.path, *(o.point for o in history.outer)])
+    arm = float(np.linalg.norm(spots - middle, axis=1).max())
+    lever = history.turn @ middle
+    spin, alpha = track.spin[:, history.index], track.spin_acceleration[:, history.index]
+    moved = (
+        track.acceleration[:, history.index] + np.cross(alpha, lever) + np.cross(spin, np.cross(spin, lever))
+    )
+    felt = np.linalg.norm(moved - np.asarray(history.loads.recording.assembly.rig.run.gravity), axis=1)
+    weight = more * shape.mass * float(felt.max())
+    cut, shear = case.governing.strength.loads, case.governing.shear.loads
+    sizes = (
+        (weight * arm, np.hypot(cut.moment_u, cut.moment_v)),
+        (weight, np.hypot(shear.shear_u, shear.shear_v)),
+        (weight, np.array([case.governing.push])),
+    )
+    bend, across, push = (1.0 + min(more, x / max(float(y.max()), 1e-12)) for x, y in sizes)
+    return bend, across, push
 
 
 @MEMBER_CHECKS.add
@@ -89,7 +132,7 @@ def strength_of_section(case: MemberCase) -> list[Check]:
     """Bending, pull and twist at the worst cut."""
     s, cut = case.strength, case.governing.strength
     wood = s.family == "wood"
-    stress = stress_in(case.section, cut, wood) * case.share
+    stress = stress_in(case.section, cut, wood) * case.bend
     row = int(np.argmax(stress))
     capacity = s.design if wood else s.yield_strength
     if capacity is None:
@@ -120,7 +163,7 @@ def sustained_stress(case: MemberCase) -> list[Check]:
     if s.sustained is None or not case.setting.lasting:
         return []
     net, loads = net_of(case.section, cut)
-    mean = SectionLoads(*(np.array([float(np.mean(getattr(loads, f))) * case.share]) for f in _FIELDS))
+    mean = SectionLoads(*(np.array([float(np.mean(getattr(loads, f))) * case.bend]) for f in _FIELDS))
     return [
         judge(
             "member",
@@ -145,7 +188,7 @@ def shear_along_the_grain(case: MemberCase) -> list[Check]:
     s, cut = case.strength, case.governing.shear
     if s.shear_design is None:
         return []
-    size = np.hypot(cut.loads.shear_u, cut.loads.shear_v) * case.share
+    size = np.hypot(cut.loads.shear_u, cut.loads.shear_v) * case.share * case.grown[1]
     row = int(np.argmax(size))
     return [
         judge(
@@ -176,7 +219,7 @@ def fatigue_life(case: MemberCase) -> list[Check]:
     return [
         life_check(
             case.at(cut),
-            history * case.share / case.weak,
+            history * case.bend / case.weak,
             line=s.fatigue,
             ultimate=s.ultimate,
             setting=case.setting,
@@ -206,7 +249,7 @@ def buckling(case: MemberCase) -> list[Check]:
             "member",
             "buckling",
             case.place,
-            governing.push * case.share,
+            governing.push * case.share * case.grown[2],
             load,
             unit="N",
             factor=BUCKLING,

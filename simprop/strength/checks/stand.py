@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from math import ceil, inf
 
@@ -18,6 +19,10 @@ from simprop.strength.checks.wind import pushes
 
 FACTOR = 1.5
 """Least factor against tipping and sliding; common practice, no source."""
+SPARE = 1.02
+"""How much more than just enough a change of the stand aims at. Assumed."""
+WIDENED = 12
+"""How many widths of the feet are tried, each a quarter more."""
 CREEP = 1e-4
 """A prop that walks less in a run stands still, m (assumed)."""
 GROUND_FRICTION = 0.4
@@ -98,27 +103,38 @@ def tipping(case: StandCase) -> list[Check]:
     Args:
         case: the stand.
     """
+    check, edge = _tipped(case)
+    if check.verdict == "fail":
+        check = replace(check, remedies=tuple(_steadier(case, edge)))
+    return [check]
+
+
+def _moments(case: StandCase) -> tuple[Array, Array, tuple[Array, Array], Array]:
+    """Righting and overturning moments for each push, (k, n, e) N*m, the edges, and what stakes add at each, (e,)."""
     ground = case.ground
     outline = stability.edges(ground.feet)
-    middle = ground.feet.mean(axis=0)
-    stakes = case.stand.stakes * case.stand.stake_pull
-    pinned = stakes * np.einsum("ei,ei->e", outline[1], outline[0] - middle)
-    worst, found = -1.0, (0.0, 0.0, 0, 0)
-    for push in case.pushes:
-        righting, overturning = stability.tipping((*ground.weights, *ground.others, push), outline)
-        righting += pinned
-        use = np.where(overturning > 0, overturning / np.maximum(righting, 1e-12), 0.0)
-        if float(use.max()) > worst:
-            worst = float(use.max())
-            i, j = (int(k) for k in np.unravel_index(int(np.argmax(use)), use.shape))
-            found = (float(overturning[i, j]), float(righting[i, j]), i, j)
-    demand, capacity, row, e = found
-    normal, point = outline[1][e], outline[0][e]
-    still = sum(float(stability.held(*load, outline)[row, e]) for load in ground.weights) + float(pinned[e])
+    pinned = case.stand.stakes * case.stand.stake_pull * _inside(outline, ground.feet.mean(axis=0))
+    pairs = [stability.tipping((*ground.weights, *ground.others, push), outline) for push in case.pushes]
+    return np.array([r for r, _ in pairs]) + pinned, np.array([o for _, o in pairs]), outline, pinned
+
+
+def _inside(outline: tuple[Array, Array], point: Array) -> Array:
+    """How far a point (2,) is inside each edge, (e,) m."""
+    return np.asarray(np.einsum("ei,ei->e", outline[1], outline[0] - point))
+
+
+def _tipped(case: StandCase) -> tuple[Check, int]:
+    """The check of tipping, and over which edge."""
+    righting, overturning, outline, pinned = _moments(case)
+    use = np.where(overturning > 0, overturning / np.maximum(righting, 1e-12), 0.0)
+    k, row, e = (int(i) for i in np.unravel_index(int(np.argmax(use)), use.shape))
+    demand, capacity = float(overturning[k, row, e]), float(righting[k, row, e])
+    weights = (stability.held(*load, outline)[row, e] for load in case.ground.weights)
+    still = float(sum(weights)) + float(pinned[e])
     check = judge(
         "stability",
         "tipping" if still > 0 else "standing at all (its weight is outside its feet)",
-        f"stand, over its edge towards {_compass(normal)}",
+        f"stand, over its edge towards {_compass(outline[1][e])}",
         demand if still > 0 else demand - capacity,
         capacity if still > 0 else 0.0,
         unit="N*m",
@@ -127,28 +143,77 @@ def tipping(case: StandCase) -> list[Check]:
         source="statics about the edge at each instant, the factor on what tips (EN 1990, EQU); drag equation",
         time=float(case.loads.recording.track.time[row]),
     )
-    if check.verdict == "fail":
-        check = replace(check, remedies=_steadier(case, demand * FACTOR, capacity, (point, normal)))
-    return [check]
+    return check, e
 
 
-def _steadier(case: StandCase, need: float, have: float, edge: tuple[Array, Array]) -> tuple[Remedy, ...]:
-    """Ballast, stakes or wider feet that bring the holding moment from `have` to `need`, N*m."""
-    point, normal = edge
-    lever = float(normal @ (point - case.ballast_at))
+def _steadier(case: StandCase, edge: int) -> Iterator[Remedy]:
+    """Ballast, stakes or wider feet after which it stands at every instant, over every edge, in every wind tried."""
+    righting, overturning, outline, _ = _moments(case)
+    lack = (FACTOR * overturning - righting).max(axis=(0, 1))
 
-    def after(more: float) -> float:
-        return (have + more) / need
+    def needed(held: Array) -> float | None:
+        """How much of what holds each edge down by (e,) N*m a unit, where it does at all that give way."""
+        gain = np.where(held > 0, held, FACTOR * held)
+        low = max((x / g for x, g in zip(lack, gain, strict=True) if g > 0), default=0.0)
+        firm = all(x + low * -g <= 0 for x, g in zip(lack, gain, strict=True) if g <= 0)
+        return low if firm and low > 0 else None
 
-    remedies = []
-    if lever > 0:
-        mass = float(ceil(stability.ballast(need - have, lever, case.gravity) + 0.5))
-        remedies.append(Remedy(f"{mass:.0f} kg of ballast on the stand", after(mass * case.gravity * lever)))
-        pull = stability.stake_pull(need - have, lever, 2) * 1.05
-        remedies.append(Remedy(f"two stakes that hold {pull:.0f} N upwards each", after(2 * pull * lever)))
-    wider = (need - have) / case.ground.weight + 0.01
-    words = f"feet {wider * 1e3:.0f} mm further out towards {_compass(normal)}"
-    return (*remedies, Remedy(words, after(case.ground.weight * wider)))
+    mass = needed(case.gravity * _inside(outline, case.ballast_at))
+    if mass is not None:
+        more = ceil(SPARE * mass)
+        yield Remedy(
+            _ballast(case, more), _margin(_changed(case, ballast=(case.stand.ballast or 0.0) + more))
+        )
+    count = max(2, case.stand.stakes)
+    pull = needed(count * _inside(outline, case.ground.feet.mean(axis=0)))
+    if pull is not None:
+        each = ceil(SPARE * (case.stand.stake_pull * case.stand.stakes / count + pull))
+        words = f"{'two' if count == 2 else count} stakes that hold {each} N upwards each"
+        yield Remedy(words, _margin(_changed(case, stakes=count, stake_pull=float(each))))
+    one, every = np.zeros(len(outline[1])), np.ones(len(outline[1]))
+    one[edge] = 1.0
+    for edges, words in ((one, f"towards {_compass(outline[1][edge])}"), (every, "on all sides")):
+        wide, remedy = float(lack.max()) / case.ground.weight, None
+        for _ in range(WIDENED):
+            out = ceil(SPARE * wide * 1e3)
+            margin = _margin(_changed(case, _spread(case.ground.feet, edges * out * 1e-3)))
+            remedy = Remedy(f"feet {out} mm further out {words}", margin)
+            if margin >= 1:
+                break
+            wide *= 1.25
+        if remedy is not None:
+            yield remedy
+        if remedy is not None and remedy.margin >= 1:
+            return
+
+
+def _ballast(case: StandCase, mass: int) -> str:
+    return f"{mass} kg {'more' if case.stand.ballast else 'of'} ballast on the stand"
+
+
+def _margin(case: StandCase) -> float:
+    """Margin against tipping."""
+    return _tipped(case)[0].margin or 0.0
+
+
+def _changed(case: StandCase, feet: Array | None = None, **stand: float) -> StandCase:
+    """The same prop on another stand."""
+    other = case.stand.model_copy(update=stand)
+    outline = case.ground.feet if feet is None else feet
+    level = float(case.ground.origin[2])
+    return replace(case, stand=other, ground=reaction(case.loads, other, outline, level, case.gravity))
+
+
+def _spread(feet: Array, out: Array) -> Array:
+    """Corners of a footprint (k, 2) m whose edges, in the order of `stability.edges`, lie further out, (e,) m."""
+    points, normals = stability.edges(feet)
+    reach = np.einsum("ei,ei->e", points, normals)
+    found = []
+    for corner in feet:
+        near = np.argsort(np.abs(normals @ corner - reach))[:2]
+        if abs(np.linalg.det(normals[near])) > 1e-6:
+            found.append(np.linalg.solve(normals[near], reach[near] + out[near]))
+    return np.array(found)
 
 
 def _compass(normal: Array) -> str:
@@ -196,14 +261,14 @@ def sliding(case: StandCase) -> list[Check]:
     )
     if check.verdict != "fail":
         return [check]
-    mass = max(0.0, flat * FACTOR / case.friction - float(force[row, 2])) / case.gravity
-    mass = float(ceil(mass + 0.5))
-    after = case.friction * (float(force[row, 2]) + mass * case.gravity) / (flat * FACTOR)
-    remedies = (
-        Remedy(f"{mass:.0f} kg of ballast on the stand", after),
-        Remedy("stake it down with two stakes or more", inf),
-    )
-    return [replace(check, remedies=remedies)]
+    remedies = [Remedy("stake it down with two stakes or more", inf)]
+    if case.friction > 0:
+        rows = np.concatenate([case.ground.force - push for push, _ in case.pushes])
+        sideways = np.hypot(rows[:, 0], rows[:, 1])
+        mass = ceil(SPARE * float((sideways * FACTOR / case.friction - rows[:, 2]).max()) / case.gravity)
+        _, after = _uses(_changed(case, ballast=(case.stand.ballast or 0.0) + mass))
+        remedies.insert(0, Remedy(_ballast(case, mass), 1 / (FACTOR * float(after.max()))))
+    return [replace(check, remedies=tuple(remedies))]
 
 
 @STAND_CHECKS.add
