@@ -86,13 +86,13 @@ def compare_rigs(
 ) -> int:
     """Simulate each run (in parallel), write one clip, one table and overlaid plots."""
     from simprop.picture.clip.compare import write_comparison
-    from simprop.report.comparison import comparison, labels
+    from simprop.report.comparison import called, comparison, labels, titles
 
     asked = variants(paths, pairs)
-    for one in asked:
-        read_rig(one.path, one.sets)  # all faults before any work
+    rigs = [read_rig(one.path, one.sets) for one in asked]  # all faults before any work
     folder = folder_for(paths[0], out) / "compare" if out is None else out
-    names = labels([v.sets for v in asked], [v.path.stem for v in asked])
+    known = called([rig.name for rig in rigs], [v.path.stem for v in asked])
+    names = labels([v.sets for v in asked], known)
     with stages() as report, written_beside(folder) as work:
         runs = _all(asked, engine, report)
         found = comparison(names, runs)
@@ -101,6 +101,7 @@ def compare_rigs(
             names,
             [run.loads for run in runs],
             work,
+            titles=titles(names, known),
             progress=lambda done, total: report("drawing the clip", done, total),
         )
     show(found, console)

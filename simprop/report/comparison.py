@@ -68,6 +68,35 @@ def labels(settings: Sequence[Mapping[str, str]], names: Sequence[str]) -> list[
     return out
 
 
+def called(names: Sequence[str], files: Sequence[str]) -> list[str]:
+    """What the rig of each run is called: by its name; where files differ that hold rigs of one name, its file too.
+
+    Example:
+        >>> called(["Peeper", "Peeper", "Owl"], ["old", "new", "owl"])
+        ['Peeper (old)', 'Peeper (new)', 'Owl']
+        >>> called(["Peeper", "Peeper"], ["old", "old"])
+        ['Peeper', 'Peeper']
+    """
+    held: dict[str, set[str]] = {}
+    for name, file in zip(names, files, strict=True):
+        held.setdefault(name, set()).add(file)
+    return [f"{n} ({f})" if len(held[n]) > 1 else n for n, f in zip(names, files, strict=True)]
+
+
+def titles(found: Sequence[str], names: Sequence[str]) -> list[str]:
+    """Titles of the panes of a clip: the rig's name and what differs, from the labels and what the rigs are called.
+
+    Example:
+        >>> titles(["throw 50 mm", "as drawn"], ["Peeper", "Peeper"])
+        ['Peeper, throw 50 mm', 'Peeper, as drawn']
+        >>> titles(["Peeper", "Owl"], ["Peeper", "Owl"])
+        ['Peeper', 'Owl']
+    """
+    return [
+        text if text.startswith(name) else f"{name}, {text}" for text, name in zip(found, names, strict=True)
+    ]
+
+
 def _shortest(key: str, keys: Sequence[str]) -> str:
     words = key.split(".")
     for n in range(1, len(words) + 1):

@@ -112,3 +112,30 @@ def test_one_to_four_panes(peeper: Assembly, run: Trajectory, tmp_path: Path, co
 def test_no_following_camera(peeper: Assembly, run: Trajectory) -> None:
     with pytest.raises(RenderError, match="one camera for all panes"):
         films([Pane("x", peeper, run)] * 2, Shot(view="follow"))
+
+
+def test_titles_are_the_rigs_names_with_what_differs(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Of the files themselves only where two of them hold rigs of one name."""
+    import simprop.picture.clip.compare as drawn
+    from simprop.commands.compare import compare_rigs
+
+    rigs = Path(__file__).parent.parent.parent / "rigs"
+    other = tmp_path / "copy_of_it.yaml"
+    other.write_text((rigs / "sway_head.yaml").read_text())
+    said: list[list[str]] = []
+    monkeypatch.setattr(
+        drawn, "render_comparison", lambda panes, *_, **__: said.append([p.label for p in panes])
+    )
+    monkeypatch.setattr(drawn, "overlaid", lambda *_: tmp_path)
+    short = [("run.for", "0.2 s")]
+    compare_rigs([rigs / "sway_head.yaml"], [*short, ("run.for", "0.3 s")], None, tmp_path / "one")
+    compare_rigs([rigs / "sway_head.yaml", other], short, None, tmp_path / "two")
+    compare_rigs([rigs / "sway_head.yaml", rigs / "well_lid.yaml"], short, None, tmp_path / "three")
+    assert said == [
+        ["Sway head, for 0.2 s", "Sway head, for 0.3 s"],
+        ["Sway head (sway_head)", "Sway head (copy_of_it)"],
+        ["Sway head", "Well lid"],
+    ]
+    capsys.readouterr()

@@ -274,25 +274,32 @@ def cut_off(axes: Any, time: Array, panel: Panel) -> bool:
     start = panel.start
     if start is None or not start.any() or start.all():
         return False
-    for k, (begin, end) in enumerate(stretches(start)):
-        over = float(time[min(end, len(time) - 1)])
-        axes.axvspan(float(time[begin]), over, color="#e8e6df", linewidth=0, zorder=0)
-        if k == 0:
-            axes.annotate("start", (over, 1.0), xycoords=("data", "axes fraction"), xytext=(3, -2),
-                          textcoords="offset points", fontsize=TEXT, color="#777777", va="top")  # fmt: skip
-    rows = [np.asarray(v, dtype=float) for v in panel.series.values()]
-    running = np.concatenate([v[~start] for v in rows])
-    running, begun = (v[np.isfinite(v)] for v in (running, np.concatenate([v[start] for v in rows])))
+    spans = [(float(time[begin]), float(time[min(end, len(time) - 1)])) for begin, end in stretches(start)]
+    for span in spans:
+        axes.axvspan(*span, color="#e8e6df", linewidth=0, zorder=0)
+    jolt = _flattens(axes, [np.asarray(v, dtype=float) for v in panel.series.values()], start)
+    late = spans[0][1] > time[0] + 0.5 * (time[-1] - time[0])
+    axes.annotate(
+        "start" if jolt is None else f"a start goes to {jolt:.3g}, off the scale",
+        (spans[0][0] if late else spans[0][1], 1.0), xycoords=("data", "axes fraction"), xytext=(-3 if late else 3, -2),
+        textcoords="offset points", fontsize=TEXT, color="#777777", ha="right" if late else "left", va="top",
+    )  # fmt: skip
+    return jolt is not None
+
+
+def _flattens(axes: Any, rows: Sequence[Array], start: NDArray[np.bool_]) -> float | None:
+    """Cuts the axis to what is reached while running, where a start would flatten it; what the start reaches."""
+    running, begun = (
+        v[np.isfinite(v)] for v in (np.concatenate([r[part] for r in rows]) for part in (~start, start))
+    )
     if not len(running) or not len(begun):
-        return False
+        return None
     high, low = max(float(running.max()), 0.0), min(float(running.min()), 0.0)
-    reach = max(high, -low)
-    if reach <= 0.0 or np.abs(begun).max() <= FLATTENS * reach:
-        return False
+    jolt = float(np.abs(begun).max())
+    if max(high, -low) <= 0.0 or jolt <= FLATTENS * max(high, -low):
+        return None
     axes.set_ylim(low - 0.06 * (high - low), high + 0.06 * (high - low))
-    axes.text(0.5, 0.97, f"a start goes to {float(np.abs(begun).max()):.3g}, off the scale",
-              transform=axes.transAxes, ha="center", va="top", fontsize=TEXT, color="#777777")  # fmt: skip
-    return True
+    return jolt
 
 
 def loads_plot(

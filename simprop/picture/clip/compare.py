@@ -147,15 +147,18 @@ def write_comparison(
     runs: Sequence[JointLoads],
     folder: str | Path,
     *,
+    titles: Sequence[str] | None = None,
     progress: Progress | None = None,
 ) -> ComparisonPaths:
     """The pictures of a comparison: the clip and ``compare_plots.png``.
 
     Args:
-        names: label of each run.
+        names: label of each run, for the plots.
+        titles: of the panes of the clip; None: the labels.
     """
     folder = Path(folder)
-    panes = [Pane(n, r.recording.assembly, r.recording.track) for n, r in zip(names, runs, strict=True)]
+    said = names if titles is None else titles
+    panes = [Pane(n, r.recording.assembly, r.recording.track) for n, r in zip(said, runs, strict=True)]
     clip = render_comparison(panes, folder, progress=progress)
     return ComparisonPaths(clip, overlaid(names, runs, folder / "compare_plots.png"))
 
