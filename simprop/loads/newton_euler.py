@@ -191,7 +191,7 @@ class _Solver(Balance):
         left_over, largest = 0.0, float(np.abs(self.track.touch_force).max(initial=0.0))
         sharing = [j for j, words in enumerate(open_.words) if words]
         sizes = {j: np.zeros((4, n)) for j in sharing}
-        most = {j: np.zeros((2, n, 3)) for j in sharing}
+        most = tuple(np.zeros((n, len(sharing), 3)) for _ in range(2))
         elastic = Elastic(self.assembly, self.laws, self.frames, self.size) if open_.count else None
         for part in self._chunks():
             turn, points = self.geometry(part)
@@ -208,13 +208,17 @@ class _Solver(Balance):
             taken = self._taken(known, turn, self.slid(turn, self.track.position[part]) - points)
             if elastic is not None:
                 free = np.ascontiguousarray(free[:, : self.columns])
-                for j in sharing:
+                for i, j in enumerate(sharing):
                     own = self._own(j)
-                    all_ = alone(x, free, own)[:, own]
+                    flags = np.zeros(self.columns, dtype=bool)
+                    flags[own] = True
+                    all_ = alone(x, free, flags)[:, own]
                     sizes[j][:2, part] = self._bearing(j, x[:, own])
                     sizes[j][2:, part] = self._bearing(j, all_)
-                    most[j][0, part], most[j][1, part] = taken[:, j, :3], taken[:, j, 3:]
-                    self._put(j, all_, turn, most[j][0, part], most[j][1, part])
+                    all_force, all_moment = (whole[part][:, i] for whole in most)
+                    all_force += taken[:, j, :3]
+                    all_moment += taken[:, j, 3:]
+                    self._put(j, all_, turn, all_force, all_moment)
                 x = share(
                     x,
                     free,
@@ -232,15 +236,16 @@ class _Solver(Balance):
             else np.zeros((n, 0))
         )
         rest_share = left_over / largest if largest > 0 else 0.0
-        shares = {j: Shares((s[0], s[1]), (s[2], s[3]), (most[j][0], most[j][1])) for j, s in sizes.items()}
+        shares = {
+            j: Shares((sizes[j][0], sizes[j][1]), (sizes[j][2], sizes[j][3]), (most[0][:, i], most[1][:, i]))
+            for i, j in enumerate(sharing)
+        }
         return Wrenches(point, force, moment, open_.words, shares, recovered, given, rest_share)
 
-    def _own(self, j: int) -> Flags:
-        """Which components are those of a joint, (columns,)."""
+    def _own(self, j: int) -> slice:
+        """Which components are those of a joint."""
         sizes = [len(f.forces) + len(f.moments) for f in self.frames]
-        own = np.zeros(self.columns, dtype=bool)
-        own[sum(sizes[:j]) : sum(sizes[: j + 1])] = True
-        return own
+        return slice(sum(sizes[:j]), sum(sizes[: j + 1]))
 
     def _bearing(self, j: int, values: Array) -> tuple[Array, Array]:
         """Size of the force and of the moment that a joint's own components (n, k) make, (n,) each."""

@@ -113,20 +113,34 @@ def test_two_unequal_rods_under_one_lid() -> None:
     assert abs(two) / abs(one) == pytest.approx(steel / pvc, rel=0.01)
 
 
-def test_a_drawer_on_two_rails_stops() -> None:
-    """1 m/s, mu 0.3 on two rails: it stops after v^2 / (2 mu g) = 0.170 m, as on one."""
-    rail = "slider: [chest, drawer], along: x, bearing: 200 mm, friction: 0.3"
-    text = f"""
+DRAWER = """
 rig: 1
 name: Drawer
 bodies:
   chest: {{fixed: true}}
-  drawer: {{parts: [{{block: 300 x 400 x 100 mm, of: pine, at: 0 0 0 mm, mass: 3 kg}}]}}
-joints: {{one: {{{rail}, at: 0 -200 0 mm}}, two: {{{rail}, at: 0 200 0 mm}}}}
-run: {{for: 0.6 s, start_speeds: {{one: 1 m/s}}}}
+  drawer: {{parts: [{{lump: 3 kg, at: 0 {aside} 0 mm, inertia: 0.02 0.02 0.02 kg*m^2}}]}}
+joints: {{{joints}}}
+run: {{for: {seconds} s, start_speeds: {{one: {speed} m/s}}}}
 """
-    track = simprop.simulate(parse_rig(text), "mujoco", settle=False).track
-    assert track.coordinate[-1, 0] == pytest.approx(1 / (2 * 0.3 * G), rel=0.01)
+
+
+def _drawer(rails: dict[str, int], bearing: int, friction: float, **more: float) -> Run:
+    rail = f"slider: [chest, drawer], along: x, bearing: {bearing} mm, friction: {friction}"
+    joints = ", ".join(f"{name}: {{{rail}, at: 0 {y} 0 mm}}" for name, y in rails.items())
+    fields = {"aside": 0, "seconds": 0.6, "speed": 1.0} | more
+    return simprop.simulate(parse_rig(DRAWER.format(joints=joints, **fields)), "mujoco", settle=False)
+
+
+def test_a_drawer_on_two_rails_stops() -> None:
+    """1 m/s, mu 0.3 on two rails: it stops after v^2 / (2 mu g) = 0.170 m, while it is guided on both sides of its
+    weight; guided over 200 mm it leans on their ends from 100 mm on, N1 + N2 = 2 W x / b: 0.1549 m, as on one."""
+    two = {"one": -200, "two": 200}
+    assert _drawer(two, 400, 0.3).track.coordinate[-1, 0] == pytest.approx(1 / (2 * 0.3 * G), rel=0.01)
+    # v^2 / (2 mu g) = b / 2 + (x^2 - (b / 2)^2) / b
+    leaning = np.sqrt(0.2 * (1 / (2 * 0.3 * G) - 0.1) + 0.1**2)
+    assert leaning == pytest.approx(0.1549, abs=1e-4)
+    for rails in (two, {"one": 0}):
+        assert _drawer(rails, 200, 0.3).track.coordinate[-1, 0] == pytest.approx(leaning, rel=0.005)
 
 
 @pytest.mark.parametrize("engine", ["mujoco", "bullet"])
@@ -194,3 +208,27 @@ def test_bearing_load_and_drive_torque_are_told_apart() -> None:
     assert np.linalg.norm(run.loads.wrenches.moment[-1, 0]) == pytest.approx(
         2.0, rel=1e-6
     )  # strength counts it
+
+
+@pytest.mark.parametrize("engine", ["mujoco", "bullet"])
+def test_what_tilts_two_pins_presses_them_apart_and_rubs(engine: str) -> None:
+    """2 kg 300 mm beside the middle of two pins 150 mm apart, mu 0.3: they bear W / 2 -+ W e / a, 2.5 W and -1.5 W,
+    and brake by mu r 4 W = 0.1412 N*m; a moment that rubs nowhere would leave 0.0353. (Their tilting takes
+    1 / (1 + 3 a^2 / L^2) of the moment: 2e-3 at walls of 12 mm.)"""
+    pin = "pin: [wall, mask], axis: x, diameter: 12 mm, friction: 0.3"
+    run = _run(
+        "wall: {fixed: true}, mask: {parts: [{lump: 2 kg, at: 300 0 0 mm, inertia: 0.01 0.01 0.01 kg*m^2}]}",
+        f"left: {{{pin}, at: -75 0 0 mm}}, right: {{{pin}, at: 75 0 0 mm}}",
+        "motors: {drive: {joint: left, motor: {steady: {torque: 1 N*m}}}}",
+        seconds=0.2,
+        engine=engine,
+    )
+    braked = float(run.track.applied[-1, 3].sum())
+    assert braked == pytest.approx(-0.3 * 0.006 * 2 * G * 2 * 0.3 / 0.15, rel=0.01)
+
+
+def test_a_drawer_that_weighs_beside_its_rails_rubs_more() -> None:
+    """3 kg 300 mm beside the middle of two rails 400 mm apart: the couple takes a^2 / (a^2 + w^2) = 0.8 of the moment
+    (rails that resist being turned over w = 200 mm take the rest), so N = W (0.5 -+ 0.8 e / a), 1.2 W in all."""
+    run = _drawer({"one": -200, "two": 200}, 200, 0.01, aside=300, seconds=0.1, speed=0.02)
+    assert float(run.track.applied[-1, 3].sum()) == pytest.approx(-0.01 * 1.2 * 3 * G, rel=0.02)

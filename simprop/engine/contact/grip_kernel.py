@@ -64,6 +64,35 @@ def limits(scalars: Any, vectors: Any, wrench: Any, turn: Any, rate: Any, fresh:
 
 
 @compiled
+def split(rows: Any, blocks: Any, wrench: Any, turn: Any, found: Any) -> None:
+    """Hand the wrenches of joints between the same two bodies over to each as they give.
+
+    Args:
+        rows: of what takes, and of what it takes of, (P, 2).
+        blocks: what it takes, first body's axes, (P, 6, 6).
+        wrench: force and moment about the joint's point, world, (G, 6); changed.
+        turn: rotations of the first bodies, (G, 3, 3).
+        found: (G, 6), overwritten.
+    """
+    for p in range(len(rows)):
+        found[rows[p, 0]] = 0.0
+    for p in range(len(rows)):
+        to, of = rows[p]
+        f = _inside(turn[of], (wrench[of, 0], wrench[of, 1], wrench[of, 2]))
+        m = _inside(turn[of], (wrench[of, 3], wrench[of, 4], wrench[of, 5]))
+        own = (f[0], f[1], f[2], m[0], m[1], m[2])
+        for i in range(6):
+            for j in range(6):
+                found[to, i] += blocks[p, i, j] * own[j]
+    for p in range(len(rows)):
+        k = rows[p, 0]
+        for half in (0, 3):
+            v = _kept(turn[k], (found[k, half], found[k, half + 1], found[k, half + 2]))
+            for i in range(3):
+                wrench[k, half + i] = v[i]
+
+
+@compiled
 def _about(force: Any, moment: Any, away: Any, out: Any) -> None:
     """out = force, and the moment about a point from which the given one's point lies `away`."""
     out[0], out[1], out[2] = force[0], force[1], force[2]

@@ -1,0 +1,62 @@
+"""How far the joints of a prop give in what they bar, from what is drawn at them."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from simprop.assembly.types import Assembly, BodyData, JointData
+from simprop.catalog.load import material
+from simprop.elastic.give import STEEL, edge_give, pin_give, tilt_give
+from simprop.geometry.arrays import Array
+from simprop.parts.part import Shape
+
+NEAR = 0.03
+"""A part further from the joint than this is not what it is fastened to, m."""
+PIN = 6e-3
+"""Diameter of a pin that isn't stated, m (assumed)."""
+WALL = 6e-3
+"""Wall of what isn't drawn at a joint, m, taken for steel (assumed)."""
+SPREAD = 30e-3
+"""Length over which a joint that doesn't turn or slide resists tilting where nothing says more, m (assumed)."""
+
+
+def joint_give(assembly: Assembly, joint: JointData) -> tuple[Array, Array]:
+    """How far a joint gives: m/N and rad/(N m) as tensors in its first body's start axes, (3, 3) each.
+
+    Pin and walls as drawn by `simprop.elastic.give.pin_give`; along its axis a joint gives as much as across it
+    (assumed); tilting by the length of its bearing or of both walls. A joint that gives as stated gives so.
+    """
+    if joint.give is not None:
+        inverse = np.linalg.pinv(joint.give.stiffness, rcond=1e-15, hermitian=True)
+        return np.asarray(inverse[:3, :3]), np.asarray(inverse[3:, 3:])
+    axis, thick = joint.axis, joint.kind.thick or PIN
+    ends = [_wall(assembly.bodies[b], joint.point, axis) for b in (joint.first, joint.second)]
+    moduli = ends[0][1], ends[1][1]
+    length = joint.kind.bed
+    walls = (ends[0][0], ends[1][0]) if length is None else (length, length)
+    across = pin_give(thick, walls, moduli)
+    tilt = tilt_give(across, sum(walls) if axis.any() else SPREAD)
+    twist = edge_give(across, max(thick, *walls) if axis.any() else SPREAD)
+    line = np.outer(axis, axis)
+    square = np.eye(3) - line
+    return across * np.eye(3), tilt * square + twist * line if axis.any() else tilt * np.eye(3)
+
+
+def _wall(body: BodyData, point: Array, axis: Array) -> tuple[float, float]:
+    """Wall m and Young's modulus Pa of what a joint goes through on one body."""
+    local = point - body.com
+    rows = [
+        (through, shape)
+        for shape in body.shapes
+        if _near(shape, local)[0] <= NEAR and (through := shape.through(axis)) is not None
+    ]
+    if not rows:
+        return WALL, STEEL
+    through, shape = min(rows, key=lambda row: _near(row[1], local))
+    modulus = material(shape.material).modulus if shape.material else None
+    return through.wall, modulus or STEEL
+
+
+def _near(shape: Shape, point: Array) -> tuple[float, float]:
+    """Key by which the nearest part is found: the gap to it as it is, and how far its middle is."""
+    return min(solid.nearness(point) for solid in shape.solids())
