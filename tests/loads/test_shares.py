@@ -11,6 +11,7 @@ import pytest
 
 import simprop
 from simprop.elastic.give import STEEL, pin_give
+from simprop.errors import SimpropError
 from simprop.rig.load import parse_rig
 from simprop.run.run import Run
 
@@ -124,23 +125,26 @@ run: {{for: {seconds} s, start_speeds: {{one: {speed} m/s}}}}
 """
 
 
-def _drawer(rails: dict[str, int], bearing: int, friction: float, **more: float) -> Run:
+def _drawer(rails: dict[str, int], bearing: int, friction: float, engine: str, **more: float) -> Run:
     rail = f"slider: [chest, drawer], along: x, bearing: {bearing} mm, friction: {friction}"
     joints = ", ".join(f"{name}: {{{rail}, at: 0 {y} 0 mm}}" for name, y in rails.items())
     fields = {"aside": 0, "seconds": 0.6, "speed": 1.0} | more
-    return simprop.simulate(parse_rig(DRAWER.format(joints=joints, **fields)), "mujoco", settle=False)
+    return simprop.simulate(parse_rig(DRAWER.format(joints=joints, **fields)), engine, settle=False)
 
 
-def test_a_drawer_on_two_rails_stops() -> None:
+@pytest.mark.parametrize("engine", ["mujoco", "bullet"])
+def test_a_drawer_on_two_rails_stops(engine: str) -> None:
     """1 m/s, mu 0.3 on two rails: it stops after v^2 / (2 mu g) = 0.170 m, while it is guided on both sides of its
     weight; guided over 200 mm it leans on their ends from 100 mm on, N1 + N2 = 2 W x / b: 0.1549 m, as on one."""
     two = {"one": -200, "two": 200}
-    assert _drawer(two, 400, 0.3).track.coordinate[-1, 0] == pytest.approx(1 / (2 * 0.3 * G), rel=0.01)
+    assert _drawer(two, 400, 0.3, engine).track.coordinate[-1, 0] == pytest.approx(
+        1 / (2 * 0.3 * G), rel=0.01
+    )
     # v^2 / (2 mu g) = b / 2 + (x^2 - (b / 2)^2) / b
     leaning = np.sqrt(0.2 * (1 / (2 * 0.3 * G) - 0.1) + 0.1**2)
     assert leaning == pytest.approx(0.1549, abs=1e-4)
     for rails in (two, {"one": 0}):
-        assert _drawer(rails, 200, 0.3).track.coordinate[-1, 0] == pytest.approx(leaning, rel=0.005)
+        assert _drawer(rails, 200, 0.3, engine).track.coordinate[-1, 0] == pytest.approx(leaning, rel=0.005)
 
 
 @pytest.mark.parametrize("engine", ["mujoco", "bullet"])
@@ -227,8 +231,31 @@ def test_what_tilts_two_pins_presses_them_apart_and_rubs(engine: str) -> None:
     assert braked == pytest.approx(-0.3 * 0.006 * 2 * G * 2 * 0.3 / 0.15, rel=0.01)
 
 
-def test_a_drawer_that_weighs_beside_its_rails_rubs_more() -> None:
+@pytest.mark.parametrize("engine", ["mujoco", "bullet"])
+def test_a_drawer_that_weighs_beside_its_rails_rubs_more(engine: str) -> None:
     """3 kg 300 mm beside the middle of two rails 400 mm apart: the couple takes a^2 / (a^2 + w^2) = 0.8 of the moment
     (rails that resist being turned over w = 200 mm take the rest), so N = W (0.5 -+ 0.8 e / a), 1.2 W in all."""
-    run = _drawer({"one": -200, "two": 200}, 200, 0.01, aside=300, seconds=0.1, speed=0.02)
+    run = _drawer({"one": -200, "two": 200}, 200, 0.01, engine, aside=300, seconds=0.1, speed=0.02)
     assert float(run.track.applied[-1, 3].sum()) == pytest.approx(-0.01 * 1.2 * 3 * G, rel=0.02)
+
+
+def test_bullet_says_which_slide_it_cannot_work_out() -> None:
+    """A rubbing slide that closes a loop and has no rail beside it: here two that cross hold a plate."""
+    rig = """
+rig: 1
+name: Plate between rails
+bodies:
+  frame: {fixed: true}
+  rider: {parts: [{lump: 1 kg, at: 0 0 0 mm, inertia: 0.01 0.01 0.01 kg*m^2}]}
+  plate: {parts: [{lump: 1 kg, at: 100 0 0 mm, inertia: 0.01 0.01 0.01 kg*m^2}]}
+joints:
+  one: {slider: [frame, rider], at: 0 0 0 mm, along: x, friction: 1 N}
+  two: {pin: [rider, plate], at: 0 0 0 mm, axis: y}
+  three: {slider: [frame, plate], at: 100 0 0 mm, along: x, friction: 1 N}
+run: {for: 0.1 s}
+"""
+    pytest.importorskip("pybullet")
+    with pytest.raises(
+        SimpropError, match=r"'(one|three)', which closes a loop and has no rail beside it.*mujoco"
+    ):
+        simprop.simulate(parse_rig(rig), "bullet", settle=False)

@@ -17,6 +17,7 @@ from simprop.engine.bullet.outside import (
     TurnProbe,
     Vec,
     back,
+    beside,
     closing_turn,
     compose,
     turn,
@@ -82,7 +83,8 @@ def step_through(world: World, steps: int, progress: Progress | None) -> Log:  #
         gripped = Gripped(assembly, actuation, links, world.tied, braked)
         for m, most in gripped.start.items():
             direct.limit[m] += most
-        rubbing = [(g.axis, first[world.of_axis[g.axis]]) for g in actuation.grips if g.axis in world.of_axis]
+        rates_of = {axis: hold.rate for axis, _, hold in holds}
+        rubbing = [(g.axis, rates_of[g.axis]) for g in actuation.grips if rates_of[g.axis] >= 0]
 
     moving = [i for i, k in enumerate(links) if k.kind in ("turn", "slide")]
     moving_links, firsts = [links[i] for i in moving], [first[i] for i in moving]
@@ -195,7 +197,8 @@ def _holds(world: World, first: Sequence[int]) -> list[tuple[int, bool, Hold]]:
         rubs = actuation.friction[axis] > 0.0 or axis in {g.axis for g in actuation.grips}
         if not rubs and axis not in driven:
             continue
-        rate = first[world.of_axis[axis]] if axis in world.of_axis else -1
+        moves = beside(assembly, axis, world.of_axis) if axis not in driven else axis
+        rate = first[world.of_axis[moves]] if moves in world.of_axis else -1
         data = assembly.axes[axis] if rate >= 0 else closing_turn(assembly, axis)
         joint = assembly.joints[data.joint]
         ends = world.of_body.get(joint.first, -1), world.of_body.get(joint.second, -1)

@@ -5,7 +5,7 @@ Plain floats throughout: this runs at every step.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from math import atan2, pi, sqrt
 
 import numpy as np
@@ -104,6 +104,30 @@ class LineProbe:
         return one, two, unit, length, self._ahead.rate(length)
 
 
+def beside(assembly: Assembly, axis: int, of_axis: Collection[int]) -> int:
+    """The coordinate of the chain that a slide moves along with: its own, or that of a rail beside it.
+
+    Of two rails between the same bodies one closes a loop; it slides as far as the other, so its friction acts there.
+
+    Args:
+        of_axis: the coordinates that the chain has.
+    """
+    data = assembly.axes[axis]
+    if axis in of_axis or data.motion != "slide":
+        return axis
+    own = _ends(assembly, data)
+    rails = (k for k, other in enumerate(assembly.axes) if k in of_axis and other.motion == "slide")
+    alike = (k for k in rails if _ends(assembly, assembly.axes[k]) == own)
+    return next((k for k in alike if float(assembly.axes[k].way @ data.way) > 1 - 1e-9), axis)
+
+
+def _ends(assembly: Assembly, axis: Axis) -> tuple[int, int]:
+    """The bodies between which a coordinate counts; -1 for any that stands still."""
+    joint = assembly.joints[axis.joint]
+    one, two = (-1 if assembly.bodies[i].fixed else i for i in (joint.first, joint.second))
+    return one, two
+
+
 def closing_turn(assembly: Assembly, axis: int) -> Axis:
     """A coordinate of a joint that closes a loop, on which something acts.
 
@@ -114,7 +138,8 @@ def closing_turn(assembly: Assembly, axis: int) -> Axis:
     if data.motion == "slide":
         name = assembly.joints[data.joint].name
         raise EngineError(
-            f"something acts along the slide of joint {name!r}, which closes a loop; use --engine mujoco"
+            f"something acts along the slide of joint {name!r}, which closes a loop and has no rail beside it: bullet "
+            "can't work out what it does; use --engine mujoco"
         )
     return data
 

@@ -11,6 +11,7 @@ import numpy as np
 from simprop.assembly.types import Assembly
 from simprop.engine.acting.actuation import Actuation
 from simprop.engine.bullet.links import Link, Tie
+from simprop.engine.bullet.outside import beside
 from simprop.engine.bullet.result import Log
 from simprop.engine.contact.gripping import Grips
 from simprop.engine.contact.touches import TouchData
@@ -100,6 +101,11 @@ class Gripped:
         self._arms = np.array([j.point - p for j, p in zip(joints, on, strict=True)])
         self._holds, self._least = [holds[a] for a in axes], actuation.friction[axes]
         self._axes = axes
+        twins = [(k, beside(assembly, a, of_axis)) for k, a in enumerate(axes) if a not in of_axis]
+        self._twins = [
+            (k, axes.index(other), holds[axes[k]]) for k, other in twins if other in of_axis and other in axes
+        ]
+        self._ways = [assembly.axes[a].way for a in axes]
         self.start = dict(zip(self._holds, self._grips.limit.tolist(), strict=True))
 
     def update(
@@ -110,6 +116,14 @@ class Gripped:
         self._read(
             self._rows, self._arms, direct.reactions(coordinate, balls, rates), grips.wrench, grips.turn
         )
+        for closing, rail, row in self._twins:
+            # the friction of a rail that closes a loop acts along the other's coordinate: it belongs to its own place
+            turn = grips.turn[closing]
+            push = direct.held[row] * (turn @ self._ways[closing])
+            away = turn @ (self._arms[closing] - self._arms[rail])
+            grips.wrench[rail, :3] -= push
+            grips.wrench[rail, 3:] -= np.cross(away, push)
+            grips.wrench[closing, :3] += push
         grips.rate[:] = rate[self._axes]
         grips.update()
         direct.limit[self._holds] = self._least + grips.limit
