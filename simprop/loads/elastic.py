@@ -1,7 +1,7 @@
 """What the joints and bodies of a prop store under load, so that joints share what balance leaves open.
 
 Bodies are the frames of beams that their pipes, rods and bars make as drawn; what has no section is rigid and held by
-the nearest beam, and so is all that stands still. Loads of contacts are left out of the beams' bending.
+the nearest beam, and so is all that stands still. What touches a body bends it where it touches.
 """
 
 from __future__ import annotations
@@ -29,12 +29,14 @@ class _Held:
         body: index.
         joints: index of each joint, +1 where the body is its second, else -1, and its place from the centre of mass.
         lines: the same of each spring or straight drive.
+        touches: the same of each place of touch, where it is in the start pose.
         matrix: its answer to loads there.
     """
 
     body: int
     joints: tuple[tuple[int, float, Array], ...]
     lines: tuple[tuple[int, float, Array], ...]
+    touches: tuple[tuple[int, float, Array], ...]
     matrix: Array
 
 
@@ -88,9 +90,18 @@ class Elastic:
             )
             if end == index
         ]
-        places = np.array([place for _, _, place in (*joints, *lines)]).reshape(-1, 3)
+        touches = [
+            (k, sign, point)
+            for k, touch in enumerate(laws.touches)
+            for end, sign, point in (
+                (touch.second, 1.0, touch.second_point + touch.radius * touch.middle),
+                (touch.first, -1.0, touch.first_point),
+            )
+            if end == index
+        ]
+        places = np.array([place for _, _, place in (*joints, *lines, *touches)]).reshape(-1, 3)
         beams, lumps = beams_of(body)
-        return _Held(index, tuple(joints), tuple(lines), answer(beams, places, lumps).matrix)
+        return _Held(index, tuple(joints), tuple(lines), tuple(touches), answer(beams, places, lumps).matrix)
 
     def loads(
         self, track: Trajectory, part: slice, turn: Array, points: Array, taken: Array, x: Array, open_: Array
@@ -124,6 +135,13 @@ class Elastic:
                 rows[:, 3:] = sign * (back @ (own[:, j, 3:] + _across(away) @ own[:, j, :3]))
             for i, (line, sign, _) in enumerate(held.lines, len(held.joints)):
                 found[:, k, 6 * i : 6 * i + 3, count] = sign * (back @ pulls[:, line, :, None])[..., 0]
+            for i, (touch, sign, place) in enumerate(held.touches, len(held.joints) + len(held.lines)):
+                push = np.nan_to_num(track.touch_force[part][:, touch, :, None])
+                there = np.nan_to_num(track.touch_point[part][:, touch])
+                away = np.where(push.any(axis=1), there - centre - turn[:, held.body] @ place, 0.0)
+                rows = found[:, k, 6 * i : 6 * i + 6, count]
+                rows[:, :3] = sign * (back @ push)[..., 0]
+                rows[:, 3:] = sign * (back @ (_across(away) @ push))[..., 0]
             gravity = back @ np.asarray(self.assembly.rig.run.gravity)
             moves = (track.acceleration, track.spin, track.spin_acceleration)
             inside = [(back @ v[part][:, held.body, :, None])[..., 0] for v in moves]

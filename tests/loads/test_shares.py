@@ -258,3 +258,25 @@ run: {for: 0.1 s}
     why = r"'(one|two|three)', which closes a loop and has no rail beside it.*mujoco"
     with pytest.raises(SimpropError, match=why):
         simprop.simulate(parse_rig(rig), "bullet", settle=False)
+
+
+@pytest.mark.parametrize("engine", ["mujoco", "bullet"])
+def test_what_presses_on_a_bar_bends_it(engine: str) -> None:
+    """A weight that stands in the middle of one of two spans on three balls: 13, 22 and -3 thirty-seconds of it
+    (Timoshenko, Strength of Materials, from memory), though no joint and no part of the bar carries it there."""
+    bar = "{bar: 12 x 2 mm, of: steel, from: -600 0 0 mm, to: 600 0 0 mm, thin: z, mass: 1 g}"
+    lump = "{lump: 5 kg, at: -300 0 40 mm}"  # drawn as deep as it presses itself in: at rest from the start
+    deep = 5 * G / 20e3 * 1e3
+    run = _run(
+        f"{BOX}, lid: {{parts: [{bar}]}}, weight: {{parts: [{lump}]}}",
+        ", ".join(
+            f"{name}: {{ball: [box, lid], at: {x} 0 0 mm}}"
+            for name, x in {"a": -600, "b": 0, "c": 600}.items()
+        )
+        + ", guide: {slider: [box, weight], at: -300 0 40 mm, along: z}",
+        f"contacts: {{foot: {{ball: weight, at: -300 0 {20 - deep} mm, diameter: 40 mm, friction: 0, "
+        "stiffness: 20 N/mm, loss: 0.5, on: {face: lid, at: -300 0 0 mm, normal: z}}}",
+        engine=engine,
+    )
+    got = np.array([_force(run, name)[2] for name in "abc"]) / (5 * G)
+    assert got == pytest.approx([13 / 32, 22 / 32, -3 / 32], abs=2e-3)
