@@ -204,7 +204,8 @@ def test_drag_where_it_closes_a_loop():
     )
     pytest.importorskip("pybullet")
     with pytest.raises(
-        EngineError, match="the slide of joint 'table', which closes a loop; use --engine mujoco"
+        EngineError,
+        match="the slide of joint 'table', which closes a loop and has no rail beside it: bullet can't",
     ):
         simulate(rig, "bullet", step=1e-3, settle=False)
 
