@@ -101,8 +101,7 @@ class _Chain:
         size = max(float(np.linalg.norm(b.end - b.start)) for b in beams) / elements
         fixed: list[list[float]] = [[0.0, 1.0] for _ in beams]
         for beam, at in [*(nearest(beams, p) for p in places), *((other, at) for _, _, other, at in links)]:
-            length = float(np.linalg.norm(beams[beam].end - beams[beam].start))
-            if min(abs(at - s) for s in fixed[beam]) * length > NEAR * length:
+            if min(abs(at - s) for s in fixed[beam]) > NEAR:
                 fixed[beam].append(at)
         self.rows: list[list[tuple[float, int]]] = []
         self.points: list[Array] = []

@@ -207,6 +207,11 @@ class Assembly:
     members: tuple[Member, ...] = ()
 
     @property
+    def gives(self) -> bool:
+        """True if a joint gives or a member bends."""
+        return any(joint.give is not None for joint in self.joints)
+
+    @property
     def seams(self) -> frozenset[int]:
         """Indices of the joints between pieces of members that bend: no joints of the rig."""
         return frozenset(j for member in self.members for j in member.seams)

@@ -59,7 +59,7 @@ def once(
         if report is not None:
             report(stage, done, steps)
 
-    if any(joint.give is not None for joint in assembly.joints) and not engine.gives:
+    if assembly.gives and not engine.gives:
         bending = ", ".join(m.whole.name for m in assembly.members) or "a joint that gives"
         raise EngineError(
             f"the {engine.name} engine moves rigid bodies alone ({bending}): use --engine exudyn"

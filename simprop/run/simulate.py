@@ -57,7 +57,7 @@ def simulate(
         EngineError: when the run goes wrong, or its energy doesn't add up to 2 % at the finest step.
     """
     assembly = assembled(prop) if isinstance(prop, Rig) else prop
-    if engine is None and any(joint.give is not None for joint in assembly.joints):
+    if engine is None and assembly.gives:
         engine = FLEXIBLE
     chosen = choose_engine(engine) if isinstance(engine, str | None) else engine
     laws = actuate(assembly)

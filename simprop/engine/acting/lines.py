@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, TypeVar
 
@@ -14,6 +14,7 @@ from simprop.drives.supplies import SupplySpec, source_of
 from simprop.engine.acting.stepper import LineDrive
 from simprop.errors import Fault, RigError
 from simprop.geometry.arrays import Array
+from simprop.geometry.turning import rotate
 from simprop.laws.cues import Command, largest
 from simprop.laws.forms import LinePull, Mounted, Mounting, Note
 from simprop.laws.springs import LineLaw
@@ -36,6 +37,23 @@ class LineData:
     first_point: Array
     second_point: Array
     law: LineLaw | Mounted
+
+
+def line_ends(lines: Sequence[LineData], position: Array, rotation: Array) -> tuple[Array, Array]:
+    """World places of the two ends of each line, (n, L, 3) m each.
+
+    Args:
+        lines: of an `Actuation`.
+        position: centres of mass of the bodies, (n, B, 3) m.
+        rotation: of the bodies from the start, (n, B, 4).
+    """
+    shape = (len(position), len(lines), 3)
+    start, end = np.zeros(shape), np.zeros(shape)
+    for k, line in enumerate(lines):
+        one, two = line.first, line.second
+        start[:, k] = position[:, one] + rotate(rotation[:, one], line.first_point)
+        end[:, k] = position[:, two] + rotate(rotation[:, two], line.second_point)
+    return start, end
 
 
 class Supplies:

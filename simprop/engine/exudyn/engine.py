@@ -153,12 +153,9 @@ def _solve(exu: Any, system: System, stepping: Stepping, step: float, steps: int
     settings.solutionSettings.sensorsWriteFileHeader = False
     settings.displayComputationTime = False
     try:
-        solved = mbs.SolveDynamic(settings)
-    except Exception as error:
-        if stepping.error is None:
-            stepping.reason = str(error)
-        solved = False
-    return bool(solved)
+        return bool(mbs.SolveDynamic(settings))
+    except Exception:  # it says no more than that it stopped
+        return False
 
 
 @contextlib.contextmanager

@@ -8,6 +8,7 @@ import numpy as np
 
 from simprop.assembly.types import Assembly
 from simprop.engine.acting.actuation import Actuation
+from simprop.engine.exudyn.touch import EULER
 from simprop.engine.world import APPLIED
 from simprop.geometry.arrays import Array
 
@@ -18,25 +19,19 @@ class Log:
 
     Attributes:
         state: places, speeds and accelerations as the engine counts them, (n, 3, C).
-        coordinate, rate: of each axis, (n, A); NaN where nothing acts on it.
         applied: loads on the axes, (n, 5, A).
         line_force: (n, L) N.
         voltage, current: (n, M).
         touch_force, touch_point: (n, T, 3).
-        reaction: of each joint in the axes of its rows: force and moment on the second body, (n, J, 6); NaN where the
-            engine bars nothing.
     """
 
     state: Array
-    coordinate: Array
-    rate: Array
     applied: Array
     line_force: Array
     voltage: Array
     current: Array
     touch_force: Array
     touch_point: Array
-    reaction: Array
 
     @staticmethod
     def empty(assembly: Assembly, actuation: Actuation, steps: int) -> Log:
@@ -44,14 +39,11 @@ class Log:
         axes, lines, touches = len(assembly.axes), len(actuation.lines), len(actuation.touches)
         moving = sum(not b.fixed for b in assembly.bodies)
         return Log(
-            np.zeros((steps, 3, 7 * moving)),
-            np.full((steps, axes), np.nan),
-            np.full((steps, axes), np.nan),
+            np.zeros((steps, 3, EULER * moving)),
             np.zeros((steps, len(APPLIED), axes)),
             np.zeros((steps, lines)),
             np.full((steps, actuation.columns), np.nan),
             np.full((steps, actuation.columns), np.nan),
             np.zeros((steps, touches, 3)),
             np.zeros((steps, touches, 3)),
-            np.full((steps, len(assembly.joints), 6), np.nan),
         )

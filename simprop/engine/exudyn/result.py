@@ -6,7 +6,9 @@ import numpy as np
 
 from simprop.assembly.types import Assembly
 from simprop.engine.acting.actuation import Actuation
+from simprop.engine.acting.lines import line_ends
 from simprop.engine.exudyn.log import Log
+from simprop.engine.exudyn.touch import EULER, euler_rows
 from simprop.engine.track import axis_coordinate
 from simprop.engine.world import Trajectory
 from simprop.geometry.arrays import Array
@@ -29,27 +31,21 @@ def trajectory(
     rotation[..., 3] = 1.0
     velocity, spin, acceleration, turning = (np.zeros((n, count, 3)) for _ in range(4))
     for k, body in enumerate(moving):
-        place, speed, change = np.moveaxis(log.state[:, :, 7 * k : 7 * k + 7], 1, 0)
+        place, speed, change = np.moveaxis(log.state[:, :, EULER * k : EULER * (k + 1)], 1, 0)
         position[:, body] += place[:, :3]
         velocity[:, body], acceleration[:, body] = speed[:, :3], change[:, :3]
-        real = 1.0 + place[:, 3]
-        euler = np.column_stack([place[:, 4:7], real])
-        rotation[:, body] = euler / np.linalg.norm(euler, axis=1, keepdims=True)
+        euler = place[:, 3:7] + [1.0, 0.0, 0.0, 0.0]
+        rotation[:, body] = euler[:, [1, 2, 3, 0]] / np.linalg.norm(euler, axis=1, keepdims=True)
         # w = 2 G p', and as G' p' = 0 also a = 2 G p''
-        spin[:, body] = _turning(euler, speed[:, 3:7])
-        turning[:, body] = _turning(euler, change[:, 3:7])
-    coordinate, rate = log.coordinate.copy(), log.rate.copy()
-    for axis in range(len(assembly.axes)):
+        rows = euler_rows(euler)
+        spin[:, body] = 2.0 * np.einsum("ijn,nj->ni", rows, speed[:, 3:7])
+        turning[:, body] = 2.0 * np.einsum("ijn,nj->ni", rows, change[:, 3:7])
+    axes = range(len(assembly.axes))
+    coordinate, rate = np.zeros((n, len(axes))), np.zeros((n, len(axes)))
+    for axis in axes:
         coordinate[:, axis] = axis_coordinate(assembly, axis, position, rotation)
         rate[:, axis] = _rate(assembly, axis, position, rotation, velocity, spin)
-    ends = []
-    for which in ("first", "second"):
-        rows = [
-            position[:, b] + rotate(rotation[:, b], getattr(line, f"{which}_point"))
-            for line in actuation.lines
-            for b in [getattr(line, which)]
-        ]
-        ends.append(np.stack(rows, axis=1) if rows else np.zeros((n, 0, 3)))
+    start, end = line_ends(actuation.lines, position, rotation)
     return Trajectory(
         step=step,
         time=np.arange(n, dtype=np.float64) * step,
@@ -63,21 +59,12 @@ def trajectory(
         rate=rate,
         applied=log.applied,
         line_force=log.line_force,
-        line_start=ends[0],
-        line_end=ends[1],
+        line_start=start,
+        line_end=end,
         voltage=log.voltage,
         current=log.current,
         touch_force=log.touch_force,
         touch_point=log.touch_point,
-    )
-
-
-def _turning(euler: Array, change: Array) -> Array:
-    """2 G(p) q of Euler parameters p (x y z w) and their change q (w first), (n, 3), world axes."""
-    x, y, z, w = euler.T
-    r, a, b, c = change.T
-    return 2.0 * np.column_stack(
-        [-x * r + w * a - z * b + y * c, -y * r + z * a + w * b - x * c, -z * r - y * a + x * b + w * c]
     )
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -35,26 +36,29 @@ class Stepping:
         log: rows.
         done: how many are recorded.
         error: what was raised in it, to be raised again outside of the engine.
-        reason: what the engine says where it stopped by itself.
     """
 
     def __init__(self, system: System, log: Log, start: Start, progress: Progress | None = None):
         exu, assembly = system.exu, system.assembly
         self.system, self.log, self.progress = system, log, progress
         self.actuation, self.step = system.actuation, system.step
-        self.actuator = Actuator(self.actuation)
+        nothing = np.zeros(len(assembly.axes))  # `AxisLoads` sees to all but what is decided
+        self.actuator = Actuator(
+            replace(self.actuation, friction=nothing, viscous=nothing, torsion=(), stops=())
+        )
         self.done = 0
         self.error: BaseException | None = None
-        self.reason = ""
         kind = exu.OutputVariableType
         self._at, self._rate, self._length = kind.Displacement, kind.Velocity, kind.Distance
         self._force, self._torque = kind.ForceLocal, kind.TorqueLocal
         self._where = [0.0] * len(assembly.axes)
         self._speed = [axis_rate(assembly, axis) for axis in range(len(assembly.axes))]
+        self._forces = np.full((len(assembly.joints), 6), np.nan)
         self._reaction: dict[int, float] = {}
         self._given = [0.0] * len(assembly.axes)
         self._mounted = [k for k, line in enumerate(self.actuation.lines) if isinstance(line.law, Mounted)]
         self._slot = {b: slice(EULER * k, EULER * k + EULER) for k, b in enumerate(system.moving)}
+        self._rubbing = {g.joint for g in self.actuation.grips} & system.joints.keys()
         self._gripped = Gripped(assembly, self.actuation) if self.actuation.grips else None
         if self._gripped is not None:
             self._limit(start.limits or self._gripped.first)
@@ -106,10 +110,7 @@ class Stepping:
                 self._reaction[axis] = loads.drive.load(where[axis], speed[axis], time - loads.began)
         for k, (length, rate) in enumerate(lines):
             log.line_force[n, k] = self._tension(k, length, rate)
-        for j, joint in self.system.joints.items():
-            log.reaction[n, j, :3] = mbs.GetObjectOutput(joint, self._force)
-            log.reaction[n, j, 3:] = mbs.GetObjectOutput(joint, self._torque)
-        self._loaded(n, time)
+        self._loaded(mbs, n, time)
         if n:
             self._begin(mbs, time, lines)
         if self.actuation.columns:
@@ -118,12 +119,16 @@ class Stepping:
         if self.progress is not None and self.done % LOOK == 0:
             self.progress(self.done)
 
-    def _loaded(self, n: int, time: float) -> None:
+    def _loaded(self, mbs: Any, n: int, time: float) -> None:
         """Limits of friction that goes with the load, and what touches, as a step begins."""
         log, touched = self.log, self.system.touched
         if self._gripped is not None:
+            for j in self._rubbing:
+                joint = self.system.joints[j]
+                self._forces[j, :3] = mbs.GetObjectOutput(joint, self._force)
+                self._forces[j, 3:] = mbs.GetObjectOutput(joint, self._torque)
             poses = self._poses(n)
-            self._limit(self._gripped.limits(poses, self.system.frames, log.reaction[n], self._speed))
+            self._limit(self._gripped.limits(poses, self.system.frames, self._forces, self._speed))
         if touched is not None:
             own = [self._slot[b] for b in touched.bodies]
             none = [np.zeros(0)]
@@ -238,7 +243,7 @@ class Stepping:
         limits: dict[int, float] = {}
         if self._gripped is not None:
             rates = [axis_rate(assembly, a) for a in range(len(assembly.axes))]
-            limits = self._gripped.limits(self._poses(0), self.system.frames, self.log.reaction[0], rates)
+            limits = self._gripped.limits(self._poses(0), self.system.frames, self._forces, rates)
         return Start(found, limits)
 
     def _change(self, body: int, point: Array, motion: str) -> Array:

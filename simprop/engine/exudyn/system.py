@@ -14,6 +14,7 @@ from simprop.engine.acting.rotors import rotors
 from simprop.engine.exudyn.axes import AxisLoads
 from simprop.engine.exudyn.rows import barred
 from simprop.engine.exudyn.touch import EULER, Touched
+from simprop.engine.track import axis_rate
 from simprop.geometry.arrays import Array
 from simprop.geometry.freedom import square
 from simprop.laws.forms import Mounted
@@ -175,10 +176,8 @@ class System:
         """Rotors that turn in a moving body, as bodies geared to their axis; and those that a slide carries along."""
         exu, mbs = self.exu, self.mbs
         for rotor in self._rotors.riding:
-            axis = self.assembly.axes[rotor.axis]
-            joint = self.assembly.joints[axis.joint]
             carrier = self.assembly.bodies[rotor.carrier]
-            rate = self._start_rate(rotor.axis)
+            rate = axis_rate(self.assembly, rotor.axis)
             spin = self.assembly.spin[rotor.carrier] + rotor.ratio * rate * rotor.way
             _, number = self._add_body(
                 carrier.com, 1e-9 * carrier.mass, rotor.tensor, self.assembly.velocity[rotor.carrier], spin
@@ -203,19 +202,13 @@ class System:
                     markerNumbers=[turned, self._coordinate(rotor.axis)], factor1=float(rotor.ratio)
                 )
             )
-            assert joint.first == rotor.carrier
         for k, armature in enumerate(self._rotors.armature):
             if armature and self.assembly.axes[k].motion == "slide":
-                rate = self._start_rate(k)
+                rate = axis_rate(self.assembly, k)
                 node = mbs.AddNode(exu.Node1D(referenceCoordinates=[0.0], initialVelocities=[rate]))
                 mbs.AddObject(exu.Mass1D(nodeNumber=node, mass=float(armature)))
                 wheel = mbs.AddMarker(exu.MarkerNodeCoordinate(nodeNumber=node, coordinate=0))
                 mbs.AddObject(exu.CoordinateConstraint(markerNumbers=[wheel, self._coordinate(k)]))
-
-    def _start_rate(self, axis: int) -> float:
-        from simprop.engine.track import axis_rate
-
-        return axis_rate(self.assembly, axis)
 
     def _line(self, k: int) -> Any:
         line, exu, mbs = self.actuation.lines[k], self.exu, self.mbs

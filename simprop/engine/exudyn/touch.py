@@ -15,12 +15,12 @@ EULER = 7
 
 
 def euler_rows(p: Array) -> Array:
-    """G of Euler parameters, (3, 4): the spin in world axes is 2 G p'.
+    """G of Euler parameters, (3, 4) or (3, 4, n): the spin in world axes is 2 G p'.
 
     Args:
-        p: with the real one first, (4,).
+        p: with the real one first, (4,) or (n, 4).
     """
-    r, x, y, z = p
+    r, x, y, z = p.T
     return np.array([[-x, r, -z, y], [-y, z, r, -x], [-z, -y, x, r]])
 
 

@@ -9,11 +9,11 @@ import numpy as np
 from simprop.assembly.types import Assembly
 from simprop.engine.acting.actuation import Actuation
 from simprop.engine.acting.actuator import line_tension
+from simprop.engine.acting.lines import line_ends
 from simprop.engine.mujoco.plan import Plan
 from simprop.engine.trouble import BODY
 from simprop.engine.world import APPLIED, Trajectory
 from simprop.geometry.arrays import Array
-from simprop.geometry.turning import rotate
 from simprop.laws import stops
 from simprop.laws.dc import DcLine
 
@@ -89,7 +89,7 @@ def trajectory(
     rest = np.split(rows[:, BODY * len(plan.moving) :], np.cumsum(_sizes(assembly, plan)), axis=1)
     coordinate, rate, length, length_rate, forces = rest[:5]
     voltage, current = _electric(actuation, sensed, rate)
-    start, end = _ends(actuation, position, rotation)
+    start, end = line_ends(actuation.lines, position, rotation)
     return Trajectory(
         step=step,
         time=np.arange(n, dtype=np.float64) * step,
@@ -175,14 +175,3 @@ def _tensions(actuation: Actuation, plan: Plan, motion: tuple[Array, Array], for
         pairs = zip(length[:, k].tolist(), rate[:, k].tolist(), strict=True)
         result[:, k] = [line_tension(actuation, k, s, w) for s, w in pairs]
     return result
-
-
-def _ends(actuation: Actuation, position: Array, rotation: Array) -> tuple[Array, Array]:
-    """World places of the ends of the line springs, (n, L, 3) each."""
-    shape = (len(position), len(actuation.lines), 3)
-    start, end = np.zeros(shape), np.zeros(shape)
-    for k, line in enumerate(actuation.lines):
-        one, two = line.first, line.second
-        start[:, k] = position[:, one] + rotate(rotation[:, one], line.first_point)
-        end[:, k] = position[:, two] + rotate(rotation[:, two], line.second_point)
-    return start, end

@@ -23,7 +23,7 @@ class WholeHistory(BodyHistory):
     """
 
     def __init__(self, loads: JointLoads, member: Bending):
-        assembly, track = loads.recording.assembly, loads.recording.track
+        track = loads.recording.track
         own = set(member.seams)
         self.loads, self.data, self.index = loads, member.whole, member.bodies[0]
         self.pieces = tuple(BodyHistory(loads, i) for i in member.bodies)
@@ -41,7 +41,6 @@ class WholeHistory(BodyHistory):
             if load.kind != "joint" or load.index not in own
         )
         self._owner = [nearest_piece(self.found, o.point) for o in self.outer]
-        self.assembly = assembly
 
     def _moved(self, load: Outer, piece: BodyHistory) -> Outer:
         return replace(load, point=load.point + piece.data.com - self.data.com)
