@@ -129,7 +129,7 @@ def runs(seed: int, count: int) -> list[tuple[str, Callable[[], str]]]:
             case = Broken(texts[name], (f"--set {field}={yaml_text(odd_value(rng))[:300]}",))
             words += case.said[0].split(" ", 1)
         if words[0] not in ("check", "cues"):
-            words += ["--engine", rng.choice(("mujoco", "mujoco", "bullet"))]
+            words += ["--engine", rng.choice(("mujoco", "mujoco", "bullet", "exudyn"))]
         if words[0] == "loads":
             words += ["--one-step"]
         if words[0] == "preview":
@@ -176,7 +176,7 @@ def main() -> None:
     parser.add_argument("--runs", type=int, default=500)
     parser.add_argument("--seed", type=int, default=1)
     asked = parser.parse_args()
-    for engine in ("mujoco", "bullet"):  # compiled loops are made once and kept: that isn't what is timed
+    for engine in ("mujoco", "bullet", "exudyn"):  # compiled loops are made once and kept: that isn't what is timed
         for rig in sorted((ROOT / "rigs").glob("*.yaml")):
             words = [
                 "strength",
