@@ -176,7 +176,11 @@ def main() -> None:
     parser.add_argument("--runs", type=int, default=500)
     parser.add_argument("--seed", type=int, default=1)
     asked = parser.parse_args()
-    for engine in ("mujoco", "bullet", "exudyn"):  # compiled loops are made once and kept: that isn't what is timed
+    for engine in (
+        "mujoco",
+        "bullet",
+        "exudyn",
+    ):  # compiled loops are made once and kept: that isn't what is timed
         for rig in sorted((ROOT / "rigs").glob("*.yaml")):
             words = [
                 "strength",
