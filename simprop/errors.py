@@ -154,8 +154,8 @@ class UnknownNameError(SimpropError):
 
     def __init__(self, what: str, value: str, allowed: Iterable[str]):
         self.what, self.value, self.allowed = what, value, tuple(allowed)
-        self.nearest = nearest(value, self.allowed)
-        super().__init__(f"{value!r} is not a known {what}{meant(value, self.allowed)}")
+        self.nearest = nearest(cut(value, 60), self.allowed)
+        super().__init__(f"{cut(value, 60)!r} is not a known {what}{meant(cut(value, 60), self.allowed)}")
 
 
 def signal_behind(error: BaseException | None) -> BaseException | None:

@@ -7,29 +7,73 @@ from rich.text import Text
 
 from simprop.commands.terminal import console
 from simprop.errors import SimpropError, listed, nearest
-from simprop.rig.reference import reference
+from simprop.rig.reference import TOPICS, Entry, Key, looked_up, reference
+
+FEW = 2
+"""So many kinds of record are shown key by key."""
 
 
 def show_fields(place: str) -> int:
-    """Print every kind of record whose place begins with `place`.
+    """Print every kind of record that `place` names, a single key, or how values are written; all of it for "".
 
     Raises:
         SimpropError: when there is none.
     """
-    entries = [e for e in reference() if e.place.startswith(place)]
-    if not entries:
-        places = list(dict.fromkeys(e.place for e in reference()))
-        near = nearest(place, places)
-        hint = f"; did you mean {near!r}?" if near else ""
-        raise SimpropError(f"no field begins with {place!r} (allowed: {listed(places)}){hint}")
-    last = ""
+    entries, keys = looked_up(place)
+    if place in TOPICS:
+        _topic(place)
+    elif not entries and not keys:
+        raise SimpropError(_unknown(place))
+    for entry, key in keys:
+        _line(f"{entry.place or 'the whole file'}: {key.name}", key)
+    if not place:
+        entries = reference()
+    for there in dict.fromkeys(e.place for e in entries):
+        _place([e for e in entries if e.place == there], len(entries) <= FEW)
+    if not place:
+        for topic in TOPICS:
+            _topic(topic)
+    return 0
+
+
+def _unknown(place: str) -> str:
+    places = list(dict.fromkeys(e.place for e in reference() if e.place))
+    names = [*places, *TOPICS, *dict.fromkeys(k.name for e in reference() for k in e.keys)]
+    near = nearest(place, names)
+    hint = f"; did you mean {near!r}?" if near else ""
+    allowed = f"the start of a place, a key, or one of {', '.join(TOPICS)}; {listed(places)}"
+    return f"no field begins with {place!r} (allowed: {allowed}){hint}"
+
+
+def _topic(name: str) -> None:
+    console.print(Text(f"\nhow {name} are written" if name != "inertia" else "\ninertia", style="bold"))
+    for sentence in TOPICS[name]:
+        console.print(Padding(Text(sentence), (0, 0, 0, 2)))
+
+
+def _place(entries: list[Entry], key_by_key: bool) -> None:
+    """All kinds at one place; keys that all of them may have stand once."""
+    console.print(Text(f"\n{entries[0].place or 'the whole file'}", style="bold"))
+    shared = [k for k in entries[0].may if len(entries) > FEW and all(k in e.may for e in entries)]
     for entry in entries:
-        if entry.place != last:
-            console.print(Text(f"\n{entry.place}", style="bold"))
-            last = entry.place
         head = f"{entry.kind}: {entry.about}" if entry.kind else entry.about
         console.print(Padding(Text(head), (0, 0, 0, 2)))
-        for what, keys in (("needs", entry.needs), ("may have", entry.may)):
-            if keys:
-                console.print(Padding(Text(f"{what} {', '.join(keys)}", style="dim"), (0, 0, 0, 6)))
-    return 0
+        own = tuple(k for k in entry.may if k not in shared)
+        for what, keys in (("needs", entry.needs), ("may have", own)):
+            if key_by_key and keys:
+                console.print(Padding(Text(what, style="dim"), (0, 0, 0, 6)))
+                for key in keys:
+                    _line(key.name, key, 8)
+            elif keys:
+                console.print(Padding(Text(f"{what} {', '.join(map(str, keys))}", style="dim"), (0, 0, 0, 6)))
+    if shared:
+        told = f"each may also have {', '.join(map(str, shared))}"
+        console.print(Padding(Text(told, style="dim"), (0, 0, 0, 2)))
+
+
+def _line(name: str, key: Key, indent: int = 2) -> None:
+    """One key with what it is, and how it is written."""
+    text = Text(name, style="bold")
+    text.append(f" ({key.form})" if key.form else "", style="dim")
+    text.append(f": {key.about}" if key.about else "", style="not bold")
+    console.print(Padding(text, (0, 0, 0, indent)))

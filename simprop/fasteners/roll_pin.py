@@ -52,7 +52,9 @@ class RollPin(Fastener):
         crush = pins.shaft_bearing_torque(STEEL_SHAFT, pin.diameter, self.shaft)
         return [
             ctx.pull_and_twist(
-                f"{self.count} {pin.name} pin across the shaft",
+                f"{self.count} x {pin.name} pin across the shaft"
+                if self.count > 1
+                else f"{pin.name} pin across the shaft",
                 (self.count * pin.double_shear, self.count * min(shear, crush)),
                 factor=factor,
                 assumed=["the shaft is of mild steel"],

@@ -41,7 +41,7 @@ def _exponent(value: Any) -> float:
     return power
 
 
-_FUNCTIONS: dict[str, Callable[..., Any]] = {
+FUNCTIONS: dict[str, Callable[..., Any]] = {
     "sin": lambda v: math.sin(_angle(v)),
     "cos": lambda v: math.cos(_angle(v)),
     "tan": lambda v: math.tan(_angle(v)),
@@ -123,7 +123,7 @@ def _expression(text: str, names: Mapping[str, Any]) -> Any:
     except QuantityError:
         raise
     except _UnknownError as error:
-        hint = meant(str(error), [*names, *_FUNCTIONS])
+        hint = meant(str(error), [*names, *FUNCTIONS])
         raise QuantityError(f"{str(error)!r} is not a named value of this file{hint}", _what(names)) from None
     except ZeroDivisionError:
         raise QuantityError("divides by zero") from None
@@ -142,9 +142,9 @@ def _worked_out(node: ast.expr, known: Mapping[str, Any]) -> Any:
     if isinstance(node, ast.UnaryOp):
         return _OPERATORS[type(node.op)](_worked_out(node.operand, known))
     if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and not node.keywords:
-        if node.func.id not in _FUNCTIONS:
+        if node.func.id not in FUNCTIONS:
             raise _UnknownError(node.func.id)
-        return _FUNCTIONS[node.func.id](*(_worked_out(v, known) for v in node.args))
+        return FUNCTIONS[node.func.id](*(_worked_out(v, known) for v in node.args))
     if isinstance(node, ast.Name):
         if node.id not in known:
             raise _UnknownError(node.id)

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 import re
+import typing
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Annotated, Any, NamedTuple
@@ -257,6 +258,17 @@ def _moments(value: Any, info: ValidationInfo) -> Vector:
     return (x, y, z)
 
 
+def how_written(reader: Callable[..., Any]) -> tuple[str, str] | None:
+    """What a reader of this file reads, and an example; None where nothing is known.
+
+    Example:
+        >>> how_written(_direction), how_written(_reader("mass"))
+        (('direction', 'x, -z, 0 0.6 0.8'), ('mass', '0.25 kg, 120 g, 2 lb'))
+    """
+    kind = getattr(reader, "kind", None)
+    return (kind, KINDS[kind][1]) if kind in KINDS else _WRITTEN.get(reader)
+
+
 AboveZero = Field(gt=0.0)
 NotNegative = Field(ge=0.0)
 Length = Annotated[float, BeforeValidator(_reader("length"))]
@@ -295,3 +307,14 @@ Moments = Annotated[Vector, BeforeValidator(_moments)]
 Extents2 = Annotated[tuple[float, float], BeforeValidator(_extents(2))]
 Extents3 = Annotated[tuple[float, float, float], BeforeValidator(_extents(3))]
 Window = Annotated[tuple[float, float], BeforeValidator(_window)]
+
+_EXTENTS2, _EXTENTS3 = (typing.get_args(extents)[1].func for extents in (Extents2, Extents3))
+_WRITTEN: dict[Callable[..., Any], tuple[str, str]] = {
+    _point: ("point", "0 20 300 mm"),
+    _places: ("point", "0 20 300 mm"),
+    _direction: ("direction", "x, -z, 0 0.6 0.8"),
+    _moments: ("moments of inertia", "2e-5 2e-5 1e-5 kg*m^2"),
+    _EXTENTS2: ("sizes", "40 x 18 mm"),
+    _EXTENTS3: ("sizes", "300 x 200 x 18 mm"),
+    _window: ("window", "0.5 s to 4 s"),
+}

@@ -68,8 +68,9 @@ class Run(Record):
         duration: simulated time, s (``for`` in the file).
         step: coarsest physics step, s; None lets the program choose.
         frames: picture frames a second.
-        gravity: m/s^2, world axes.
-        start_speeds: speed of a joint at the start, and whether it turns or slides.
+        gravity: m/s^2: one number pulls down, three are along x, y, z.
+        start_speeds: how fast a joint moves at the start, by its name: {shaft: 45 rpm}.
+        seed: of what comes by chance (a mains motor that starts either way).
         bend: every slender part of a body that moves bends, not only what says so itself.
     """
 
@@ -142,7 +143,33 @@ class Source:
 
 
 class Rig(Record):
-    """A prop as measured on the bench, in its start pose."""
+    """A prop as measured on the bench, in its start pose.
+
+    Attributes:
+        version: of the format: 1.
+        name: what it is called in reports.
+        about: what it does, a sentence or two.
+        params: named values, such as throw: 50 mm; others may be worked out from them (reach: 2 * throw).
+        points: named places in the start pose, such as neck: 0 0 900 mm; other points and ends may name them.
+        bodies: what moves as one piece, by name.
+        joints: what holds two bodies together, by name.
+        springs: between two points, or about a pin.
+        stops: where a joint's motion ends.
+        contacts: what may touch what.
+        supplies: what feeds several motors, by name; a motor may also have its own.
+        motors: what turns a joint.
+        pushers: linear actuators, air cylinders, solenoids between two points.
+        pulls: what pulls or pushes without a motor: gas spring, strip, counterweight, rope.
+        cues: what the controller does and when.
+        run: how long to run, and how.
+        watch: points whose path is drawn and written, as POINT or BODY.POINT where the point lies on a joint.
+        camera: where the picture is taken from.
+        wind: a steady wind.
+        stand: how the prop stands, and on what.
+        season: how long it plays.
+        temperature: of the air, for the strength of plastics.
+        visitors: how near they come.
+    """
 
     version: Literal[1] = Field(alias="rig")
     name: Annotated[str, Field(min_length=1)]

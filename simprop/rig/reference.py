@@ -1,7 +1,8 @@
-"""What may stand in a rig file, read off the model itself: sections, kinds, keys."""
+"""What may stand in a rig file, read off the model itself: sections, kinds, keys and how their values are written."""
 
 from __future__ import annotations
 
+import re
 import types
 import typing
 from collections.abc import Iterator
@@ -12,8 +13,34 @@ from pydantic import BeforeValidator
 
 from simprop.quantities import KINDS
 from simprop.reading.base import Record
+from simprop.reading.expressions import FUNCTIONS
+from simprop.reading.fields import how_written
 from simprop.reading.kinds import Kinds
 from simprop.rig.model import Rig
+
+
+@dataclass(frozen=True)
+class Key:
+    """One key of a record.
+
+    Attributes:
+        name: as written in the file.
+        form: what its value is and an example, or the words that it may be; "" where the type tells neither.
+        about: what it is, in words; "" where that is plain.
+    """
+
+    name: str
+    form: str
+    about: str
+
+    def __str__(self) -> str:
+        """Its name and how its value is written.
+
+        Example:
+            >>> str(Key("rate", "stiffness, as 200 N/m", "of the spring")), str(Key("at", "", ""))
+            ('rate (stiffness, as 200 N/m)', 'at')
+        """
+        return f"{self.name} ({self.form})" if self.form else self.name
 
 
 @dataclass(frozen=True)
@@ -21,22 +48,57 @@ class Entry:
     """One kind of record.
 
     Attributes:
-        place: where it stands, such as ``joints.NAME``.
+        place: where it stands, such as ``joints.NAME``; "" for the whole file.
         kind: the key that names its kind, or "".
         about: what it is, one sentence.
-        needs: keys it must have, each with how to write its value where that is known.
-        may: keys it may have, likewise.
+        needs: keys it must have.
+        may: keys it may have.
     """
 
     place: str
     kind: str
     about: str
-    needs: tuple[str, ...]
-    may: tuple[str, ...]
+    needs: tuple[Key, ...]
+    may: tuple[Key, ...]
+
+    @property
+    def keys(self) -> tuple[Key, ...]:
+        """All its keys."""
+        return self.needs + self.may
+
+
+TOPICS = {
+    "values": (
+        "A value is a number and a unit, or arithmetic on named values with + - * / **, brackets and "
+        f"{', '.join(FUNCTIONS)}: throw: 50 mm, reach: 2 * throw + 10 mm, lift: throw * sin(30 deg).",
+        *(f"{kind.replace('_', ' ')}: {example}" for kind, (_, example, _) in KINDS.items()),
+    ),
+    "points": (
+        "A point is a name from `points`, three numbers with one unit (0 20 300 mm), or a list of three values "
+        "([throw, 0 mm, 300 mm]). All places are those of the start pose: x to the right, y away from the viewer, "
+        "z up.",
+        "A joint may have a point for each of its bodies where the two don't meet as drawn: at: {post: 0 0 0 mm, arm: "
+        "0 0 2 mm}; they are then put together.",
+    ),
+    "directions": (
+        "A direction is x, y, z, -x, -y, -z or three numbers such as 0 0.6 0.8, of any length.",
+        "The coordinate of a joint is the motion of its second body against its first, 0 in the start pose. A turn "
+        "counts by the right hand: thumb along `axis`, the fingers show where it grows (about y, z turns to x: seen by "
+        "the viewer, clockwise). A slide grows along `along` (or `axis`).",
+        "`thin` of a bar is the direction of its thickness; left out, the horizontal one across it, or y.",
+    ),
+    "inertia": (
+        "Parts with a shape and a material have the inertia of that shape; `mass` puts a weighed mass in place of "
+        "the worked-out one.",
+        "A lump has none unless `inertia: 2e-5 2e-5 1e-5 kg*m^2` gives the moments about its own x, y, z. Each is at "
+        "most the sum of the two others.",
+    ),
+}
+"""How values are written, by topic: sentences."""
 
 
 def reference() -> list[Entry]:
-    """Every kind of record of a rig file, place by place in the order of the model.
+    """Every kind of record of a rig file, place by place in the order of the model, the whole file first.
 
     Example:
         >>> [e.kind for e in reference() if e.place == "joints.NAME"]
@@ -47,6 +109,35 @@ def reference() -> list[Entry]:
     return sorted(found, key=lambda e: places.index(e.place))
 
 
+def looked_up(place: str) -> tuple[list[Entry], list[tuple[Entry, Key]]]:
+    """Entries that a place names, and single keys that it names where it names no entry.
+
+    Args:
+        place: the start of a place, or a place and a kind or key, with or without NAME: ``joints``, ``joints.pin``,
+            ``run.gravity``, ``axis``.
+
+    Example:
+        >>> [e.kind for e in looked_up("joints.pin")[0]], [k.name for _, k in looked_up("run.gravity")[1]]
+        (['pin'], ['gravity'])
+    """
+    entries, bare = reference(), place.replace(".NAME", "")
+    whole = [e for e in entries if e.kind and bare in (_bare(e), f"{_bare(e)}.{e.kind}".strip("."))]
+    exact = whole if any(bare != _bare(e) for e in whole) else []
+    found = exact or [
+        e for e in entries if e.place and (e.place.startswith(place) or _bare(e).startswith(bare))
+    ]
+    if found:
+        return found, []
+    path, _, last = bare.rpartition(".")
+    keys = [(e, k) for e in entries for k in e.keys if k.name == last and (_bare(e) == path or not path)]
+    tops = [pair for pair in keys if not pair[0].place]
+    return [], tops or keys
+
+
+def _bare(entry: Entry) -> str:
+    return entry.place.replace(".NAME", "")
+
+
 def _walk(place: str, record: type[Record], seen: set[type[Record]]) -> Iterator[Entry]:
     if record in seen:
         return
@@ -55,16 +146,31 @@ def _walk(place: str, record: type[Record], seen: set[type[Record]]) -> Iterator
     keys = {name: info for name, info in record.model_fields.items() if name != "kind"}
     kind_field = record.model_fields.get("kind")
     kind = str(kind_field.default) if kind_field is not None else ""
-    shown = {n: _key(i.alias or n, hints[n]) for n, i in keys.items()}
+    told = _attributes(record)
+    shown = {n: Key(i.alias or n, _form(hints[n]), told.get(n, "")) for n, i in keys.items()}
     needs = tuple(shown[n] for n, i in keys.items() if i.is_required())
     may = tuple(shown[n] for n, i in keys.items() if not i.is_required())
-    about = (record.__doc__ or "").strip().split("\n\n")[0].replace("\n    ", " ").replace("``", "")
-    if place:
-        yield Entry(place, kind, about, needs, may)
+    yield Entry(place, kind, _plainly((record.__doc__ or "").strip().split("\n\n")[0]), needs, may)
     for name, info in keys.items():
         key = info.alias or name
         for inner, named in _records(hints[name]):
             yield from _walk(f"{place}.{key}{named}".strip("."), inner, seen)
+
+
+def _attributes(record: type[Record]) -> dict[str, str]:
+    """What the docstrings of a record and of what it is made from say of each attribute."""
+    found: dict[str, str] = {}
+    for cls in record.__mro__:
+        _, _, section = (cls.__doc__ or "").partition("Attributes:\n")
+        for name, text in re.findall(
+            r"^        (\w+): ((?:.+\n?)(?:            .+\n?)*)", section, re.MULTILINE
+        ):
+            found.setdefault(name, _plainly(text))
+    return found
+
+
+def _plainly(text: str) -> str:
+    return " ".join(text.split()).replace("``", "")
 
 
 def _records(hint: Any, named: str = "") -> Iterator[tuple[type[Record], str]]:
@@ -86,13 +192,17 @@ def _records(hint: Any, named: str = "") -> Iterator[tuple[type[Record], str]]:
         yield from _records(inner[1], named + ".NAME")
 
 
-def _key(name: str, hint: Any) -> str:
-    """A key with an example of its value where the type tells one."""
+def _form(hint: Any) -> str:
+    """What a value is and an example of it, or the words it may be, where the type tells."""
     words = _literals(hint)
     if words:
-        return f"{name} ({' | '.join(words)})"
-    example = _example(hint)
-    return f"{name} ({example})" if example else name
+        return " | ".join(words)
+    written = _written(hint)
+    if written is None:
+        return ""
+    kind, example = written
+    kind, example = kind.replace("_", " "), example if kind == "direction" else example.split(", ")[0]
+    return kind if kind == "number" else f"{kind}, as {example}"
 
 
 def _literals(hint: Any) -> list[str]:
@@ -105,16 +215,12 @@ def _plain(hint: Any) -> bool:
     return typing.get_origin(hint) in (typing.Annotated, typing.Union, types.UnionType)
 
 
-def _example(hint: Any) -> str | None:
+def _written(hint: Any) -> tuple[str, str] | None:
     if typing.get_origin(hint) is typing.Annotated:
         for extra in typing.get_args(hint)[1:]:
-            kind = (
-                getattr(getattr(extra, "func", None), "kind", None)
-                if isinstance(extra, BeforeValidator)
-                else None
-            )
-            if kind in KINDS:
-                return KINDS[kind][1].split(", ")[0]
+            found = how_written(extra.func) if isinstance(extra, BeforeValidator) else None
+            if found is not None:
+                return found
     if _plain(hint):
-        return next((e for inner in typing.get_args(hint) if (e := _example(inner))), None)
+        return next((e for inner in typing.get_args(hint) if (e := _written(inner))), None)
     return None

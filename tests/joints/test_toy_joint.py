@@ -119,7 +119,7 @@ def mast(bodies="post, arm", drag="0"):
 def test_read_and_listed():
     entry = next(e for e in reference() if e.kind == "planar")
     assert entry.about == "Slides two ways in a plane and turns about its normal."
-    assert entry.needs == ("at", "planar", "normal", "along")
+    assert tuple(k.name for k in entry.needs) == ("at", "planar", "normal", "along")
     assert "normal" in keys_at(("joints", "face"), {"joints": {"face": {"planar": ["a", "b"]}}})
     with pytest.raises(RigError, match=r"joints.face.nrmal: .*did you mean 'normal'"):
         parse_rig(PUCK.replace("HELD", "").replace("normal:", "nrmal:"))

@@ -91,7 +91,7 @@ def test_every_kind_can_be_looked_up(sort: str) -> None:
     """`simprop fields` lists it with a sentence on what it is, and with its own key first."""
     for name in SORTS[sort].names:
         own = [e for e in reference() if e.kind == name and e.about.endswith(".")]
-        keys = [need.split(" ")[0] for e in own for need in (e.place.split(".")[-1], *e.needs)]
+        keys = [key for e in own for key in (e.place.split(".")[-1], *(k.name for k in e.needs))]
         assert name in keys, name
 
 
