@@ -10,7 +10,7 @@ from pydantic import BeforeValidator, Field
 
 from simprop.checking.check import Check, remedied
 from simprop.checking.context import Context
-from simprop.errors import UnknownNameError
+from simprop.errors import UnknownNameError, cut
 from simprop.fasteners.hexagon import hexagon_bolt
 from simprop.geometry.surface import Surface
 from simprop.reading.base import Record
@@ -33,7 +33,7 @@ def known(look_up: Callable[[str], Any]) -> BeforeValidator:
             look_up(str(value))
         except UnknownNameError as error:
             allowed = ", ".join(error.allowed)
-            raise fault(f"{value!r} is not in the catalogue", allowed, error.nearest) from None
+            raise fault(f"{cut(str(value), 60)!r} is not in the catalogue", allowed, error.nearest) from None
         return str(value)
 
     return BeforeValidator(check)

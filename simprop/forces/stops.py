@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING, Annotated, ClassVar, Literal
 
 from pydantic import Field, model_validator
 
-from simprop.laws.stops import PADS, StopLaw, pad_pin, pad_slide
+from simprop.laws.stops import PADS, StopLaw, pad_of, pad_pin, pad_slide
 from simprop.reading.base import Record
+from simprop.reading.catalogue import known
 from simprop.reading.fields import (
     Angle,
     Damping,
@@ -24,6 +25,9 @@ from simprop.reading.kinds import Kinds
 
 ASSUMED_ARM = 0.1
 """Distance of a pin's stop from its axis where none is stated, m (assumed)."""
+
+
+PadName = Annotated[str, known(pad_of)]
 
 
 class Stop(Record):
@@ -70,9 +74,6 @@ class Stop(Record):
 
         Args:
             moving: mass, or inertia about the axis, that runs onto it, kg or kg*m^2.
-
-        Raises:
-            UnknownNameError: for a material that no pad is known of.
         """
         stiffness, damping, where = self.pad(moving)
         assumed = f"stiffness of a {self.of} pad{where} (assumed)"
@@ -92,7 +93,7 @@ class TurningStop(Stop):
     below: Angle | None = None
     above: Angle | None = None
     arm: Size | None = None
-    of: str = "rubber"
+    of: PadName = "rubber"
     stiffness: TurningStiffness | None = None
     damping: TurningDamping | None = None
     MOTION: ClassVar[Literal["turn", "slide"]] = "turn"
@@ -109,7 +110,7 @@ class SlidingStop(Stop):
     joint: str = Field(alias="slide_stop")
     below: Length | None = None
     above: Length | None = None
-    of: str = "rubber"
+    of: PadName = "rubber"
     stiffness: Stiffness | None = None
     damping: Damping | None = None
     MOTION: ClassVar[Literal["turn", "slide"]] = "slide"

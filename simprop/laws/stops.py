@@ -104,6 +104,21 @@ def share_beyond(depth: float, rate: float, step: float) -> float:
     return min(1.0, max(0.0, 0.5 + depth / way)) if way > 0.0 else float(depth > 0.0)
 
 
+def pad_of(material: str) -> Pad:
+    """The pad of a material.
+
+    Raises:
+        UnknownNameError: for another material than rubber, wood, plastic or steel.
+
+    Example:
+        >>> pad_of("rubber").modulus > 0.0
+        True
+    """
+    if material not in PADS:
+        raise UnknownNameError("stop material", material, PADS)
+    return PADS[material]
+
+
 def pad_slide(material: str, mass: float) -> tuple[float, float]:
     """Assumed stiffness and damping of a slide's stop.
 
@@ -124,9 +139,7 @@ def pad_slide(material: str, mass: float) -> tuple[float, float]:
         >>> round(k), round(c)
         (40000, 60)
     """
-    pad = PADS.get(material)
-    if pad is None:
-        raise UnknownNameError("stop material", material, PADS)
+    pad = pad_of(material)
     stiffness = pad.modulus * pad.area / pad.thickness
     return stiffness, 2.0 * pad.loss * sqrt(stiffness * mass)
 
@@ -152,8 +165,6 @@ def pad_pin(material: str, arm: float, inertia: float) -> tuple[float, float]:
         >>> round(k), round(c, 2)
         (400, 0.6)
     """
-    pad = PADS.get(material)
-    if pad is None:
-        raise UnknownNameError("stop material", material, PADS)
+    pad = pad_of(material)
     stiffness = arm * arm * pad.modulus * pad.area / pad.thickness
     return stiffness, 2.0 * pad.loss * sqrt(stiffness * inertia)
