@@ -40,6 +40,8 @@ def amount(value: float | None, unit: str) -> str:
     Example:
         >>> amount(48.3e6, "Pa"), amount(None, "N"), amount(1.6e-16, "N"), amount(float("inf"), "nights")
         ('48.3 MPa', '-', '0 N', 'over 9999 nights')
+        >>> amount(0.479, "of its allowable load"), amount(1e9, "of its allowable load")
+        ('47.9 %', 'over 9999 %')
     """
     if value is None:
         return "-"
@@ -50,7 +52,7 @@ def amount(value: float | None, unit: str) -> str:
     if abs(value) < NOTHING:
         value = 0.0
     if unit.startswith("of its"):
-        return f"{value * 100:.3g} %"
+        return f"{value * 100:.3g} %" if value < 100 else "over 9999 %"
     return show(value, _KINDS[unit]) if unit in _KINDS else f"{value:.3g} {unit}".strip()
 
 

@@ -96,7 +96,7 @@ def main() -> None:
     late = [s for s in slow if s[0] > PROMPT]
     told = ", ".join(f"{n} {kind}" for kind, n in sorted(tally.items()))
     print(
-        f"{asked.kills} kills: {told}; {failed} failed; {len(late)} took over {PROMPT:g} s, longest {max(slow)}"
+        f"{asked.kills} kills: {told}; {failed} failed; {len(late)} took over {PROMPT:g} s, longest {max(slow)[0]:.1f} s ({max(slow)[1]})"
     )
     sys.exit(failed > 0)
 
