@@ -28,6 +28,8 @@ READ = (1, 2)
 """Formats that are read: 1 names the files of its rig, 2 holds them."""
 NEAR = 2e-3
 """A recorded body may stand so far from the start pose in the first row, besides what it moves in four steps, m."""
+SAG = 0.3
+"""And what holds on to a member that bends so far as a share of its length: it may begin sagged."""
 MAY_BE_UNKNOWN = ("voltage", "current", "touch_point", "touch_force")
 """Arrays in which NaN stands for what isn't known or doesn't touch."""
 
@@ -205,7 +207,8 @@ def _fits(assembly: Assembly, step: float, arrays: dict[str, Array]) -> None:
     start = np.array([b.com for b in assembly.bodies]).reshape(-1, 3)
     moved = np.linalg.norm(arrays["position"][0] - start, axis=1)
     speed = np.linalg.norm(arrays["velocity"][:4], axis=2).max(axis=0)
-    far = moved > NEAR + 4 * step * speed
+    lengths = [s.length for m in assembly.members for shape in m.whole.shapes for s in shape.stretches()]
+    far = moved > NEAR + SAG * max(lengths, default=0.0) + 4 * step * speed
     if far.any():
         raise _WrongError(
             f"{assembly.bodies[int(np.argmax(far))].name} doesn't begin where its rig puts it: another rig's?"

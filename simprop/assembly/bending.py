@@ -93,6 +93,17 @@ def bent(assembly: Assembly, wanted: Mapping[int, Wanted]) -> Assembly:
     return replace(made, members=members)
 
 
+def as_if_bent(assembly: Assembly, index: int, how: Wanted) -> Assembly:
+    """The same prop with one body cut into a stated number of pieces, without damping.
+
+    Args:
+        assembly: of rigid bodies.
+        index: of the body; it has beams.
+        how: with `elements`.
+    """
+    return _replaced(assembly, {index: (how.elements or FINE, how.every, 0.0)})
+
+
 def _enough(assembly: Assembly, index: int, how: Wanted) -> int:
     """The least number of elements that is fine enough."""
     exact = frequencies(_replaced(assembly, {index: (FINE, how.every, 0.0)}), len(CLOSE))

@@ -14,6 +14,7 @@ from simprop.recording import save_recording
 from simprop.report import loads
 from simprop.report.files import write_report
 from simprop.report.loads import second
+from simprop.report.ringing import ringing_section
 from simprop.report.strength import STRENGTH, brief, first, open_points, verdict
 from simprop.report.structure import Picture, Report, Section
 from simprop.report.writers import show
@@ -40,7 +41,7 @@ def run_rig(
         write_loads(run, work, report, plot=True)
         write_strength(run, work, report)
         draw_clip(run, work, options, report)
-    makers = (loads.motion, loads.drives, loads.carrying, loads.slides, loads.second)
+    makers = (loads.motion, loads.drives, loads.carrying, loads.slides, ringing_section, loads.second)
     parts = [Section("brief", "", brief(run)), *(make(run) for make in makers)]
     show(Report(run.rig.name, [s for s in parts if s is not None]), console)
     console.print(Text(f"Written to {folder}/; what the figures rest on stands in loads.md and strength.md"))

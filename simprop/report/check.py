@@ -5,7 +5,9 @@ from __future__ import annotations
 from simprop.assembly.types import Assembly
 from simprop.engine.acting.actuation import Actuation
 from simprop.geometry.arrays import Array
+from simprop.loads.ringing import likely
 from simprop.quantities import show
+from simprop.report.ringing import ringing_line, ringing_table
 from simprop.report.structure import Block, Items, Report, Section, Strong, Table
 
 
@@ -40,8 +42,16 @@ def check_report(assembly: Assembly, laws: Actuation) -> Report:
     tables = [Table(("body", "mass", "centre of mass x y z (mm)", "parts"), bodies)]
     if joints:
         tables.append(Table(("joint", "kind", "joins", "at x y z (mm)"), joints))
+    rings = () if assembly.gives else likely(assembly, laws)
+    if rings:
+        tables.append(ringing_table(rings))
     notes = [*assembly.notes, *laws.notes]
-    last: list[Block] = [*mobility_lines(assembly), *([Items(notes)] if notes else [])]
+    line = ringing_line(rings)
+    last: list[Block] = [
+        *mobility_lines(assembly),
+        *([line] if line else []),
+        *([Items(notes)] if notes else []),
+    ]
     return Report(rig.name, [Section("check", "", [*blocks, *tables, *last])])
 
 

@@ -72,6 +72,8 @@ class Run(Record):
         start_speeds: how fast a joint moves at the start, by its name: {shaft: 45 rpm}.
         seed: of what comes by chance (a mains motor that starts either way).
         bend: every slender part of a body that moves bends, not only what says so itself.
+        begin: how what bends begins: sagged under its weight as it hangs at rest, or straight as drawn, so that its
+            weight comes on at once.
     """
 
     duration: Duration = Field(alias="for")
@@ -81,6 +83,7 @@ class Run(Record):
     start_speeds: dict[str, Annotated[tuple[float, str], BeforeValidator(_rate)]] = {}
     seed: Annotated[int, Field(strict=True)] = 1
     bend: Annotated[bool, Field(strict=True)] = False
+    begin: Literal["sagged", "straight"] = "sagged"
 
 
 class Camera(Record):

@@ -13,6 +13,7 @@ from simprop.loads.binding import Binding, binding
 from simprop.loads.driving import DriveRows, driven
 from simprop.loads.energy import LARGEST_RESIDUAL, likely_cause
 from simprop.loads.joints import JointLoads, joint_loads
+from simprop.loads.ringing import Ringing, ringing
 from simprop.recording import Band, Recording
 from simprop.rig.model import Rig
 from simprop.run.cautions import cautions
@@ -77,6 +78,11 @@ class Run:
     def binding(self) -> tuple[Binding, ...]:
         """How near each slide comes to binding."""
         return binding(self.recording, self.loads.wrenches)
+
+    @cached_property
+    def ringing(self) -> tuple[Ringing, ...]:
+        """How each body that the run took as rigid would have rung in it."""
+        return ringing(self.loads)
 
     @cached_property
     def drives(self) -> tuple[DriveRows, ...]:

@@ -95,9 +95,8 @@ def main() -> None:
             print(f"- {said}: {'; '.join(found)}", flush=True)
     late = [s for s in slow if s[0] > PROMPT]
     told = ", ".join(f"{n} {kind}" for kind, n in sorted(tally.items()))
-    print(
-        f"{asked.kills} kills: {told}; {failed} failed; {len(late)} took over {PROMPT:g} s, longest {max(slow)[0]:.1f} s ({max(slow)[1]})"
-    )
+    longest = f"longest {max(slow)[0]:.1f} s ({max(slow)[1]})"
+    print(f"{asked.kills} kills: {told}; {failed} failed; {len(late)} took over {PROMPT:g} s, {longest}")
     sys.exit(failed > 0)
 
 

@@ -69,7 +69,7 @@ def test_frequency_of_a_pipe_between_two_pins() -> None:
 
 
 def test_a_mast_swings_as_its_frequency_says() -> None:
-    run = ran(mast(0.5, bends="{damping: 0}", to="600 0 0 mm", run="{for: 2 s, step: 1 ms}"))
+    run = ran(mast(0.5, bends="{damping: 0}", to="600 0 0 mm", run="{for: 2 s, step: 1 ms, begin: straight}"))
     tip = place(run, "mast", (0.6, 0.0, 0.0))[:, 2]
     at = crossings(run.track.time, tip - tip.mean())
     assert len(at) > 5
@@ -78,13 +78,31 @@ def test_a_mast_swings_as_its_frequency_says() -> None:
 
 
 def test_a_load_put_on_at_once_bends_twice_as_far_as_at_rest() -> None:
-    run = ran(mast(5.0, bends="{damping: 0, pieces: 4}", to="100 0 0 mm", run="{for: 0.2 s, step: 0.2 ms}"))
+    run = ran(
+        mast(
+            5.0,
+            bends="{damping: 0, pieces: 4}",
+            to="100 0 0 mm",
+            run="{for: 0.2 s, step: 0.2 ms, begin: straight}",
+        )
+    )
     weight = 5.0 * 9.80665 * 0.1**3 / (3 * STIFF) + MASS / 6 * 9.80665 * 0.1**3 / (8 * STIFF)
     assert -place(run, "mast", (0.1, 0.0, 0.0))[:, 2].min() == pytest.approx(2 * weight, rel=0.01)
 
 
+def test_a_mast_begins_as_it_hangs_at_rest() -> None:
+    run = ran(mast(0.5, bends="{damping: 0, pieces: 8}", to="600 0 0 mm", run="{for: 1 s, step: 1 ms}"))
+    tip = -place(run, "mast", (0.6, 0.0, 0.0))[:, 2]
+    sag = (0.5 / 3 + MASS / 8) * 9.80665 * 0.6**3 / STIFF  # P L^3 / 3 E I and w L^4 / 8 E I, any handbook
+    assert tip.mean() == pytest.approx(sag, rel=0.01)
+    assert np.ptp(tip) < 1e-3 * sag
+    assert run.loads.joints[0][0].value == pytest.approx((0.5 + MASS) * 9.80665, rel=1e-3)
+
+
 def test_a_swing_dies_down_at_the_stated_ratio() -> None:
-    run = ran(mast(0.5, bends="{damping: 0.03}", to="600 0 0 mm", run="{for: 4 s, step: 1 ms}"))
+    run = ran(
+        mast(0.5, bends="{damping: 0.03}", to="600 0 0 mm", run="{for: 4 s, step: 1 ms, begin: straight}")
+    )
     tip = place(run, "mast", (0.6, 0.0, 0.0))[:, 2]
     rest = tip[-500:].mean()
     swing = np.abs(tip - rest)
@@ -162,11 +180,25 @@ def test_large_deflection(load: int, down: float, back: float) -> None:
     # A light cantilever with a weight at its end, lowered to rest by strong damping: the elastica.
     weight = load * STIFF / LENGTH**2 / 9.80665
     light = PIPE.replace("of: PVC}", "of: PVC}, mass: 0.1 g")
-    text = mast(weight, bends="{damping: 0.7, pieces: 16}", to="600 0 0 mm", run="{for: 6 s, step: 4 ms}")
-    run = ran(text.replace(PIPE, light))
-    tip = place(run, "mast", (0.6, 0.0, 0.0))[-1]
+    text = mast(
+        weight,
+        bends="{damping: 0.7, pieces: 16}",
+        to="600 0 0 mm",
+        run="{for: 6 s, step: 4 ms, begin: straight}",
+    )
+    lowered = ran(text.replace(PIPE, light))
+    tip = place(lowered, "mast", (0.6, 0.0, 0.0))[-1]
     assert -tip[2] / LENGTH == pytest.approx(down, rel=0.005)
     assert 1 - tip[0] / LENGTH == pytest.approx(back, rel=0.01)
+
+
+def test_it_begins_as_the_elastica_hangs() -> None:
+    weight = STIFF / LENGTH**2 / 9.80665
+    light = PIPE.replace("of: PVC}", "of: PVC}, mass: 0.1 g")
+    text = mast(weight, bends="{damping: 0.7, pieces: 16}", to="600 0 0 mm", run="{for: 10 ms, step: 1 ms}")
+    tip = place(ran(text.replace(PIPE, light)), "mast", (0.6, 0.0, 0.0))[0]
+    assert -tip[2] / LENGTH == pytest.approx(0.30172, rel=0.002)  # P L^2 / E I = 1
+    assert 1 - tip[0] / LENGTH == pytest.approx(0.05643, rel=0.01)
 
 
 @pytest.mark.parametrize(("speed", "first"), [(0, 3.51602), (3, 4.79728), (12, 13.17094)])

@@ -20,7 +20,7 @@ from simprop.engine.acting.actuation import Actuation
 from simprop.engine.exudyn.axes import axis_loads
 from simprop.engine.exudyn.log import Log
 from simprop.engine.exudyn.result import trajectory
-from simprop.engine.exudyn.start import Start
+from simprop.engine.exudyn.start import Start, sag
 from simprop.engine.exudyn.stepping import Stepping
 from simprop.engine.exudyn.system import System
 from simprop.engine.mobility import Mobility
@@ -77,7 +77,7 @@ class ExudynEngine:
             >>> round(float(track.velocity[-1, 0, 2]), 4)  # after 100 ms
             -0.9807
         """
-        exu, start, mobility = _exudyn(), Start(), Mobility(assembly, actuation)
+        exu, start, mobility = _exudyn(), Start(hung=sag(assembly, actuation)), Mobility(assembly, actuation)
         masses = [mobility.axis(axis) for axis in range(len(assembly.axes))]
         rests = any(k.friction is not None for k in axis_loads(assembly, actuation, step, masses).values())
         with _quiet(exu):
@@ -114,7 +114,7 @@ def _stepped(
     Raises:
         EngineError: when they can't all be taken.
     """
-    system = System(exu, assembly, actuation, axis_loads(assembly, actuation, step, masses), step)
+    system = System(exu, assembly, actuation, axis_loads(assembly, actuation, step, masses), step, start.hung)
     system.mbs.Assemble()
     stepping = Stepping(system, Log.empty(assembly, actuation, steps), start, progress)
     solved = _solve(exu, system, stepping, step, steps)

@@ -40,7 +40,7 @@ class Stepping:
 
     def __init__(self, system: System, log: Log, start: Start, progress: Progress | None = None):
         exu, assembly = system.exu, system.assembly
-        self.system, self.log, self.progress = system, log, progress
+        self.system, self.log, self.progress, self._begins = system, log, progress, start
         self.actuation, self.step = system.actuation, system.step
         nothing = np.zeros(len(assembly.axes))  # `AxisLoads` sees to all but what is decided
         self.actuator = Actuator(
@@ -244,7 +244,7 @@ class Stepping:
         if self._gripped is not None:
             rates = [axis_rate(assembly, a) for a in range(len(assembly.axes))]
             limits = self._gripped.limits(self._poses(0), self.system.frames, self._forces, rates)
-        return Start(found, limits)
+        return Start(self._begins.hung, found, limits)
 
     def _change(self, body: int, point: Array, motion: str) -> Array:
         """Acceleration of a body at a point, or its angular acceleration, at the start, (3,)."""

@@ -17,6 +17,7 @@ from simprop.engine.exudyn.touch import EULER, Touched
 from simprop.engine.track import axis_rate
 from simprop.geometry.arrays import Array
 from simprop.geometry.freedom import square
+from simprop.geometry.turning import of_vector
 from simprop.laws.forms import Mounted
 
 LEAST = 1e-9
@@ -32,6 +33,7 @@ class System:
         actuation: what acts on it.
         loads: what acts on each coordinate, by its index.
         step: physics step, s.
+        hung: how far each body hangs off its start pose when it begins, (B, 6) m and rad.
 
     Attributes:
         mbs: the engine's system.
@@ -44,9 +46,16 @@ class System:
     """
 
     def __init__(
-        self, exu: Any, assembly: Assembly, actuation: Actuation, loads: dict[int, AxisLoads], step: float
+        self,
+        exu: Any,
+        assembly: Assembly,
+        actuation: Actuation,
+        loads: dict[int, AxisLoads],
+        step: float,
+        hung: Array,
     ):
         self.exu, self.assembly, self.actuation, self.loads, self.step = exu, assembly, actuation, loads, step
+        self._hung = hung
         self.container = exu.SystemContainer()
         self.mbs = self.container.AddSystem()
         self.ground = self.mbs.AddObject(exu.ObjectGround())
@@ -112,11 +121,15 @@ class System:
         place = self.exu.HT(rotation=frame.tolist(), translation=self._local(body, point))
         return self.mbs.AddMarker(self.exu.MarkerBodyRigid(bodyNumber=self._number(body), localHT=place))
 
-    def _add_body(self, centre: Array, mass: float, inertia: Array, velocity: Array, spin: Array) -> Any:
+    def _add_body(self, at: int, mass: float, inertia: Array, velocity: Array, spin: Array) -> Any:
+        """A body that begins where a body of the prop does."""
         exu, mbs = self.exu, self.mbs
+        centre, hung = self.assembly.bodies[at].com, self._hung[at]
+        x, y, z, w = of_vector(hung[3:])
         node = mbs.AddNode(
             exu.NodeRigidBodyEP(
                 referenceCoordinates=[*map(float, centre), 1.0, 0.0, 0.0, 0.0],
+                initialCoordinates=[*map(float, hung[:3]), *map(float, (w - 1.0, x, y, z))],
                 initialVelocities=[*map(float, velocity), 0.0, *(float(v) / 2 for v in spin)],
             )
         )
@@ -139,9 +152,7 @@ class System:
             joint = self.assembly.joints[data.joint]
             if armature and joint.second == i and data.motion == "turn":
                 inertia += armature * np.outer(data.way, data.way)
-        node, number = self._add_body(
-            body.com, mass, inertia, self.assembly.velocity[i], self.assembly.spin[i]
-        )
+        node, number = self._add_body(i, mass, inertia, self.assembly.velocity[i], self.assembly.spin[i])
         self.nodes[i], self.bodies[i] = node, number
         pull = np.asarray(self.assembly.rig.run.gravity, dtype=float)
         marker = self.mbs.AddMarker(exu.MarkerBodyPosition(bodyNumber=number, localPosition=[0.0, 0.0, 0.0]))
@@ -180,7 +191,7 @@ class System:
             rate = axis_rate(self.assembly, rotor.axis)
             spin = self.assembly.spin[rotor.carrier] + rotor.ratio * rate * rotor.way
             _, number = self._add_body(
-                carrier.com, 1e-9 * carrier.mass, rotor.tensor, self.assembly.velocity[rotor.carrier], spin
+                rotor.carrier, 1e-9 * carrier.mass, rotor.tensor, self.assembly.velocity[rotor.carrier], spin
             )
             frame = np.array([rotor.way, *square(rotor.way)]).T
             here = exu.HT(rotation=frame.tolist(), translation=[0.0, 0.0, 0.0])

@@ -1,0 +1,93 @@
+"""Whether rigid will do, in words: for `check` before a run, and for the reports of one."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from math import isinf
+from typing import Any
+
+from simprop.loads.ringing import ABOVE, Ringing
+from simprop.report.figures import number
+from simprop.report.loads import LOADS
+from simprop.report.strength import STRENGTH
+from simprop.report.structure import Block, Section, Table
+from simprop.run.run import Run
+
+
+def ringing_table(found: Sequence[Ringing]) -> Table:
+    """One row a body: how it rings as held and loaded, and whether rigid will do."""
+    return Table(("body", "rings at", "taken as rigid"), [(r.body, rings_at(r), judged(r)) for r in found])
+
+
+def rings_at(ring: Ringing) -> str:
+    """Its lowest frequency.
+
+    Example:
+        >>> rings_at(Ringing("arm", 3.87, 0.02, 1.05, 0.33, "the start of drive"))
+        '3.87 Hz'
+    """
+    return "-" if isinf(ring.frequency) else f"{number(ring.frequency)} Hz"
+
+
+def judged(ring: Ringing) -> str:
+    """Whether rigid will do, and why.
+
+    Example:
+        >>> judged(Ringing("arm", 3.87, 0.02, 1.05, 0.33, "the start of drive"))
+        'will do: the start of drive bends it 1.05 times as far as if it followed at once'
+        >>> judged(Ringing("arm", 1.21, 0.02, 1.05, 0.75, "the start of drive"))
+        'RINGS: only 1.6 times above the 0.75 turns a second of what drives it (10 times are wanted)'
+    """
+    if isinf(ring.frequency):
+        return "will do: it is held all over"
+    if ring.frequency < ABOVE * ring.turns:
+        times = number(ring.frequency / ring.turns, 2)
+        turns = f"the {number(ring.turns, 2)} turns a second of what drives it ({ABOVE:g} times are wanted)"
+        return f"RINGS: only {times} times above {turns}"
+    if ring.ratio is None:
+        return "will do: nothing bends it"
+    return (
+        f"{'RINGS' if ring.rings else 'will do'}: {ring.cause} bends it {ring.ratio:.2f} times as far as if it "
+        "followed at once"
+    )
+
+
+def ringing_line(found: Sequence[Ringing]) -> str:
+    """The verdict on all bodies in one sentence; "" where there is none to judge.
+
+    Example:
+        >>> ringing_line([Ringing("arm", 3.87, 0.02, 1.05, 0.33, "a start at 0.1 s")])
+        'Rigid will do: no body rings by itself'
+    """
+    rings = [r for r in found if r.rings]
+    if not rings:
+        return "Rigid will do: no body rings by itself" if found else ""
+    names = ", ".join(f"{r.body} ({rings_at(r)})" for r in rings)
+    who, whose = ("it rings", "its") if len(rings) == 1 else ("they ring", "their")
+    ask = "put `bends: true` on it or run with --bend"
+    return f"Taken as rigid, but {who}: {names}; for {whose} loads with bending {ask}"
+
+
+@LOADS.add
+@STRENGTH.add
+def ringing_section(run: Run) -> Section | None:
+    """Of a run of rigid bodies: which of them would have rung in it."""
+    if not run.ringing:
+        return None
+    said = (
+        "As held and loaded in the start pose, all other bodies rigid; `rings` where its own swing in this motion "
+        "changes its bending by more than a tenth."
+    )
+    data: dict[str, Any] = {
+        r.body: {
+            "frequency_Hz": None if isinf(r.frequency) else r.frequency,
+            "damping_ratio": r.damping,
+            "swing_over_still": r.ratio,
+            "drive_turns_per_s": r.turns,
+            "rings": r.rings,
+        }
+        for r in run.ringing
+    }
+    line = ringing_line(run.ringing)
+    blocks: list[Block] = [line, ringing_table(run.ringing), said]
+    return Section("ringing", "Rigid or not", blocks, [line], {"ringing": data})
