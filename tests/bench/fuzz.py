@@ -84,6 +84,8 @@ def command(text: str, words: list[str]) -> str:
         return f"bad: left {left}"
     if code >= 2 and not re.search(r"'[^']+'|\w+\.\w+|--\w+|joint|body", err + out):
         return f"bad: code {code} without a place: {err[-500:]}"
+    name = re.search(r"^name: *(.+)$", text, re.MULTILINE)  # a rig may be called anything
+    told = told.replace(name[1].strip(), "") if name else told
     if found := next((line for line in told.splitlines() if NONSENSE.search(line)), None):
         return f"bad: says nan or inf: {found[:300]}"
     return f"code {code}"
