@@ -194,6 +194,11 @@ def _track(members: zipfile.ZipFile, assembly: Assembly, laws: Actuation) -> Tra
         bad = np.isinf if key in MAY_BE_UNKNOWN else lambda v: ~np.isfinite(v)
         if bad(arrays[key]).any():
             raise _WrongError(f"its {key} holds values that aren't numbers")
+    if "own.npy" in members.namelist():  # not every engine tells it
+        own = _array(members, "own", (-1, -1, 6), "f8")
+        if (len(own) and own.shape[:2] != (n, len(assembly.rig.joints))) or np.isinf(own).any():
+            raise _WrongError("its own isn't what its rig calls for")
+        arrays["own"] = own
     _fits(assembly, step, arrays)
     return Trajectory(step=step, **arrays)
 

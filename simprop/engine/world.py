@@ -44,6 +44,8 @@ class Trajectory:
         touch_force: on the second body of each place of touch (`Actuation.touches`), the first gets the opposite,
             (n, C, 3) N.
         touch_point: where, (n, C, 3) m.
+        own: of an engine that solves for them, force and moment of each joint of the rig on its second body at the
+            joint's point, in what it bars, (n, J, 6) N and N*m, world; NaN of a joint that it doesn't bar. Else empty.
     """
 
     step: float
@@ -64,6 +66,7 @@ class Trajectory:
     current: Array
     touch_force: Array = field(default_factory=lambda: np.zeros((0, 0, 3)))
     touch_point: Array = field(default_factory=lambda: np.zeros((0, 0, 3)))
+    own: Array = field(default_factory=lambda: np.zeros((0, 0, 6)))
 
 
 Progress = Callable[[int], None]

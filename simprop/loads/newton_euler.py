@@ -87,12 +87,32 @@ def wrenches(assembly: Assembly, track: Trajectory, laws: Actuation) -> Wrenches
     """
     frames = [frame_of(j) for j in assembly.joints]
     size = _length(assembly)
-    few = 12 if len(assembly.bodies) < 20 else 3
-    sample = np.unique(np.linspace(0, len(track.time) - 1, few).astype(int))
+    sample = _sample(assembly, track)
     probe = _Solver(assembly, track, laws, frames, size)
     frames = probe.split(sample)
     system = _Solver(assembly, track, laws, frames, size)
     return system.solve(system.undetermined(sample), system.motors_determined(sample))
+
+
+def determined(assembly: Assembly, track: Trajectory, laws: Actuation) -> list[Frame]:
+    """What of each joint rigid bodies determine, as directions in its first body's start axes."""
+    probe = _Solver(assembly, track, laws, [frame_of(j) for j in assembly.joints], _length(assembly))
+    sample = _sample(assembly, track)
+    frames = probe.split(sample)
+    loose = _Solver(assembly, track, laws, frames, _length(assembly)).undetermined(sample).columns
+    found, column = [], 0
+    for frame in frames:
+        kept = []
+        for directions in (frame.forces, frame.moments):
+            kept.append(directions[~loose[column : column + len(directions)]])
+            column += len(directions)
+        found.append(Frame(*kept))
+    return found
+
+
+def _sample(assembly: Assembly, track: Trajectory) -> Array:
+    few = 12 if len(assembly.bodies) < 20 else 3
+    return np.unique(np.linspace(0, len(track.time) - 1, few).astype(int))
 
 
 def _length(assembly: Assembly) -> float:

@@ -244,6 +244,13 @@ def second(run: Run) -> Section | None:
         },
     }
     said = "Two engines step the same laws; the loads of both come from one load solver, over each one's own motion."
+    for own in (run, run.second):
+        if own.own:
+            share = max(row.share for row in own.own)
+            said += (
+                f" {own.recording.engine.capitalize()} solves for joint forces itself: they differ from those loads by "
+                f"at most {100 * share:.2g} % of the largest peak."
+            )
     blocks: list[Block] = [Table(("peak", *engines, "difference"), rows), said]
     return Section("second", "Second opinion", blocks, data={"second_opinion": data})
 
@@ -256,6 +263,9 @@ def trust(run: Run) -> Section:
     data = {
         "energy": vars(loads.energy),
         "unbalanced_share": loads.wrenches.unbalanced,
+        "own_forces": {
+            row.joint: {"force": row.force, "moment": row.moment, "share": row.share} for row in run.own
+        },
         "notes": list(run.assembly.notes),
     }
     return Section("trust", "How far to trust this", _items(lines), data=data)
@@ -279,6 +289,12 @@ def audit_lines(run: Run) -> list[str]:
         "of the largest load."
     )
     lines.append(energy_line(run.loads.energy))
+    if run.own:
+        worst = max(run.own, key=lambda row: row.share)
+        lines.append(
+            f"The engine's own forces in {len(run.own)} joints, in what rigid bodies determine of them, differ from "
+            f"these loads by at most {100 * worst.share:.2g} % of the largest peak (joint {worst.joint})."
+        )
     made = run.recording.versions
     by = f" ({', '.join(f'{k} {v}' for k, v in made.items())})" if made else ""
     lines.append(

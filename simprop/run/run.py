@@ -13,6 +13,7 @@ from simprop.loads.binding import Binding, binding
 from simprop.loads.driving import DriveRows, driven
 from simprop.loads.energy import LARGEST_RESIDUAL, likely_cause
 from simprop.loads.joints import JointLoads, joint_loads
+from simprop.loads.own import Own, own_differences
 from simprop.loads.ringing import Ringing, ringing
 from simprop.recording import Band, Recording
 from simprop.rig.model import Rig
@@ -78,6 +79,11 @@ class Run:
     def binding(self) -> tuple[Binding, ...]:
         """How near each slide comes to binding."""
         return binding(self.recording, self.loads.wrenches)
+
+    @cached_property
+    def own(self) -> tuple[Own, ...]:
+        """The engine's own joint forces beside the loads; none where it tells none."""
+        return own_differences(self.loads)
 
     @cached_property
     def ringing(self) -> tuple[Ringing, ...]:

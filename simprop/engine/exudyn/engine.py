@@ -15,6 +15,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+import numpy as np
+
 from simprop.assembly.types import Assembly
 from simprop.engine.acting.actuation import Actuation
 from simprop.engine.exudyn.axes import axis_loads
@@ -88,7 +90,12 @@ class ExudynEngine:
                 if start.close_to(before):
                     break
             run = _stepped(exu, assembly, actuation, masses, step, steps, start, progress)
-        return trajectory(assembly, actuation, run.system.moving, step, run.stepping.log)
+        system = run.system
+        own = {
+            j: np.hstack([np.asarray(system.mbs.GetSensorStoredData(s))[:steps, 1:] for s in row])
+            for j, row in system.sensors.items()
+        }
+        return trajectory(assembly, actuation, system.moving, step, run.stepping.log, own, system.bars)
 
 
 @dataclass(frozen=True)
@@ -151,6 +158,7 @@ def _solve(exu: Any, system: System, stepping: Stepping, step: float, steps: int
     settings.linearSolverType = exu.LinearSolverType.EigenSparse
     settings.solutionSettings.writeSolutionToFile = False
     settings.solutionSettings.sensorsWriteFileHeader = False
+    settings.solutionSettings.sensorsWritePeriod = step
     settings.displayComputationTime = False
     try:
         return bool(mbs.SolveDynamic(settings))

@@ -2,21 +2,30 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 import numpy as np
 
 from simprop.assembly.types import Assembly
 from simprop.engine.acting.actuation import Actuation
 from simprop.engine.acting.lines import line_ends
 from simprop.engine.exudyn.log import Log
+from simprop.engine.exudyn.rows import Barred, reaction
 from simprop.engine.exudyn.touch import EULER, euler_rows
 from simprop.engine.track import axis_coordinate
 from simprop.engine.world import Trajectory
 from simprop.geometry.arrays import Array
-from simprop.geometry.turning import rotate
+from simprop.geometry.turning import matrices, rotate
 
 
 def trajectory(
-    assembly: Assembly, actuation: Actuation, moving: tuple[int, ...], step: float, log: Log
+    assembly: Assembly,
+    actuation: Actuation,
+    moving: tuple[int, ...],
+    step: float,
+    log: Log,
+    own: Mapping[int, Array],
+    bars: Mapping[int, Barred],
 ) -> Trajectory:
     """The recorded rows as motion and loads; row i at the instant i * step.
 
@@ -24,6 +33,8 @@ def trajectory(
         moving: bodies in the order of their coordinates.
         step: s.
         log: what was recorded.
+        own: joint -> force and moment as the engine tells them, in the axes of its rows, (n, 6).
+        bars: joint -> what it bars.
     """
     n, count = len(log.state), len(assembly.bodies)
     position = np.broadcast_to(np.array([b.com for b in assembly.bodies]), (n, count, 3)).copy()
@@ -65,7 +76,30 @@ def trajectory(
         current=log.current,
         touch_force=log.touch_force,
         touch_point=log.touch_point,
+        own=_own(assembly, position, rotation, own, bars),
     )
+
+
+def _own(
+    assembly: Assembly,
+    position: Array,
+    rotation: Array,
+    own: Mapping[int, Array],
+    bars: Mapping[int, Barred],
+) -> Array:
+    """Wrench of each joint of the rig on its second body at the point that the first carries, (n, J, 6)."""
+    found = np.full((len(position), len(assembly.rig.joints), 6), np.nan)
+    for j, told in own.items():
+        joint = assembly.joints[j]
+        points = [
+            position[:, i] + rotate(rotation[:, i], joint.point - assembly.bodies[i].com)
+            for i in (joint.first, joint.second)
+        ]
+        axes = [matrices(rotation[:, i]) @ bars[j].frame for i in (joint.first, joint.second)]
+        force, moment = reaction(told, bars[j].rows, axes[0], axes[1])
+        moment = moment + np.cross(points[1] - points[0], force)
+        found[:, j] = np.hstack([force, moment])
+    return found
 
 
 def _rate(

@@ -5,6 +5,7 @@ The engine bars shifts along, and turns about, the axes of a frame; a row too ma
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -48,6 +49,30 @@ def barred(assembly: Assembly) -> dict[int, Barred]:
         if any(rows):
             found[j] = Barred(frame, tuple(rows))
     return found
+
+
+def reaction(told: Array, rows: Sequence[int], one: Array, two: Array) -> tuple[Array, Array]:
+    """Force and moment of a joint on its second body, at the point that this carries, (n, 3) N and N*m each.
+
+    The engine tells the force on the first body in the first's axes. In place of a moment it tells the multipliers of
+    its equations for turns: of two barred turns those of one axis staying square to two others, which make a moment
+    square to their own axes. Their signs were measured on a joint that bears a stated torque, for each set of turns.
+
+    Args:
+        told: force and multipliers, (n, 6).
+        rows: which shifts and turns the joint bars, (6,) of 0 and 1.
+        one, two: axes of its rows as the first and the second body carry them, as columns, (n, 3, 3) world.
+    """
+    turns, moment = [k for k in range(3) if rows[3 + k]], told[:, 3:]
+    if len(turns) == 2:
+        free = np.zeros(3)
+        free[3 - sum(turns)] = 1.0
+        moment = np.cross(free, moment)
+    elif len(turns) == 3:
+        moment = moment * [-1.0, 1.0, 1.0]
+    else:
+        moment = moment * [1.0, -1.0, 1.0]
+    return -np.einsum("nij,nj->ni", one, told[:, :3]), np.einsum("nij,nj->ni", two, moment)
 
 
 def _frame(joint: JointData) -> Array:

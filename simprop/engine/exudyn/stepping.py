@@ -128,7 +128,7 @@ class Stepping:
                 self._forces[j, :3] = mbs.GetObjectOutput(joint, self._force)
                 self._forces[j, 3:] = mbs.GetObjectOutput(joint, self._torque)
             poses = self._poses(n)
-            self._limit(self._gripped.limits(poses, self.system.frames, self._forces, self._speed))
+            self._limit(self._gripped.limits(poses, self.system.bars, self._forces, self._speed))
         if touched is not None:
             own = [self._slot[b] for b in touched.bodies]
             none = [np.zeros(0)]
@@ -243,7 +243,7 @@ class Stepping:
         limits: dict[int, float] = {}
         if self._gripped is not None:
             rates = [axis_rate(assembly, a) for a in range(len(assembly.axes))]
-            limits = self._gripped.limits(self._poses(0), self.system.frames, self._forces, rates)
+            limits = self._gripped.limits(self._poses(0), self.system.bars, self._forces, rates)
         return Start(self._begins.hung, found, limits)
 
     def _change(self, body: int, point: Array, motion: str) -> Array:

@@ -42,7 +42,8 @@ class System:
         lines: connector of each line.
         touched: what touches, or None.
         joints: joint -> constraint.
-        frames: joint -> axes of its rows.
+        bars: joint -> what it bars.
+        sensors: joint -> sensors of its force and moment in those axes.
     """
 
     def __init__(
@@ -66,14 +67,23 @@ class System:
         for i in self.moving:
             self._body(i)
         self.joints: dict[int, Any] = {}
-        self.frames: dict[int, Array] = {}
-        for j, bars in barred(assembly).items():
+        self.bars = barred(assembly)
+        for j, bars in self.bars.items():
             joint = assembly.joints[j]
             ends = [self._marker(b, joint.point, bars.frame) for b in (joint.first, joint.second)]
-            self.frames[j] = bars.frame
             self.joints[j] = self.mbs.AddObject(
                 exu.GenericJoint(markerNumbers=ends, constrainedAxes=list(bars.rows))
             )
+        kind = exu.OutputVariableType
+        self.sensors = {
+            j: [
+                self.mbs.AddSensor(
+                    exu.SensorObject(objectNumber=item, outputVariableType=told, storeInternal=True)
+                )
+                for told in (kind.ForceLocal, kind.TorqueLocal)
+            ]
+            for j, item in self.joints.items()
+        }
         for joint in assembly.joints:
             if joint.give is not None:
                 ends = [self._marker(b, joint.point, np.eye(3)) for b in (joint.first, joint.second)]

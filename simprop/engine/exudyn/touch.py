@@ -7,9 +7,12 @@ import numpy as np
 from simprop.assembly.types import Assembly
 from simprop.engine.acting.actuation import Actuation
 from simprop.engine.contact.gripping import Grips
+from simprop.engine.exudyn.rows import Barred, reaction
 from simprop.geometry.arrays import Array
 from simprop.geometry.turning import matrices
 
+NOTHING = Barred(np.eye(3), (0,) * 6)
+"""Of a joint that gives."""
 EULER = 7
 """Numbers of a body: shift from its reference place, and of its Euler parameters from 1 0 0 0."""
 
@@ -100,14 +103,14 @@ class Gripped:
         self._least = {g.axis: float(actuation.friction[g.axis]) for g in actuation.grips}
 
     def limits(
-        self, poses: dict[int, Pose], frames: dict[int, Array], reaction: Array, speed: list[float]
+        self, poses: dict[int, Pose], bars: dict[int, Barred], told: Array, speed: list[float]
     ) -> dict[int, float]:
         """The limit of each such axis for the step that begins, N*m or N.
 
         Args:
             poses: of the bodies that move.
-            frames: joint -> axes of its rows.
-            reaction: of each joint, as the engine tells it, (J, 6).
+            bars: joint -> what it bars.
+            told: of each joint, as the engine tells it, (J, 6).
             speed: rate of each axis.
         """
         grips, assembly = self._grips, self._assembly
@@ -121,11 +124,12 @@ class Gripped:
                 else pose.position + pose.turn @ (joint.point - assembly.bodies[body].com)
                 for pose, body in ((one, joint.first), (two, joint.second))
             ]
-            out = turn @ frames.get(grip.joint, np.eye(3))
-            own = np.nan_to_num(reaction[grip.joint])
-            force = -out @ own[:3]
+            own = bars.get(grip.joint, NOTHING)
+            axes = [(np.eye(3) if pose is None else pose.turn) @ own.frame for pose in (one, two)]
+            row = np.nan_to_num(told[grip.joint])[None]
+            (force,), (moment,) = reaction(row, own.rows, axes[0][None], axes[1][None])
             grips.wrench[k, :3] = force
-            grips.wrench[k, 3:] = out @ own[3:] + np.cross(ends[1] - ends[0], force)
+            grips.wrench[k, 3:] = moment + np.cross(ends[1] - ends[0], force)
             grips.turn[k] = turn
             grips.rate[k] = speed[grip.axis]
         grips.update()
