@@ -9,8 +9,10 @@ import numpy as np
 
 from simprop.assembly.bending import Wanted, bent, slender
 from simprop.assembly.closing import Closed, Mobility, count, follow
+from simprop.assembly.giving import given
 from simprop.assembly.graph import WORLD, span
 from simprop.assembly.kinematics import STILL, Hinge, Tree, make_tree, poses, residual
+from simprop.assembly.modes import still_closed
 from simprop.assembly.seating import Seats, reseated, seated
 from simprop.assembly.speeds import start_speeds
 from simprop.assembly.types import Assembly, Axis, BodyData, Branch, Closure, JointData
@@ -117,6 +119,9 @@ def _assemble(rig: Rig) -> Assembly:
         notes,
     )
     wanted = _bending(rig, bodies)
+    if any(j.give for j in rig.joints.values()):
+        rigid = given(rigid)
+        rigid = replace(rigid, closures=still_closed(rigid))
     return bent(rigid, wanted) if wanted else rigid
 
 

@@ -10,8 +10,8 @@ import numpy as np
 
 from simprop.assembly.beams import pieces_of
 from simprop.assembly.cutting import cut
-from simprop.assembly.modes import frequencies
-from simprop.assembly.types import Assembly, BodyData, Branch, Closure, Give, JointData, Member
+from simprop.assembly.modes import frequencies, still_closed
+from simprop.assembly.types import Assembly, BodyData, Branch, Give, JointData, Member
 from simprop.catalog.damping import damping_of
 from simprop.errors import AssemblyError
 from simprop.geometry.arrays import Array
@@ -165,9 +165,8 @@ def _replaced(assembly: Assembly, how: Mapping[int, tuple[int, bool, float]]) ->
         replace(j, first=on(j.first, j.point), second=on(j.second, j.point)) for j in assembly.joints
     )
     joints = (*joints, *seams)
-    return replace(
-        made_, joints=joints, tree=_tree(assembly, bodies, joints), closures=_closed(assembly, joints)
-    )
+    whole = replace(made_, joints=joints, tree=_tree(assembly, bodies, joints))
+    return replace(whole, closures=still_closed(whole))
 
 
 def _tree(assembly: Assembly, bodies: Sequence[BodyData], joints: Sequence[JointData]) -> tuple[Branch, ...]:
@@ -196,16 +195,4 @@ def _tree(assembly: Assembly, bodies: Sequence[BodyData], joints: Sequence[Joint
                     seen.add(other)
                     found.append(Branch(other, node, joint_, forward))
                     queue.append(other)
-    return tuple(found)
-
-
-def _closed(assembly: Assembly, joints: Sequence[JointData]) -> tuple[Closure, ...]:
-    """The closing joints; with members that bend between them, they bar all that they can."""
-    found = []
-    for closure in assembly.closures:
-        forces, moments = joints[closure.joint].bars
-        rows = np.zeros((len(forces) + len(moments), 6))
-        rows[: len(forces), :3] = forces
-        rows[len(forces) :, 3:] = moments
-        found.append(Closure(closure.joint, rows, np.zeros((0, 6))))
     return tuple(found)

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
-from simprop.assembly.types import Assembly, BodyData, JointData
+from simprop.assembly.types import Assembly, BodyData, Give, JointData
 from simprop.catalog.load import material
 from simprop.elastic.give import STEEL, edge_give, pin_give, tilt_give
 from simprop.geometry.arrays import Array
+from simprop.joints.kinds import Giving
 from simprop.parts.part import Shape
 
 NEAR = 0.03
@@ -40,6 +43,37 @@ def joint_give(assembly: Assembly, joint: JointData) -> tuple[Array, Array]:
     line = np.outer(axis, axis)
     square = np.eye(3) - line
     return across * np.eye(3), tilt * square + twist * line if axis.any() else tilt * np.eye(3)
+
+
+def given(assembly: Assembly) -> Assembly:
+    """The same prop with the joints that the rig lets give, in place of rigid ones.
+
+    Args:
+        assembly: of rigid bodies and joints.
+    """
+    joints = tuple(replace(j, give=_spring(assembly, j)) if j.kind.give else j for j in assembly.joints)
+    return replace(assembly, joints=joints)
+
+
+def _spring(assembly: Assembly, joint: JointData) -> Give:
+    """How a joint gives, as stated or as drawn."""
+    stated = joint.kind.give if isinstance(joint.kind.give, Giving) else Giving()
+    bodies = [assembly.bodies[i] for i in (joint.first, joint.second)]
+    light = min((b for b in bodies if not b.fixed), key=lambda b: b.mass)
+    line = np.outer(joint.axis, joint.axis)
+    stiffness, damping = np.zeros((6, 6)), np.zeros((6, 6))
+    figures = ((stated.across, stated.along), (stated.tilt, stated.twist))
+    heavy = (light.mass, max(float(np.linalg.eigvalsh(light.inertia)[0]), light.mass * PIN**2))
+    for k, (tensor, bars) in enumerate(zip(joint_give(assembly, joint), joint.bars, strict=True)):
+        square, along = np.eye(3) - line, float(joint.axis @ tensor @ joint.axis)
+        drawn = (float(np.trace(square @ tensor) / np.trace(square)), along)
+        ways = [k if k is not None else 1.0 / g if g else 0.0 for k, g in zip(figures[k], drawn, strict=True)]
+        held = bars.T @ bars
+        part = held @ (ways[0] * square + ways[1] * line) @ held
+        own = slice(3 * k, 3 * k + 3)
+        stiffness[own, own] = part
+        damping[own, own] = 2.0 * stated.damping * np.sqrt(heavy[k] / ways[0]) * part
+    return Give(stiffness, damping)
 
 
 def _wall(body: BodyData, point: Array, axis: Array) -> tuple[float, float]:

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from simprop.assembly.types import Assembly
+from simprop.assembly.types import Assembly, Closure, JointData
 from simprop.geometry.arrays import Array
 from simprop.geometry.turning import matrices, of_matrix, of_vector, to_vector
 
@@ -17,6 +17,9 @@ STUCK = 1e-6
 SETTLING, SETTLED = 20, 1e-8
 """Steps to find how a prop hangs at most, and the share of the first that the last one is."""
 _RANK = 1e-9
+_LOOSE = 1e-7
+_SPAN = 0.2
+"""Length that weighs turns against shifts, m."""
 
 
 @dataclass(frozen=True)
@@ -155,6 +158,45 @@ def _sprung(assembly: Assembly, shift: Array, turn: Array) -> Array:
     return found
 
 
+def still_closed(assembly: Assembly) -> tuple[Closure, ...]:
+    """What its closing joints bar beyond what the others do, where some of those give and so bar nothing.
+
+    What rigid joints leave for them stays; of what they would bar too, so much as the others no longer do.
+
+    Source: rows that are independent of those before them, by the singular values of what is left of them.
+    """
+    system = _System(assembly)
+    scale = np.ones(system.size)
+    scale[[i for i in range(system.size) if i % 6 > 2]] = 1.0 / _SPAN
+    closing = {c.joint for c in assembly.closures}
+    firm = [j for i, j in enumerate(assembly.joints) if i not in closing and j.give is None]
+    basis = _span(np.vstack([np.zeros((0, system.size)), *(system.rows(j) * scale for j in firm)]))
+    found = []
+    for closure in assembly.closures:
+        joint = assembly.joints[closure.joint]
+        if joint.give is not None:
+            found.append(replace(closure, rows=np.zeros((0, 6)), redundant=np.zeros((0, 6))))
+            continue
+        apart = system.apart(joint) * scale
+        basis = _span(np.vstack([basis, closure.rows @ apart]))
+        own = closure.redundant @ apart
+        left = own - own @ basis.T @ basis
+        u, sigma, _ = np.linalg.svd(left)
+        rank = int(np.sum(sigma > _LOOSE))
+        rows = np.vstack([closure.rows, u[:, :rank].T @ closure.redundant])
+        found.append(Closure(closure.joint, rows, u[:, rank:].T @ closure.redundant))
+        basis = _span(np.vstack([basis, own]))
+    return tuple(found)
+
+
+def _span(rows: Array) -> Array:
+    """Square unit rows that span the same as some rows."""
+    if not len(rows):
+        return rows
+    _, sigma, v = np.linalg.svd(rows, full_matrices=False)
+    return np.asarray(v[sigma > _LOOSE * max(1.0, float(sigma.max()))])
+
+
 def driven_by(assembly: Assembly, drive: str) -> Array:
     """How all bodies move in the start pose while a motor or pusher goes at 1 rad/s or 1 m/s and the others stand.
 
@@ -207,12 +249,11 @@ class _System:
         self.barred, self.locked = [np.zeros((0, self.size))], {"": np.zeros((0, self.size))}
         driven = {m.joint: name for name, m in assembly.rig.motors.items()}
         for joint in assembly.joints:
-            apart = self._motion(joint.second, joint.point) - self._motion(joint.first, joint.point)
+            apart = self.apart(joint)
             if joint.give is not None:
                 self.stiffness += apart.T @ joint.give.stiffness @ apart
                 continue
-            forces, moments = joint.bars
-            self.barred += [forces @ apart[:3], moments @ apart[3:]]
+            self.barred.append(self.rows(joint))
             if joint.name in driven:
                 ways = [(f.how, f.way) for f in joint.freedoms if f.how != "ball" and not f.play]
                 for how, way in ways[:1]:
@@ -234,6 +275,16 @@ class _System:
             rows[:, at : at + 6] = np.eye(6)
             rows[:3, at + 3 : at + 6] = [[0.0, z, -y], [-z, 0.0, x], [y, -x, 0.0]]
         return rows
+
+    def rows(self, joint: JointData) -> Array:
+        """What a joint bars, (k, n)."""
+        apart = self.apart(joint)
+        forces, moments = joint.bars
+        return np.vstack([forces @ apart[:3], moments @ apart[3:]])
+
+    def apart(self, joint: JointData) -> Array:
+        """Shift and turn of a joint's second body against its first, (6, n)."""
+        return self._motion(joint.second, joint.point) - self._motion(joint.first, joint.point)
 
     def by_body(self, columns: Array) -> Array:
         """Motions (k, n) as (k, B, 6), zeros for what stands still."""

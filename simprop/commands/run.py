@@ -13,8 +13,7 @@ from simprop.commands.terminal import console, stages
 from simprop.recording import save_recording
 from simprop.report import loads
 from simprop.report.files import write_report
-from simprop.report.loads import second
-from simprop.report.ringing import ringing_section
+from simprop.report.loads import ringing_section, second
 from simprop.report.strength import STRENGTH, brief, first, open_points, verdict
 from simprop.report.structure import Picture, Report, Section
 from simprop.report.writers import show

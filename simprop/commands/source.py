@@ -15,8 +15,9 @@ from simprop.run.simulate import simulate
 
 SAVED = ".npz"
 """Ending of a saved recording."""
-BOTH = ("mujoco", "bullet")
-"""The engines of ``--engine both``: files are written from the first, the second is a second opinion."""
+BOTH = ("mujoco", "exudyn")
+"""The engines of ``--engine both``: files are written from the first; the second, which solves for joint forces itself,
+is a second opinion at the step at which the first has settled."""
 
 
 def folder_for(source: Path, out: Path | None) -> Path:
@@ -52,7 +53,8 @@ def run_of(
         report("assembling", 1, 1)
         if engine != "both":
             return simulate(assembly, engine, settle=settle, report=report)
-        first, other = (simulate(assembly, name, settle=settle, report=report) for name in BOTH)
+        first = simulate(assembly, BOTH[0], settle=settle, report=report)
+        other = simulate(assembly, BOTH[1], settle=False, step=first.track.step, report=report)
         return replace(first, second=other)
     for option, given in (("--set", bool(sets)), ("--engine", engine is not None)):
         if given:

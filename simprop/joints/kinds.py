@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from typing import Annotated, ClassVar, Literal
 
 import numpy as np
+from pydantic import Field, model_validator
 
 from simprop.catalog.friction import Surfaces
 from simprop.fasteners.kinds import Holding
@@ -19,7 +20,7 @@ from simprop.geometry.freedom import Freedom, How, square
 from simprop.geometry.surface import Surface
 from simprop.joints.play import Play
 from simprop.reading.base import Record
-from simprop.reading.fields import Places
+from simprop.reading.fields import Number, Places, Stiffness, TurningStiffness, fault
 from simprop.reading.kinds import Kinds
 
 Pair = tuple[str, str]
@@ -82,10 +83,30 @@ class Guide:
     friction: Surfaces | None
 
 
+class Giving(Record):
+    """How a joint gives in what it bars; what isn't stated is worked out from pin, hole and walls as drawn.
+
+    Attributes:
+        across: stiffness across its axis, or every way for a joint without one, N/m.
+        along: stiffness along its axis where it bars that, N/m.
+        tilt: stiffness against tilting, or against every turn for a joint without an axis, N*m/rad.
+        twist: stiffness about its axis where it bars that, N*m/rad.
+        damping: damping ratio with the lighter of its two bodies, a share of critical; 0.05 (assumed: 2 to 7 % are told
+            of bolted steel in texts on earthquakes, from memory).
+    """
+
+    across: Stiffness | None = None
+    along: Stiffness | None = None
+    tilt: TurningStiffness | None = None
+    twist: TurningStiffness | None = None
+    damping: Annotated[Number, Field(ge=0.0, lt=1.0)] = 0.05
+
+
 class JointKind(Record):
     """A joint as the rig says it, and all that it is.
 
-    `at` is one point, or one point for each body (measured on each); `held_by` names the fastener. A kind adds `kind`
+    `at` is one point, or one point for each body (measured on each); `held_by` names the fastener, `give` says that it
+    gives where it holds. A kind adds `kind`
     (the key that names it) and `between` (with that key as its alias).
 
     Attributes:
@@ -103,8 +124,15 @@ class JointKind(Record):
 
     at: Places
     held_by: Holding | None = None
+    give: Annotated[bool, Field(strict=True)] | Giving = False
     kind: str = ""
     between: Pair
+
+    @model_validator(mode="after")
+    def _gives(self) -> JointKind:
+        if self.give and self.play is not None:
+            raise fault("a loose joint gives by what its play meets", "clearance or give")
+        return self
 
     @property
     def direction(self) -> Array:

@@ -107,6 +107,9 @@ def share_beyond(depth: float, rate: float, step: float) -> float:
 def pad_of(material: str) -> Pad:
     """The pad of a material.
 
+    Args:
+        material: rubber, wood, plastic or steel.
+
     Raises:
         UnknownNameError: for another material than rubber, wood, plastic or steel.
 

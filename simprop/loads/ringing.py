@@ -14,6 +14,7 @@ from functools import partial
 from math import inf, isfinite, pi
 
 import numpy as np
+from numpy.typing import NDArray
 
 from simprop.assembly.beams import pieces_of
 from simprop.assembly.bending import Wanted, as_if_bent
@@ -23,7 +24,7 @@ from simprop.catalog.damping import damping_of
 from simprop.engine.acting.actuation import Actuation, MotorData
 from simprop.geometry.arrays import Array
 from simprop.geometry.turning import matrices
-from simprop.loads.joints import JointLoads
+from simprop.recording import Recording
 
 RIGID = 0.10
 """Share by which a body's own swing may change its bending and rigid still does: less than what weights, friction and
@@ -71,19 +72,20 @@ class Ringing:
         )
 
 
-def ringing(loads: JointLoads) -> tuple[Ringing, ...]:
+def ringing(recording: Recording, starting: NDArray[np.bool_]) -> tuple[Ringing, ...]:
     """How the bodies of a run would have rung in it that it took as rigid; none where something gives.
 
     Args:
-        loads: of a run.
+        recording: a run.
+        starting: when any drive starts, (n,).
 
     Source: modal superposition and step-by-step integration of a linear oscillator, exact for a push that runs straight
         between the steps; any text on structural dynamics.
     """
-    track, assembly, starting = loads.recording.track, loads.recording.assembly, loads.starting
+    track, assembly = recording.track, recording.assembly
     if assembly.gives:
         return ()
-    axes = [m.axis for m in loads.recording.laws.motors if assembly.axes[m.axis].motion == "turn"]
+    axes = [m.axis for m in recording.laws.motors if assembly.axes[m.axis].motion == "turn"]
     turns = float(np.abs(track.rate[:, axes]).max(initial=0.0)) / (2 * pi)
     gravity = np.array(assembly.rig.run.gravity)
     field = np.tile([*gravity, 0.0, 0.0, 0.0], (len(assembly.bodies), 1))
@@ -260,23 +262,28 @@ def _swung(push: Array, ring: _Ring, step: float, rest: Array) -> tuple[float | 
         step: between rows, s.
         rest: push before the first row, (k,).
     """
-    from scipy.signal import cont2discrete, lfilter, ss2tf  # half a second, which most commands don't need
-
     still, swung = np.zeros(len(push)), np.zeros(len(push))
     for j, frequency in enumerate(ring.modes.frequency):
         omega = 2 * pi * float(frequency)
-        follow = push[:, j] / omega
-        moved = (push[:, j] - rest[j]) / omega
-        system = (
-            np.array([[0.0, 1.0], [-(omega**2), -2 * ring.damping * omega]]),
-            np.array([[0.0], [omega**2]]),
-            np.array([[1.0, 0.0]]),
-            np.zeros((1, 1)),
-        )
-        a, b, c, d, _ = cont2discrete(system, step, method="foh")
-        top, bottom = ss2tf(a, b, c, d)
-        swings = rest[j] / omega + lfilter(top[0], bottom, moved)
-        still += follow**2
-        swung += swings**2
+        still += (push[:, j] / omega) ** 2
+        swung += (rest[j] / omega + _swing(push[:, j] - rest[j], omega, ring.damping, step) * omega) ** 2
     most = float(np.sqrt(still.max(initial=0.0)))
     return (float(np.sqrt(swung.max())) / most if most > NOTHING else None), int(np.argmax(swung))
+
+
+def _swing(push: Array, omega: float, damping: float, step: float) -> Array:
+    """Deflection of an oscillator from rest, (n,): x'' + 2 z w x' + w^2 x = push, which runs straight between rows.
+
+    As the imaginary part of y' = p y + push, y = 0 at first, over the damped frequency, with the pole p; exact.
+    """
+    pole = omega * complex(-damping, np.sqrt(1.0 - damping**2))
+    turn = np.exp(pole * step)
+    late = (turn - 1.0 - pole * step) / (pole**2 * step)  # what a push that rises to 1 over a step adds
+    early = (turn - 1.0) / pole - late
+    given = late * push
+    given[1:] += early * push[:-1]
+    count = len(push)
+    size = 2 ** int(np.ceil(np.log2(2 * count)))
+    kernel = np.exp(pole * step * np.arange(count))
+    found = np.fft.ifft(np.fft.fft(given, size) * np.fft.fft(kernel, size))[:count]
+    return np.asarray(found.imag / pole.imag)

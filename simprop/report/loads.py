@@ -7,15 +7,15 @@ from collections.abc import Sequence
 from typing import Any
 
 from simprop.assembly.types import Member
-from simprop.catalog.friction import Surfaces
 from simprop.loads.agreement import side_by_side
 from simprop.loads.binding import Binding
-from simprop.loads.energy import Energy
 from simprop.loads.joints import JointLoads, MotorLoad, Peak
 from simprop.loads.verdicts import verdicts
 from simprop.quantities import show
 from simprop.report.figures import NOTHING, banded, number
+from simprop.report.ringing import ringing_line, ringing_table
 from simprop.report.structure import Amount, Block, Cell, Items, Section, Sections, Strong, Table
+from simprop.report.trust import audit_lines, rubbing_lines, shared_lines
 from simprop.run.run import Run
 
 LOADS = Sections("loads")
@@ -217,6 +217,30 @@ def motion(run: Run) -> Section | None:
 
 
 @LOADS.add
+def ringing_section(run: Run) -> Section | None:
+    """Of a run of rigid bodies: which of them would have rung in it."""
+    if not run.ringing:
+        return None
+    said = (
+        "As held and loaded in the start pose, all other bodies rigid; `rings` where its own swing in this motion "
+        "changes its bending by more than a tenth."
+    )
+    data: dict[str, Any] = {
+        r.body: {
+            "frequency_Hz": None if math.isinf(r.frequency) else r.frequency,
+            "damping_ratio": r.damping,
+            "swing_over_still": r.ratio,
+            "drive_turns_per_s": r.turns,
+            "rings": r.rings,
+        }
+        for r in run.ringing
+    }
+    line = ringing_line(run.ringing)
+    blocks: list[Block] = [line, ringing_table(run.ringing), said]
+    return Section("ringing", "Rigid or not", blocks, [line], {"ringing": data})
+
+
+@LOADS.add
 def second(run: Run) -> Section | None:
     """Each peak beside that of another engine, where a second opinion was asked for."""
     if run.second is None:
@@ -269,99 +293,6 @@ def trust(run: Run) -> Section:
         "notes": list(run.assembly.notes),
     }
     return Section("trust", "How far to trust this", _items(lines), data=data)
-
-
-def audit_lines(run: Run) -> list[str]:
-    """How well the run adds up, one sentence each."""
-    lines = []
-    for motor in run.loads.motors:
-        if motor.difference is None:
-            lines.append(
-                f"Motor {motor.name}: the mechanism doesn't let its load be recovered from the motion; not audited."
-            )
-        else:
-            lines.append(
-                f"Motor {motor.name}: load recovered from the motion differs from its law by at most "
-                f"{100 * motor.difference:.2g} % of the peak."
-            )
-    lines.append(
-        f"Largest imbalance left in the equations of motion: {100 * run.loads.wrenches.unbalanced:.2g} % "
-        "of the largest load."
-    )
-    lines.append(energy_line(run.loads.energy))
-    if run.own:
-        worst = max(run.own, key=lambda row: row.share)
-        lines.append(
-            f"The engine's own forces in {len(run.own)} joints, in what rigid bodies determine of them, differ from "
-            f"these loads by at most {100 * worst.share:.2g} % of the largest peak (joint {worst.joint})."
-        )
-    made = run.recording.versions
-    by = f" ({', '.join(f'{k} {v}' for k, v in made.items())})" if made else ""
-    lines.append(
-        f"Engine {run.recording.engine}{by}, step {run.track.step * 1000:.4g} ms, {len(run.track.time)} steps."
-    )
-    return lines
-
-
-def energy_line(found: Energy) -> str:
-    """Where the energy of the run went, in one sentence."""
-    if found.share is None:
-        return "Energy: not audited, nothing moved enough to exchange any."
-    parts = [("motors gave", found.motor), ("gravity gave", found.gravity), ("springs gave", found.spring)]
-    taken = [
-        ("friction took", -found.friction),
-        ("damping took", -found.damping),
-        ("what bends holds", -found.bending),
-        ("stops took", -found.stop),
-        ("contacts and play took", -found.contact),
-    ]
-    said = [
-        f"{what} {number(value)} J" for what, value in [*parts, *taken] if abs(value) > 1e-3 * found.exchanged
-    ]
-    said = [", ".join(said)] if said else []
-    more = f"{number(found.kinetic)} J more motion at the end"
-    return f"Energy: {'; '.join([*said, more])}; {100 * found.share:.2g} % unexplained."
-
-
-def shared_lines(run: Run) -> list[str]:
-    """Which loads joints share in a way that rigid bodies don't determine, and in which range each one's part lies."""
-    words = {j.name: w for j, w in zip(run.assembly.joints, run.loads.wrenches.shared, strict=True) if w}
-    found = [
-        f"{force.name}: {words[force.name]} ({_range(force, 'N')}, {_range(moment, 'N*m')})"
-        for force, moment in run.loads.joints
-        if force.name in words
-    ]
-    if not found:
-        return []
-    return [
-        "Shared: rigid bodies don't determine how the joints share these; pins, holes, guides and the members between "
-        "them share them as they give. In brackets each joint's peaks from equal shares to one joint that bears all "
-        "that it can (a rod end in place of a pin often makes a mechanism determinate): "
-        + "; ".join(found)
-        + "."
-    ]
-
-
-def _range(peak: Peak, unit: str) -> str:
-    low, high = peak.range or (0.0, 0.0)
-    return f"{number(low)} to {number(high)} {unit}" if high > NOTHING else f"0 {unit}"
-
-
-def rubbing_lines(run: Run) -> list[str]:
-    """What rubs on what, with play and contact stiffness as derived, one sentence each."""
-    rubs = [("Joint", name, getattr(j, "friction", None)) for name, j in run.rig.joints.items()]
-    rubs += [("Contact", name, c.friction) for name, c in run.rig.contacts.items()]
-    lines = []
-    for what, name, rub in rubs:
-        if isinstance(rub, Surfaces) and rub.name:
-            assumed = ", assumed" if rub.assumed else ""
-            lines.append(
-                f"{what} {name}: {rub.name}, friction {rub.static:g} at rest, {rub.kinetic:g} sliding{assumed} "
-                f"({rub.source}); real surfaces differ by 30 % and more"
-            )
-    if any(isinstance(rub, Surfaces) for what, _, rub in rubs if what == "Joint"):
-        lines.append("Friction by coefficients goes with the load of the step before (a lag of one step)")
-    return lines + [n for n in run.laws.notes if n.startswith(("joints.", "contacts."))]
 
 
 def beware(run: Run) -> Section:

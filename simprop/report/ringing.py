@@ -4,14 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from math import isinf
-from typing import Any
 
 from simprop.loads.ringing import ABOVE, Ringing
 from simprop.report.figures import number
-from simprop.report.loads import LOADS
-from simprop.report.strength import STRENGTH
-from simprop.report.structure import Block, Section, Table
-from simprop.run.run import Run
+from simprop.report.structure import Table
 
 
 def ringing_table(found: Sequence[Ringing]) -> Table:
@@ -66,28 +62,3 @@ def ringing_line(found: Sequence[Ringing]) -> str:
     who, whose = ("it rings", "its") if len(rings) == 1 else ("they ring", "their")
     ask = "put `bends: true` on it or run with --bend"
     return f"Taken as rigid, but {who}: {names}; for {whose} loads with bending {ask}"
-
-
-@LOADS.add
-@STRENGTH.add
-def ringing_section(run: Run) -> Section | None:
-    """Of a run of rigid bodies: which of them would have rung in it."""
-    if not run.ringing:
-        return None
-    said = (
-        "As held and loaded in the start pose, all other bodies rigid; `rings` where its own swing in this motion "
-        "changes its bending by more than a tenth."
-    )
-    data: dict[str, Any] = {
-        r.body: {
-            "frequency_Hz": None if isinf(r.frequency) else r.frequency,
-            "damping_ratio": r.damping,
-            "swing_over_still": r.ratio,
-            "drive_turns_per_s": r.turns,
-            "rings": r.rings,
-        }
-        for r in run.ringing
-    }
-    line = ringing_line(run.ringing)
-    blocks: list[Block] = [line, ringing_table(run.ringing), said]
-    return Section("ringing", "Rigid or not", blocks, [line], {"ringing": data})

@@ -7,7 +7,7 @@ from typing import Any
 
 from simprop.checking.check import Check, suggest
 from simprop.report.figures import amount, margin
-from simprop.report.loads import beware, second
+from simprop.report.loads import beware, ringing_section, second
 from simprop.report.structure import Amount, Block, Items, Section, Sections, Strong, Table
 from simprop.rig.site import Visitors
 from simprop.rules.reach import FENCE_HEIGHTS, ROUND_REACH
@@ -259,6 +259,7 @@ def sources(run: Run) -> Section | None:
     return Section("sources", "Sources", _items(lines), ()) if lines else None
 
 
+STRENGTH.add(ringing_section)
 STRENGTH.add(second)
 STRENGTH.add(beware)
 

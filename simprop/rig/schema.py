@@ -23,7 +23,7 @@ def keys_at(path: Path, data: Any) -> list[str]:
 
     Example:
         >>> keys_at(("joints", "wrist"), {"joints": {"wrist": {"ball": ["a", "b"]}}})
-        ['at', 'held_by', 'ball']
+        ['at', 'held_by', 'give', 'ball']
     """
     kind: Any = Rig
     for i, key in enumerate(path):

@@ -88,7 +88,7 @@ class Run:
     @cached_property
     def ringing(self) -> tuple[Ringing, ...]:
         """How each body that the run took as rigid would have rung in it."""
-        return ringing(self.loads)
+        return ringing(self.recording, self.loads.starting)
 
     @cached_property
     def drives(self) -> tuple[DriveRows, ...]:
