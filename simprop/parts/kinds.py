@@ -16,6 +16,7 @@ from simprop.parts.part import PartKind
 from simprop.parts.pipe import Pipe
 from simprop.parts.rod import Rod
 from simprop.parts.slender import Slender
+from simprop.parts.square_tube import SquareTube
 from simprop.parts.tube import Tube
 from simprop.reading.base import Record
 from simprop.reading.fields import Number, Place, Size, fault
@@ -24,7 +25,7 @@ from simprop.reading.kinds import Kinds
 PARTS: Kinds[PartKind] = Kinds("part")
 """The kinds of part."""
 
-for _kind in (Pipe, Tube, Rod, Bar, Block, Disc, Ball, Slender, Lump, Mesh):
+for _kind in (Pipe, Tube, Rod, Bar, SquareTube, Block, Disc, Ball, Slender, Lump, Mesh):
     PARTS.add(_kind)
 
 

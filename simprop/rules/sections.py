@@ -28,6 +28,7 @@ class Section(ABC):
         torsion: torsion constant J, m^4: twist per length = T / (G J).
         torsion_modulus: T over the largest shear stress, m^3.
         shear_factor: largest shear stress over V / area.
+        centre_u, centre_v: of shear, from the centre of area, m: forces twist about it.
     """
 
     area: float
@@ -38,6 +39,8 @@ class Section(ABC):
     torsion: float
     torsion_modulus: float
     shear_factor: float
+    centre_u: float = 0.0
+    centre_v: float = 0.0
 
     @property
     def modulus_u(self) -> float:

@@ -79,6 +79,22 @@ def largest_principal(normal: Array, shear: Array) -> Array:
     return normal / 2 + np.sqrt((normal / 2) ** 2 + shear**2)
 
 
+def twisting(section: Section, loads: SectionLoads) -> Array:
+    """Torque about the shear centre of a section, N*m.
+
+    Source: statics; a force through the centre of area twists an angle or a channel.
+
+    Example:
+        >>> from dataclasses import replace
+        >>> from simprop.rules.sections import rectangle
+        >>> zero, one = np.zeros(1), np.ones(1)
+        >>> loads = SectionLoads(zero, zero, one, zero, zero, zero)
+        >>> float(twisting(replace(rectangle(0.02, 0.01), centre_u=-0.03), loads)[0])
+        0.03
+    """
+    return loads.torque - section.centre_u * loads.shear_v + section.centre_v * loads.shear_u
+
+
 def equivalent(section: Section, loads: SectionLoads) -> Array:
     """Largest von Mises stress anywhere on the section, Pa.
 
@@ -94,7 +110,7 @@ def equivalent(section: Section, loads: SectionLoads) -> Array:
         5.195
     """
     pull = np.abs(loads.axial) / section.area
-    twist = np.abs(loads.torque) / section.torsion_modulus
+    twist = np.abs(twisting(section, loads)) / section.torsion_modulus
     shear = section.shear_factor * np.hypot(loads.shear_u, loads.shear_v) / section.area
     return np.maximum(
         von_mises(pull + section.bending(loads.moment_u, loads.moment_v), twist),
@@ -113,7 +129,7 @@ def pulling(section: Section, loads: SectionLoads) -> Array:
         0.0
     """
     pull = loads.axial / section.area
-    twist = np.abs(loads.torque) / section.torsion_modulus
+    twist = np.abs(twisting(section, loads)) / section.torsion_modulus
     shear = section.shear_factor * np.hypot(loads.shear_u, loads.shear_v) / section.area
     outer = largest_principal(pull + section.bending(loads.moment_u, loads.moment_v), twist)
     return np.maximum(np.maximum(outer, largest_principal(pull, twist + shear)), 0.0)

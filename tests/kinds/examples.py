@@ -33,6 +33,11 @@ PARTS = {
     ),
     "rod": ("{{rod: 12 mm, of: steel, from: {x} 0 400 mm, to: {x} 0 200 mm}}", 0.177562),
     "bar": ("{{bar: 20 x 5 mm, of: steel, from: {x} 0 400 mm, to: {x} 0 200 mm}}", 0.157),
+    # 30 x 20 x 2 mm, outside corners of 4 mm and inside ones of 2 mm: (600 - 416 - 12 (4 - pi)) mm^2
+    "square_tube": (
+        "{{square_tube: 30 x 20 x 2 mm, of: steel, from: {x} 0 400 mm, to: {x} 0 200 mm}}",
+        0.272708,
+    ),
     "block": ("{{block: 100 x 50 x 20 mm, of: steel, at: {x} 0 300 mm}}", 0.785),
     "disc": ("{{disc: 100 mm, thick: 10 mm, of: steel, at: {x} 0 300 mm, axis: y}}", 0.616538),
     "ball": ("{{ball: 100 mm, of: steel, at: {x} 0 300 mm}}", 4.110251),

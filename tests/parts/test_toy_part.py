@@ -1,4 +1,4 @@
-"""A new part shape is one file and one registration: a square tube, known to this test alone, in every room."""
+"""A new part shape is one file and one registration: square trunking, known to this test alone, in every room."""
 
 from __future__ import annotations
 
@@ -101,12 +101,12 @@ def of_length(mass: float, start: Array, end: Array, side: float, wall: float) -
     return MassProperties(mass, (start + end) / 2, inertia)
 
 
-class SquareTube(PartKind):
+class Trunking(PartKind):
     """A square tube: side x wall."""
 
-    kind: Literal["square_tube"] = "square_tube"
+    kind: Literal["trunking"] = "trunking"
     unchecked: ClassVar[str] = ""
-    size: Extents2 = Field(alias="square_tube")
+    size: Extents2 = Field(alias="trunking")
     of: MaterialName
     start: Place = Field(alias="from")
     end: Place = Field(alias="to")
@@ -142,23 +142,23 @@ bodies:
   post: {fixed: true, parts: [{block: 60 x 20 x 1000 mm, of: pine, at: 0 30 500 mm}]}
   arm:
     parts:
-      - {square_tube: 20 x 2 mm, of: steel, from: 0 0 900 mm, to: 600 0 900 mm, name: arm}
+      - {trunking: 20 x 2 mm, of: steel, from: 0 0 900 mm, to: 600 0 900 mm, name: arm}
 joints: {hub: {pin: [post, arm], at: 0 0 900 mm, axis: y, held_by: {bolt: 1/4-20, grade: 5, nut: nylon insert}}}
 run: {for: 10 ms}
 """
 
 
 @pytest.fixture(autouse=True)
-def square_tubes():
-    PARTS.add(SquareTube)
+def trunking():
+    PARTS.add(Trunking)
     yield
-    PARTS.remove("square_tube")
+    PARTS.remove("trunking")
 
 
 def test_it_is_read_listed_and_weighed():
     """m = rho (a^2 - b^2) L; across its length m (L^2 + a^2 + b^2) / 12: a box less the box inside it."""
-    assert {e.about for e in reference() if e.kind == "square_tube"} == {"A square tube: side x wall."}
-    data = {"bodies": {"arm": {"parts": [{"square_tube": "20 x 2 mm"}]}}}
+    assert {e.about for e in reference() if e.kind == "trunking"} == {"A square tube: side x wall."}
+    data = {"bodies": {"arm": {"parts": [{"trunking": "20 x 2 mm"}]}}}
     assert "of" in keys_at(("bodies", "arm", "parts", 0), data)
     assembly = assemble(parse_rig(RIG))
     arm = assembly.bodies[1]
@@ -246,10 +246,10 @@ def _red(image: np.ndarray) -> np.ndarray:
 
 
 def test_without_its_registration_it_is_a_fault():
-    PARTS.remove("square_tube")
+    PARTS.remove("trunking")
     with pytest.raises(RigError, match="a part names its kind as a key"):
         parse_rig(RIG)
-    PARTS.add(SquareTube)
+    PARTS.add(Trunking)
 
 
 def test_no_room_but_their_own_names_a_part():

@@ -117,7 +117,7 @@ def swing_in(section: Section, cut: Cut) -> tuple[Array, float]:
     """The fibre stress (or twisting stress x sqrt 3) that swings most, with its notch factor, (n,) Pa."""
     net, loads = net_of(section, cut)
     edge = stress.fibres(net, loads)
-    twist = np.sqrt(3.0) * loads.torque / net.torsion_modulus
+    twist = np.sqrt(3.0) * stress.twisting(net, loads) / net.torsion_modulus
     rows = np.vstack([edge, twist])
     k = int(np.argmax(np.ptp(rows, axis=1)))
     notch = CROSS_HOLE_FACTOR if cut.hole > 0 else 1.0
