@@ -6,9 +6,11 @@ from typing import Annotated
 
 from pydantic import Field, model_validator
 
+from simprop.parts.angle import Angle
 from simprop.parts.ball import Ball
 from simprop.parts.bar import Bar
 from simprop.parts.block import Block
+from simprop.parts.channel import Channel
 from simprop.parts.disc import Disc
 from simprop.parts.lump import Lump
 from simprop.parts.mesh import Mesh
@@ -25,7 +27,7 @@ from simprop.reading.kinds import Kinds
 PARTS: Kinds[PartKind] = Kinds("part")
 """The kinds of part."""
 
-for _kind in (Pipe, Tube, Rod, Bar, SquareTube, Block, Disc, Ball, Slender, Lump, Mesh):
+for _kind in (Pipe, Tube, Rod, Bar, SquareTube, Angle, Channel, Block, Disc, Ball, Slender, Lump, Mesh):
     PARTS.add(_kind)
 
 

@@ -25,6 +25,9 @@ from simprop.rules.sections import Section
 Bigger = tuple[tuple[str, Section, float], ...]
 """Stronger ones: in words, section, and the share of the load that each takes."""
 
+OPEN = "{}: twisted by what acts off its shear centre, without help of its ends; tilting over sideways not checked"
+"""What is assumed of an open section; `{}`: its word."""
+
 
 @dataclass(frozen=True, kw_only=True)
 class Profiled(Shape):

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from math import sqrt
 
+import numpy as np
+
 TIMBER = 0.8
 """Ylinen's c for sawn timber, AWC NDS, from memory."""
 
@@ -29,3 +31,35 @@ def column_load(euler: float, crush: float, timber: bool = False) -> float:
         return crush * (middle - sqrt(middle**2 - ratio / TIMBER))
     ratio = crush / euler
     return float(crush * 0.658**ratio) if ratio <= 2.25 else 0.877 * euler
+
+
+def twisting_load(
+    about_u: float, about_v: float, twist: float, square: float, off: tuple[float, float]
+) -> float:
+    """Push at which a column bends and twists at once, N; the least of the three loads where nothing is off.
+
+    Args:
+        about_u, about_v: pushes at which it would buckle about its principal axes alone, N.
+        twist: G J of its section, N*m^2; its ends may warp (on the safe side).
+        square: polar moment about the shear centre over the area, m^2.
+        off: the shear centre along u and v from the centre of area, m.
+
+    Source: AISC 360 section E4 (the general cubic; Timoshenko and Gere, Theory of Elastic Stability), warping left out.
+
+    Example:
+        >>> round(twisting_load(50.0, 100.0, 30.0, 0.5, (0.0, 0.0)), 6)
+        50.0
+        >>> round(twisting_load(100.0, 1e9, 30.0, 0.5, (0.5, 0.0)), 1)  # (160 - sqrt(160^2 - 2 x 6000)) / (2 x 0.5)
+        43.4
+    """
+    p, q, r = about_u, about_v, twist / square
+    s, t = off[0] ** 2 / square, off[1] ** 2 / square
+    terms = [
+        1 - s - t,
+        -(p + q + r) + s * q + t * p,
+        p * q + q * r + r * p,
+        -p * q * r,
+    ]
+    found = np.roots(terms)
+    real = found.real[np.abs(found.imag) <= 1e-6 * np.abs(found.real)]
+    return float(real[real > 0].min())

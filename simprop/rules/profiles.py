@@ -187,8 +187,8 @@ def angle(first: float, second: float, wall: float) -> Profile:
     Source: elementary; twist as of thin strips, b t^3 / 3; shear centre where the middles of the legs meet.
 
     Example:
-        >>> round(angle(50e-3, 50e-3, 5e-3).inertia_u * 1e8, 2)  # EN 10056-1: least 4.55 cm^4 with its fillet
-        4.54
+        >>> round(angle(50e-3, 50e-3, 5e-3).inertia_u * 1e8, 2)  # EN 10056-1: 4.55 cm^4, its edges rounded
+        4.59
     """
     a, b, t = first, second, wall
     ring = np.array([[0, 0], [a, 0], [a, t], [t, t], [t, b], [0, b]])

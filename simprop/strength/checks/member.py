@@ -14,13 +14,15 @@ from simprop.checking.life import life_check
 from simprop.checking.setting import Setting, least_factor, softened, weakened
 from simprop.geometry.arrays import Array
 from simprop.rules import stress as stresses
-from simprop.rules.columns import column_load
+from simprop.rules.columns import column_load, twisting_load
 from simprop.rules.sections import Section
 from simprop.rules.stress import CROSS_HOLE_FACTOR, SectionLoads
 from simprop.strength.members.bent import Bent, bending_of
 from simprop.strength.members.cuts import BodyHistory, Member
 from simprop.strength.members.member_cuts import Cut, Governing, govern, net_of, stress_in, swing_in
 
+POISSON = 0.3
+"""Poisson's ratio where the catalogue has none: 0.25 to 0.4 in handbooks."""
 _FIELDS = ("axial", "shear_u", "shear_v", "torque", "moment_u", "moment_v")
 
 
@@ -230,6 +232,19 @@ def fatigue_life(case: MemberCase) -> list[Check]:
     ]
 
 
+def _slender(section: Section, stiff: float, shear: float, governing: Governing) -> float:
+    """Push at which a member buckles however strong it is: by bending, or by bending and twisting at once, N."""
+    one, two = (
+        stresses.euler_load(stiff, inertia, governing.column, governing.ends)
+        for inertia in (section.inertia_u, section.inertia_v)
+    )
+    off = section.centre_u, section.centre_v
+    if off == (0.0, 0.0):
+        return min(one, two)
+    square = (section.inertia_u + section.inertia_v) / section.area + off[0] ** 2 + off[1] ** 2
+    return twisting_load(one, two, shear * section.torsion, square, off)
+
+
 @MEMBER_CHECKS.add
 def buckling(case: MemberCase) -> list[Check]:
     """Buckling under the largest push, where there is one."""
@@ -239,8 +254,8 @@ def buckling(case: MemberCase) -> list[Check]:
     modulus, soft = material(s.name).modulus, softened(s, case.setting)
     if modulus is None or soft is None:
         return [not_computed("member", "buckling", case.place, f"no modulus of {s.name}")]
-    least = min(section.inertia_u, section.inertia_v)
-    load = stresses.euler_load(modulus * soft, least, governing.column, governing.ends)
+    stiff = modulus * soft
+    load = _slender(section, stiff, stiff / (2 + 2 * (material(s.name).poisson or POISSON)), governing)
     crush = s.yield_strength or s.compression or s.design
     if crush is not None:
         load = column_load(load, crush * section.area, s.family == "wood")
