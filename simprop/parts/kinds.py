@@ -16,6 +16,7 @@ from simprop.parts.lump import Lump
 from simprop.parts.mesh import Mesh
 from simprop.parts.part import PartKind
 from simprop.parts.pipe import Pipe
+from simprop.parts.profile import SlottedProfile
 from simprop.parts.rod import Rod
 from simprop.parts.slender import Slender
 from simprop.parts.square_tube import SquareTube
@@ -27,7 +28,22 @@ from simprop.reading.kinds import Kinds
 PARTS: Kinds[PartKind] = Kinds("part")
 """The kinds of part."""
 
-for _kind in (Pipe, Tube, Rod, Bar, SquareTube, Angle, Channel, Block, Disc, Ball, Slender, Lump, Mesh):
+for _kind in (
+    Pipe,
+    Tube,
+    Rod,
+    Bar,
+    SquareTube,
+    Angle,
+    Channel,
+    SlottedProfile,
+    Block,
+    Disc,
+    Ball,
+    Slender,
+    Lump,
+    Mesh,
+):
     PARTS.add(_kind)
 
 

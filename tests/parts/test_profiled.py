@@ -10,6 +10,7 @@ import pytest
 import trimesh
 
 from simprop.assembly.assemble import assemble
+from simprop.catalog.load import table
 from simprop.errors import RigError
 from simprop.geometry.placement import AS_DRAWN
 from simprop.parts.kinds import PARTS
@@ -41,6 +42,7 @@ STOCK = [
     {"angle": "25 x 25 x 3 mm"},
     {"angle": "50 x 30 x 5 mm"},
     {"channel": "40 x 20 x 3 mm"},
+    {"profile": "20 mm"},
 ]
 
 
@@ -312,3 +314,37 @@ def test_gaps_to_an_angle_see_its_hollow() -> None:
     heel = shape.weight.centre + profile_of(shape).rings[0][0] @ np.array([x, y])
     assert shape.gap(heel + 0.020 * x + 0.015 * y) == pytest.approx(0.012)
     assert shape.gap(heel + 0.001 * x + 0.015 * y) == 0.0
+
+
+# Light rows of profile tables, from memory: least and largest area in cm^2 and second moment in cm^4.
+SLOTTED = {"20 mm": (1.6, 1.8, 0.68, 0.75), "30 mm": (3.1, 3.6, 2.8, 3.3), "40 mm": (5.4, 6.6, 9.0, 10.0)}
+
+
+def test_slotted_profiles_are_like_those_sold() -> None:
+    assert set(SLOTTED) == set(table("profiles"))
+    for name, (least, most, weak, stiff) in SLOTTED.items():
+        shape = placed(profile=name, **ENDS)
+        found = profile_of(shape)
+        assert least <= found.area * 1e4 <= most, name
+        assert weak <= found.inertia_u * 1e8 <= stiff, name
+        assert found.inertia_v == pytest.approx(found.inertia_u, rel=1e-9)
+        assert shape.mass == pytest.approx(2700 * found.area * 0.5, rel=1e-12)
+    assert [words for words, _, _ in placed(profile="20 mm", **ENDS).stronger()] == [
+        "30 mm slotted profile",
+        "40 mm slotted profile",
+    ]
+    with pytest.raises(RigError, match="not a profile of the catalogue"):
+        parse_rig(RIG.replace("PART, of: steel", "profile: 21 mm").replace(", HOLD", ""))
+
+
+def test_a_slotted_profile_says_what_it_is_taken_for() -> None:
+    text = RIG.replace("PART, of: steel", "profile: 30 mm").replace("HOLD", "held_by: {bolt: M6, along: z}")
+    run = simulate(parse_rig(text), "mujoco", settle=False)
+    assert any("30 mm slotted profile taken as a light one" in n for n in run.assembly.notes)
+    bending = next(c for c in run.strength.checks if c.name.startswith("bending"))
+    section = profile_of(placed(profile="30 mm", **ENDS))
+    moment = (2 + 2700 * section.area * 0.3) * G * 0.6
+    net = section.net(0.006, 0.0)
+    assert net is not None
+    worst = min(section.modulus_u, *((net[0].modulus_u,) if "hole" in bending.name else ()))
+    assert bending.demand == pytest.approx(moment / worst, rel=0.01)
