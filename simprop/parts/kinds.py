@@ -20,6 +20,7 @@ from simprop.parts.profile import SlottedProfile
 from simprop.parts.rod import Rod
 from simprop.parts.slender import Slender
 from simprop.parts.square_tube import SquareTube
+from simprop.parts.threaded_rod import ThreadedRod
 from simprop.parts.tube import Tube
 from simprop.reading.base import Record
 from simprop.reading.fields import Number, Place, Size, fault
@@ -37,6 +38,7 @@ for _kind in (
     Angle,
     Channel,
     SlottedProfile,
+    ThreadedRod,
     Block,
     Disc,
     Ball,

@@ -111,6 +111,8 @@ class Shape(ABC):
     """A bolt may go through it."""
     no_section: ClassVar[str] = ""
     """Why its strength can't be checked where one would expect it, in words."""
+    notch: ClassVar[float] = 1.0
+    """Factor on the stress that tires it, by notches all along it."""
 
     name: str
     word: str

@@ -41,6 +41,7 @@ PARTS = {
     "angle": ("{{angle: 25 x 20 x 3 mm, of: steel, from: {x} 0 400 mm, to: {x} 0 200 mm}}", 0.197820),
     "channel": ("{{channel: 40 x 20 x 3 mm, of: steel, from: {x} 0 400 mm, to: {x} 0 200 mm}}", 0.348540),
     "profile": ("{{profile: 20 mm, from: {x} 0 400 mm, to: {x} 0 200 mm}}", 0.092922),
+    "threaded_rod": ("{{threaded_rod: M8, from: {x} 0 400 mm, to: {x} 0 200 mm}}", 0.063710),
     "block": ("{{block: 100 x 50 x 20 mm, of: steel, at: {x} 0 300 mm}}", 0.785),
     "disc": ("{{disc: 100 mm, thick: 10 mm, of: steel, at: {x} 0 300 mm, axis: y}}", 0.616538),
     "ball": ("{{ball: 100 mm, of: steel, at: {x} 0 300 mm}}", 4.110251),

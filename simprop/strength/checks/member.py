@@ -16,7 +16,7 @@ from simprop.geometry.arrays import Array
 from simprop.rules import stress as stresses
 from simprop.rules.columns import column_load, twisting_load
 from simprop.rules.sections import Section
-from simprop.rules.stress import CROSS_HOLE_FACTOR, SectionLoads
+from simprop.rules.stress import SectionLoads
 from simprop.strength.members.bent import Bent, bending_of
 from simprop.strength.members.cuts import BodyHistory, Member
 from simprop.strength.members.member_cuts import Cut, Governing, govern, net_of, stress_in, swing_in
@@ -216,8 +216,10 @@ def fatigue_life(case: MemberCase) -> list[Check]:
         return [not_computed("fatigue", "life", case.place, reason)]
     history, _ = swing_in(case.section, cut)
     assumed = [f"{a} of {s.name}" for a in s.assumed if a.startswith("fatigue")]
-    if cut.hole > 0:
-        assumed.append(f"stress factor {CROSS_HOLE_FACTOR} beside the hole")
+    if cut.notch > 1.0:
+        assumed.append(
+            f"stress factor {cut.notch:g} {'beside the hole' if cut.hole > 0 else 'of its notches'}"
+        )
     return [
         life_check(
             case.at(cut),

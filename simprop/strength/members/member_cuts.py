@@ -22,7 +22,10 @@ SLIDING_CUTS = 33
 
 @dataclass(frozen=True)
 class Cut:
-    """A cut with its loads over all steps: place, hole (diameter m, 0: none; angle from v, rad), stress factor."""
+    """A cut with its loads over all steps: place, hole (diameter m, 0: none; angle from v, rad), stress factor.
+
+    `notch` is a factor on the stress that tires it alone.
+    """
 
     place: float
     loads: SectionLoads
@@ -30,6 +33,7 @@ class Cut:
     angle: float
     factor: float
     note: str
+    notch: float = 1.0
 
 
 @dataclass(frozen=True)
@@ -61,7 +65,8 @@ def cuts_of(section: Section, history: BodyHistory, member: Member) -> Iterator[
         bent = (at_start and place < 1e-9) or (at_end and place > member.length - 1e-9)
         factor, note = shape.corner() if bent else (1.0, "")
         hole, angle = next((h[1:] for h in holes if abs(h[0] - place) < 1e-6), (0.0, 0.0))
-        yield Cut(place, loads, hole, angle, factor, note)
+        notch = max(shape.notch, CROSS_HOLE_FACTOR if hole > 0 else 1.0)
+        yield Cut(place, loads, hole, angle, factor, note, notch)
 
 
 def _holes(history: BodyHistory, member: Member, width: float) -> list[tuple[float, float, float]]:
@@ -120,8 +125,7 @@ def swing_in(section: Section, cut: Cut) -> tuple[Array, float]:
     twist = np.sqrt(3.0) * stress.twisting(net, loads) / net.torsion_modulus
     rows = np.vstack([edge, twist])
     k = int(np.argmax(np.ptp(rows, axis=1)))
-    notch = CROSS_HOLE_FACTOR if cut.hole > 0 else 1.0
-    values = np.asarray(rows[k] * cut.factor * notch)
+    values = np.asarray(rows[k] * cut.factor * cut.notch)
     return values, float(np.ptp(values))
 
 
