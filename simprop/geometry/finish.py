@@ -56,6 +56,8 @@ _TABLE: tuple[tuple[str, Finish], ...] = (
     ("abs", _finish("#2b2d30", 0.42)),
     ("pex", _finish("#b8402f", 0.45)),
     ("plywood", _finish("#c9a26b", 0.72, pattern=WOOD)),
+    ("hardboard", _finish("#7a5a3c", 0.8)),
+    ("corrugated", _finish("#e6e8ea", 0.45)),
     ("mdf", _finish("#a88a66", 0.85)),
     ("oak", _finish("#8f6338", 0.65, pattern=WOOD)),
     ("beech", _finish("#c2935f", 0.65, pattern=WOOD)),

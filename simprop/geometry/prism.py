@@ -31,7 +31,9 @@ def flat_triangles(rings: Sequence[Array]) -> Faces:
     return np.asarray(found, dtype=np.int64).reshape(-1, 3)
 
 
-def prism(rings: Sequence[Array], start: Array, frame: Array, length: float, finish: Finish) -> Surface:
+def prism(
+    rings: Sequence[Array], start: Array, frame: Array, length: float, finish: Finish, grain: int = 2
+) -> Surface:
     """A solid between two equal flat ends.
 
     Args:
@@ -39,6 +41,7 @@ def prism(rings: Sequence[Array], start: Array, frame: Array, length: float, fin
         start: origin of the rings at one end, (3,) m.
         frame: unit directions of the rings' x and y, and of the length, as rows (3, 3), right-handed.
         length: m.
+        grain: which direction of the frame its grain follows.
 
     Example:
         >>> square = np.array([[0.0, 0], [1, 0], [1, 1], [0, 1]])
@@ -57,7 +60,7 @@ def prism(rings: Sequence[Array], start: Array, frame: Array, length: float, fin
     surface = Surface(
         start + local @ frame,
         np.concatenate(normals) @ frame,
-        local[:, [2, 0, 1]],
+        np.roll(local, -grain, axis=1),
         np.concatenate(faces),
         np.concatenate(groups),
         finish,

@@ -18,6 +18,7 @@ from simprop.parts.part import PartKind
 from simprop.parts.pipe import Pipe
 from simprop.parts.profile import SlottedProfile
 from simprop.parts.rod import Rod
+from simprop.parts.sheet import Sheet
 from simprop.parts.slender import Slender
 from simprop.parts.square_tube import SquareTube
 from simprop.parts.threaded_rod import ThreadedRod
@@ -40,6 +41,7 @@ for _kind in (
     SlottedProfile,
     ThreadedRod,
     Block,
+    Sheet,
     Disc,
     Ball,
     Slender,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -111,3 +112,101 @@ def principal_angle(found: Figure) -> float:
     if abs(apart) <= 1e-9 * (found.xx + found.yy):
         return -np.pi / 4 if found.xy > 0 else np.pi / 4
     return float(-0.5 * np.arctan(2 * found.xy / apart))
+
+
+def crossing(ring: Array) -> int | None:
+    """Index of an edge that meets another than its neighbours; None where the ring is simple.
+
+    Args:
+        ring: (k, 2).
+
+    Example:
+        >>> crossing(np.array([[0.0, 0], [1, 1], [1, 0], [0, 1]]))
+        0
+    """
+    count = len(ring)
+    ends = np.roll(ring, -1, axis=0)
+    for i in range(count):
+        for j in range(i + 2, count - (i == 0)):
+            sides = [_turns(ring[i], ends[i], ring[j]) * _turns(ring[i], ends[i], ends[j])]
+            sides.append(_turns(ring[j], ends[j], ring[i]) * _turns(ring[j], ends[j], ends[i]))
+            if max(sides) <= 0 and not _aside(ring[i], ends[i], ring[j], ends[j]):
+                return i
+    return None
+
+
+def _turns(start: Array, end: Array, point: Array) -> float:
+    """Sign of the turn from an edge to a point."""
+    a, b = end - start, point - start
+    return float(np.sign(a[0] * b[1] - a[1] * b[0]))
+
+
+def _aside(a: Array, b: Array, c: Array, d: Array) -> bool:
+    """Whether the boxes about two edges don't meet."""
+    low, high = np.maximum(np.minimum(a, b), np.minimum(c, d)), np.minimum(np.maximum(a, b), np.maximum(c, d))
+    return bool((low > high).any())
+
+
+def clearance(ring: Array, point: Array) -> float:
+    """How far a point lies within a ring; negative outside, as far as its nearest edge.
+
+    Example:
+        >>> clearance(np.array([[0.0, 0], [4, 0], [4, 4], [0, 4]]), np.array([1.0, 2.0]))
+        1.0
+    """
+    ends = np.roll(ring, -1, axis=0)
+    line = ends - ring
+    share = np.clip(((point - ring) * line).sum(axis=1) / (line**2).sum(axis=1), 0.0, 1.0)
+    away = float(np.linalg.norm(ring + share[:, None] * line - point, axis=1).min())
+    up = (ring[:, 1] > point[1]) != (ends[:, 1] > point[1])
+    with np.errstate(divide="ignore", invalid="ignore"):
+        x = ring[:, 0] + (point[1] - ring[:, 1]) / line[:, 1] * line[:, 0]
+    return away if int((up & (x > point[0])).sum()) % 2 else -away
+
+
+def slabs(ring: Array, holes: Sequence[tuple[Array, float]], over: float) -> Array:
+    """Rectangles along x and y that cover a figure, and little more.
+
+    Args:
+        ring: outline, (k, 2) m, simple.
+        holes: centre (2,) and radius of each round hole that is left open, m.
+        over: by how much a rectangle may be too high at a slanted edge, m.
+
+    Returns:
+        Least and largest x, then y, (n, 4) m.
+
+    Example:
+        >>> ell = np.array([[0.0, 0], [2, 0], [2, 1], [1, 1], [1, 2], [0, 2]])
+        >>> slabs(ell, [], 0.1).tolist()
+        [[0.0, 1.0, 0.0, 2.0], [1.0, 2.0, 0.0, 1.0]]
+    """
+    marks = [*ring[:, 0], *(c[0] + r * s for c, r in holes for s in np.linspace(-1.0, 1.0, 9))]
+    levels = np.unique(np.round(np.clip(marks, ring[:, 0].min(), ring[:, 0].max()), 7))
+    ends = np.roll(ring, -1, axis=0)
+    found: list[list[float]] = []
+    for low, high in itertools.pairwise(levels):
+        middle = (low + high) / 2
+        rows = (ring[:, 0] > middle) != (ends[:, 0] > middle)
+        start, line = ring[rows], ends[rows] - ring[rows]
+        slope = line[:, 1] / line[:, 0]
+        steps = max(1, int(np.ceil(np.abs(slope).max(initial=0.0) * (high - low) / over)))
+        for a, b in itertools.pairwise(np.linspace(low, high, steps + 1)):
+            edge = np.array([start[:, 1] + (x - start[:, 0]) * slope for x in (a, b)])
+            edge = edge[:, np.argsort(edge.sum(axis=0))]
+            spans = list(zip(edge[:, ::2].min(axis=0), edge[:, 1::2].max(axis=0), strict=True))
+            for c, r in holes:
+                spans = _open(spans, c, r, max(abs(a - c[0]), abs(b - c[0])))
+            found += [[float(a), float(b), float(p), float(q)] for p, q in spans]
+    return np.array(found)
+
+
+def _open(
+    spans: list[tuple[float, float]], centre: Array, radius: float, off: float
+) -> list[tuple[float, float]]:
+    """Spans of y less those of a hole at `off` from its middle."""
+    if off >= radius:
+        return spans
+    half = float(np.sqrt(radius**2 - off**2))
+    low, high = centre[1] - half, centre[1] + half
+    left = [part for p, q in spans for part in ((p, min(q, low)), (max(p, high), q))]
+    return [(p, q) for p, q in left if q > p]

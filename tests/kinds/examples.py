@@ -42,6 +42,12 @@ PARTS = {
     "channel": ("{{channel: 40 x 20 x 3 mm, of: steel, from: {x} 0 400 mm, to: {x} 0 200 mm}}", 0.348540),
     "profile": ("{{profile: 20 mm, from: {x} 0 400 mm, to: {x} 0 200 mm}}", 0.092922),
     "threaded_rod": ("{{threaded_rod: M8, from: {x} 0 400 mm, to: {x} 0 200 mm}}", 0.063710),
+    # 100 x 100 mm less a hole of 20 mm, 6 mm of plywood of 560 kg/m^3
+    "sheet": (
+        "{{sheet: 6 mm, of: plywood, outline: [{x} 0 400 mm, {x} 0 300 mm, {x} 100 300 mm, {x} 100 400 mm],"
+        " holes: [{{at: {x} 50 350 mm, diameter: 20 mm}}]}}",
+        0.032544,
+    ),
     "block": ("{{block: 100 x 50 x 20 mm, of: steel, at: {x} 0 300 mm}}", 0.785),
     "disc": ("{{disc: 100 mm, thick: 10 mm, of: steel, at: {x} 0 300 mm, axis: y}}", 0.616538),
     "ball": ("{{ball: 100 mm, of: steel, at: {x} 0 300 mm}}", 4.110251),
