@@ -82,7 +82,7 @@ Whole = Annotated[
 NoGif = Annotated[bool, typer.Option("--no-gif", help="MP4 and still only.")]
 Bend = Annotated[
     bool,
-    typer.Option("--bend", help="Slender pipes, tubes, rods and bars of what moves bend (engine exudyn)."),
+    typer.Option("--bend", help="Slender pipes, bars and the like of what moves bend (engine exudyn)."),
 ]
 OneStep = Annotated[
     bool, typer.Option("--one-step", help="Run one time step only: quicker, but without a band.")

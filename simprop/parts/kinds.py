@@ -80,7 +80,7 @@ class Body(Record):
             neither weighed into the stand nor checked for strength.
         parts: what it is made of.
         hold: a length that is kept when points move.
-        bends: its pipes, tubes, rods and bars bend; else it is rigid.
+        bends: its parts of one cross-section (pipes, tubes, rods, bars, angles and the like) bend; else it is rigid.
     """
 
     fixed: Annotated[bool, Field(strict=True)] = False

@@ -10,6 +10,7 @@ import pytest
 import trimesh
 
 from simprop.assembly.assemble import assemble
+from simprop.assembly.modes import frequencies
 from simprop.catalog.load import table
 from simprop.errors import RigError
 from simprop.geometry.placement import AS_DRAWN
@@ -348,3 +349,52 @@ def test_a_slotted_profile_says_what_it_is_taken_for() -> None:
     assert net is not None
     worst = min(section.modulus_u, *((net[0].modulus_u,) if "hole" in bending.name else ()))
     assert bending.demand == pytest.approx(moment / worst, rel=0.01)
+
+
+MAST = """
+rig: 1
+name: mast
+bodies:
+  post: {fixed: true}
+  mast: {bends: {pieces: 12}, parts: [{PART, of: steel, from: 0 0 0 mm, to: 0 0 1000 mm}]}
+joints: {foot: {fixed: [post, mast], at: 0 0 0 mm}}
+run: {for: 10 ms}
+"""
+
+
+@pytest.mark.parametrize("part", ["square_tube: 40 x 20 x 2 mm", "angle: 30 x 20 x 3 mm", "profile: 20 mm"])
+def test_it_rings_about_its_principal_axes(part: str) -> None:
+    """A cantilever's first frequencies in both planes: 1.8751^2 / 2 pi sqrt(E I / m L^3) (Blevins, from memory).
+
+    The twist of thin-walled stock may ring between them; the two bending ones are among the lowest three.
+    """
+    pytest.importorskip("exudyn")
+    assembly = assemble(parse_rig(MAST.replace("PART", part)))
+    word, size = part.split(": ")
+    section = profile_of(placed(**{word: size}, of="steel", **ENDS))
+    mass = sum(b.mass for b in assembly.bodies if not b.fixed)
+    want = [
+        1.875104**2 / 2 / pi * np.sqrt(200e9 * i / mass)
+        for i in sorted((section.inertia_u, section.inertia_v))
+    ]
+    found = frequencies(assembly, 3)
+    for value in want:
+        assert np.abs(found / value - 1).min() < 0.01, (found, want)
+
+
+def test_a_tube_on_three_balls_shares_as_it_bends() -> None:
+    """3/16, 10/16 and 3/16 of its weight (Timoshenko, Strength of Materials, from memory)."""
+    text = """
+rig: 1
+name: rail
+bodies:
+  bed: {fixed: true, parts: [{block: 2500 x 40 x 20 mm, of: steel, at: 0 0 -30 mm}]}
+  rail: {parts: [{square_tube: 12 x 8 x 1 mm, of: steel, thin: z, mass: 3 kg, from: -1200 0 0 mm, to: 1200 0 0 mm}]}
+joints:
+  a: {ball: [bed, rail], at: -1200 0 0 mm}
+  b: {ball: [bed, rail], at: 0 0 0 mm}
+  c: {ball: [bed, rail], at: 1200 0 0 mm}
+run: {for: 20 ms}
+"""
+    run = simulate(parse_rig(text), "mujoco", settle=False)
+    assert run.loads.wrenches.force[-1, :, 2] / (3 * G) == pytest.approx([3 / 16, 10 / 16, 3 / 16], abs=2e-3)

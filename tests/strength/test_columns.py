@@ -4,7 +4,8 @@ import numpy as np
 import pytest
 
 import simprop
-from simprop.rules.columns import column_load
+from simprop.rules.columns import column_load, twisting_load
+from simprop.rules.profiles import angle
 
 
 def test_a_stocky_steel_rod():
@@ -44,3 +45,25 @@ run: {for: 0.2 s}
     found = simprop.simulate(simprop.parse_rig(text), settle=False).strength
     check = next(c for c in found.checks if c.name == "buckling")
     assert check.capacity == pytest.approx(20.1e3, rel=0.02)  # E of the catalogue's steel
+
+
+def test_an_open_column_twists_as_it_bends() -> None:
+    """An equal angle: bending about its axis of symmetry joins with twisting (AISC 360 E4-3, from memory).
+
+    F = (Fy + Fz) / (2 H) (1 - sqrt(1 - 4 Fy Fz H / (Fy + Fz)^2)), H = 1 - off^2 / r0^2.
+    """
+    angle_25 = angle(25e-3, 25e-3, 1e-3)
+    off = float(np.hypot(angle_25.centre_u, angle_25.centre_v))
+    polar = (angle_25.inertia_u + angle_25.inertia_v) / angle_25.area
+    square = polar + off**2
+    share = 1 - off**2 / square
+    weak, strong = sorted((angle_25.inertia_u, angle_25.inertia_v))
+    modulus, shear, length = 69e9, 26e9, 0.2
+    about_weak, about_strong = (np.pi**2 * modulus * i / length**2 for i in (weak, strong))
+    twist = shear * angle_25.torsion / square
+    both = about_strong + twist
+    joined = both / 2 / share * (1 - np.sqrt(1 - 4 * about_strong * twist * share / both**2))
+    in_order = (about_weak, about_strong) if angle_25.inertia_u == weak else (about_strong, about_weak)
+    found = twisting_load(*in_order, shear * angle_25.torsion, square, (angle_25.centre_u, angle_25.centre_v))
+    assert joined < min(about_weak, twist)
+    assert found == pytest.approx(joined, rel=1e-6)
