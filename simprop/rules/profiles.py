@@ -61,12 +61,13 @@ class Profile(Section):
             return None
         net = profile(left, self.torsion, self.torsion_modulus, self.shear_factor, holed=self.holed)
         share = (net.inertia_u + net.inertia_v) / (self.inertia_u + self.inertia_v)
+        off = turned_by(np.array([[self.centre_u, self.centre_v]]), net.turn - self.turn)[0]
         weaker = replace(
             net,
             torsion=self.torsion * share,
             torsion_modulus=self.torsion_modulus * share,
-            centre_u=self.centre_u,
-            centre_v=self.centre_v,
+            centre_u=float(off[0]),
+            centre_v=float(off[1]),
         )
         return weaker, net.turn - self.turn
 

@@ -308,6 +308,23 @@ def test_a_fastener_goes_through_the_wall_that_lies_across_it() -> None:
         assert leg.area - found[0].area == pytest.approx(0.006 * 0.003)
 
 
+@pytest.mark.parametrize(
+    "said",
+    [{"square_tube": "30 x 20 x 2 mm"}, {"angle": "30 x 20 x 3 mm"}, {"channel": "40 x 20 x 3 mm"}],
+    ids=lambda s: next(iter(s)),
+)
+def test_stronger_ones_are_stronger_and_of_the_same_kind(said: dict[str, str]) -> None:
+    shape = placed(**said, of="steel", **ENDS)
+    own = profile_of(shape)
+    offered = shape.stronger()
+    assert len(offered) > 4
+    for words, section, share in offered:
+        assert share == 1.0
+        assert words.endswith(shape.word.rsplit(" ", maxsplit=1)[-1])
+        assert section.modulus_u > own.modulus_u
+        assert section.modulus_v > own.modulus_v
+
+
 def test_gaps_to_an_angle_see_its_hollow() -> None:
     """A point in the hollow of an angle is outside of it by its distance from the nearer leg."""
     shape = placed(angle="30 x 30 x 3 mm", of="steel", thin="z", **{"from": "0 0 0 mm", "to": "1000 0 0 mm"})
