@@ -118,6 +118,10 @@ def test_materials_all_have_a_strength_or_are_known_to_have_none():
         "PTFE",
         "lead",
         "MDF",
+        "hardboard",
+        "EVA foam",
+        "foam board",
+        "corrugated plastic",
     }
     for name in table("materials"):
         assert (strength_of(name) is None) == (name in soft), name
