@@ -1,9 +1,8 @@
-"""Tubes with corners, angles and channels: masses, inertias, sections and strength against tables and closed forms."""
+"""Stock of one cross-section: masses, tubes with corners, slotted profiles, and how they bend in a frame."""
 
 from __future__ import annotations
 
 from math import pi
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -13,28 +12,10 @@ from simprop.assembly.assemble import assemble
 from simprop.assembly.modes import frequencies
 from simprop.catalog.load import table
 from simprop.errors import RigError
-from simprop.geometry.placement import AS_DRAWN
-from simprop.parts.kinds import PARTS
-from simprop.parts.part import Shape
 from simprop.rig.load import parse_rig
-from simprop.rules.profiles import Profile, box_tube
-from simprop.run.run import Run
+from simprop.rules.profiles import box_tube
 from simprop.run.simulate import simulate
-
-G = 9.80665
-STEEL = 7850.0
-ENDS = {"from": "100 0 0 mm", "to": "100 300 400 mm"}
-
-
-def placed(**said: object) -> Shape:
-    return PARTS.read(said).place(AS_DRAWN, Path(), "it")
-
-
-def profile_of(shape: Shape) -> Profile:
-    section = shape.section()
-    assert isinstance(section, Profile)
-    return section
-
+from tests.parts.stock import ENDS, RIG, STEEL, G, placed, profile_of, run_of
 
 TURNED = {"from": "10 20 30 mm", "to": "210 170 330 mm", "of": "steel", "thin": "0.3 -0.2 0.9"}
 STOCK = [
@@ -118,24 +99,6 @@ def test_a_cross_hole_takes_two_pieces_of_the_walls(turned: float, sides: tuple[
     assert tube.net(0.0391, turned) is None or sides[0] == 0.02
 
 
-RIG = """
-rig: 1
-name: lantern arm
-bodies:
-  post: {fixed: true, parts: [{block: 60 x 20 x 1000 mm, of: pine, at: 0 40 500 mm}]}
-  arm:
-    parts:
-      - {PART, of: steel, from: 0 0 900 mm, to: 600 0 900 mm, name: arm}
-      - {lump: 2 kg, at: 600 0 900 mm}
-joints: {hub: {fixed: [post, arm], at: 0 0 900 mm, HOLD}}
-run: {for: 10 ms}
-"""
-
-
-def run_of(part: str, hold: str = "held_by: {weld: 3 mm, length: 60 mm}", more: str = "") -> Run:
-    return simulate(parse_rig(RIG.replace("PART", part).replace("HOLD", hold) + more), "mujoco", settle=False)
-
-
 def test_a_square_tube_bends_as_a_cantilever() -> None:
     """(m g + M g / 2) L over W at its root; and it droops m g L^3 / 3 E I + M g L^3 / 8 E I."""
     run = run_of("square_tube: 30 x 20 x 2 mm, corners: 0 mm, thin: z")
@@ -190,124 +153,6 @@ def test_notes_tell_what_is_assumed() -> None:
     assert any("a wall of 0.8 mm on 58.4 mm may wrinkle" in n for n in said)
 
 
-def test_an_angle_is_that_of_the_handbook() -> None:
-    """AISC Manual, L2 x 2 x 1/4: A 0.944 in2, Ix 0.346 in4, J 0.0209 in4, least radius 0.387 in, from memory.
-
-    Fillets are left out here: 0.7 % of the area, 7 % of the twist. The manual's x bar is 0.586 in.
-    """
-    inch = 0.0254
-    found = profile_of(placed(angle="2 in x 2 in x 0.25 in", of="steel", **ENDS))
-    assert found.area / inch**2 == pytest.approx(0.944, rel=0.01)
-    assert (found.inertia_u + found.inertia_v) / 2 / inch**4 == pytest.approx(0.346, rel=0.01)
-    assert found.torsion / inch**4 == pytest.approx(0.0209, rel=0.07)
-    least = np.sqrt(min(found.inertia_u, found.inertia_v) / found.area)
-    assert least / inch == pytest.approx(0.387, rel=0.015)
-    assert -found.rings[0].min(axis=0) / inch == pytest.approx([0.586, 0.586], rel=0.01)
-    assert abs(np.degrees(found.turn)) == pytest.approx(45.0)
-
-
-def test_an_unequal_angle_is_that_of_the_standard() -> None:
-    """EN 10056-1, 50 x 30 x 5: A 3.78 cm2, Iy 9.36, Iz 2.51, Iu 10.3, Iv 1.54 cm4, tan alpha 0.355, from memory.
-
-    The standard's legs are rounded at their tips, ours are sharp: up to 3 % more.
-    """
-    found = profile_of(placed(angle="50 x 30 x 5 mm", of="steel", **ENDS))
-    assert found.area * 1e4 == pytest.approx(3.78, rel=0.01)
-    most, least = sorted((found.inertia_u, found.inertia_v), reverse=True)
-    assert (most * 1e8, least * 1e8) == pytest.approx((10.3, 1.54), rel=0.025)
-    assert np.tan(abs(found.turn)) == pytest.approx(0.355, abs=0.004)
-    c, s = np.cos(found.turn) ** 2, np.sin(found.turn) ** 2
-    along = (c * found.inertia_v + s * found.inertia_u, c * found.inertia_u + s * found.inertia_v)
-    assert (along[0] * 1e8, along[1] * 1e8) == pytest.approx((9.36, 2.51), rel=0.03)
-
-
-def test_a_channel_by_hand() -> None:
-    """40 x 20 x 3: web 40 x 3 and two flanges 17 x 3 by the parallel-axis theorem; shear centre 3 b2 / (6 b + h)."""
-    found = profile_of(placed(channel="40 x 20 x 3 mm", of="steel", **ENDS))
-    area = 40 * 3 + 2 * 17 * 3
-    high = (120 * 1.5 + 102 * 11.5) / area
-    across = 40 * 27 / 12 + 120 * (high - 1.5) ** 2 + 2 * 3 * 17**3 / 12 + 102 * (11.5 - high) ** 2
-    along = (20 * 40**3 - 17 * 34**3) / 12
-    assert found.area * 1e6 == pytest.approx(area)
-    assert (found.inertia_u * 1e12, found.inertia_v * 1e12) == pytest.approx((across, along))
-    assert found.centre_v * 1e3 == pytest.approx(1.5 - 3 * 18.5**2 / (6 * 18.5 + 37) - high)
-    # V Q / (I t) in the middle of the web, along middles of walls: Q = 3 (17 + 3) 18.5 + 3 x 18.5^2 / 2
-    assert found.shear_factor >= area * (3 * 18.5 * 18.5 + 3 * 18.5**2 / 2) / (along * 3) * 0.99
-
-
-def test_an_angle_bends_askew() -> None:
-    """A weight square to one leg: sigma by the unsymmetrical formula at every corner; the droop goes aside with it.
-
-    sigma = (Mx (Iy y - Ixy x)) / (Ix Iy - Ixy^2) (any text on unsymmetrical bending), here with M about the first leg.
-    """
-    run = run_of("angle: 30 x 30 x 3 mm, thin: z")
-    a, t = 30.0, 3.0
-    area = (2 * a - t) * t
-    middle = (a * t * a / 2 + (a - t) * t * t / 2) / area
-    corners = np.array([[0, 0], [a, 0], [a, t], [t, t], [t, a], [0, a]]) - middle
-    own = a * t**3 / 12 + a * t * (middle - t / 2) ** 2 + t * (a - t) ** 3 / 12
-    own += (a - t) * t * ((a + t) / 2 - middle) ** 2
-    mixed = a * t * (a / 2 - middle) * (t / 2 - middle) + (a - t) * t * (t / 2 - middle) * (
-        (a + t) / 2 - middle
-    )
-    moment = (2 + STEEL * area * 1e-6 * 0.3) * G * 0.6
-    stress = moment * (own * corners[:, 1] - mixed * corners[:, 0]) / (own**2 - mixed**2) * 1e9
-    bending = next(c for c in run.strength.checks if c.name.startswith("bending"))
-    off = middle - t / 2
-    twist = (2 + STEEL * area * 1e-6 * 0.6) * G * off * 1e-3 / (area * t / 3 * 1e-9)
-    assert bending.demand == pytest.approx(
-        float(np.hypot(np.abs(stress).max(), np.sqrt(3) * twist)), rel=2e-3
-    )
-    (bent,) = [b for b in run.strength.bent if b.name == "arm"]
-    sag = bent.bent[-1] - bent.straight[-1]
-    assert abs(sag[1] / sag[2]) == pytest.approx(abs(mixed) / own, rel=1e-3)
-
-
-def test_a_channel_on_its_side_twists_about_its_shear_centre() -> None:
-    """Flanges level: the weight hangs off the shear centre and twists; flanges up: it doesn't."""
-
-    def worst(thin: str) -> float:
-        run = run_of(f"channel: 40 x 20 x 3 mm, mass: 1 kg, thin: {thin}")
-        return next(c for c in run.strength.checks if c.name.startswith("bending")).demand
-
-    section = profile_of(placed(channel="40 x 20 x 3 mm", of="steel", **ENDS))
-    moment, force = 2.5 * G * 0.6, 3 * G
-    assert worst("z") == pytest.approx(moment / section.modulus_u, rel=2e-3)
-    shear = force * abs(section.centre_v) / section.torsion_modulus
-    assert worst("y") == pytest.approx(
-        float(np.hypot(moment / section.modulus_v, np.sqrt(3) * shear)), rel=2e-3
-    )
-
-
-@pytest.mark.parametrize(
-    ("part", "words"),
-    [
-        ("angle: 20 x 3 x 3 mm", "the wall is no thinner than a leg"),
-        ("channel: 6 x 20 x 3 mm", "no room between the flanges"),
-        ("channel: 40 x 20 mm", "3 sizes with an x between them"),
-    ],
-)
-def test_what_no_open_section_can_be_is_said(part: str, words: str) -> None:
-    with pytest.raises(RigError, match=words):
-        parse_rig(RIG.replace("PART", part).replace(", HOLD", ""))
-
-
-def test_a_fastener_goes_through_the_wall_that_lies_across_it() -> None:
-    """Square to the web one wall, along it both flanges; a hole in one leg of an angle leaves the other whole."""
-    ends = {"from": "0 0 0 mm", "to": "1000 0 0 mm", "thin": "z", "of": "steel"}
-    u = placed(channel="40 x 20 x 3 mm", **ends)
-    down, aside = u.through(np.array([0.0, 0, 1])), u.through(np.array([0.0, 1, 0]))
-    assert down is not None
-    assert aside is not None
-    assert (down.tube, down.size) == (False, 0.003)
-    assert (aside.tube, aside.size, aside.wall) == (True, 0.04, 0.003)
-    leg = profile_of(placed(angle="30 x 30 x 3 mm", **ends))
-    for way in (0.0, pi / 2):
-        found = leg.net(0.006, way - leg.turn)
-        assert found is not None
-        assert leg.area - found[0].area == pytest.approx(0.006 * 0.003)
-
-
 @pytest.mark.parametrize(
     "said",
     [{"square_tube": "30 x 20 x 2 mm"}, {"angle": "30 x 20 x 3 mm"}, {"channel": "40 x 20 x 3 mm"}],
@@ -323,15 +168,6 @@ def test_stronger_ones_are_stronger_and_of_the_same_kind(said: dict[str, str]) -
         assert words.endswith(shape.word.rsplit(" ", maxsplit=1)[-1])
         assert section.modulus_u > own.modulus_u
         assert section.modulus_v > own.modulus_v
-
-
-def test_gaps_to_an_angle_see_its_hollow() -> None:
-    """A point in the hollow of an angle is outside of it by its distance from the nearer leg."""
-    shape = placed(angle="30 x 30 x 3 mm", of="steel", thin="z", **{"from": "0 0 0 mm", "to": "1000 0 0 mm"})
-    x, y, _ = shape.frame  # type: ignore[attr-defined]
-    heel = shape.weight.centre + profile_of(shape).rings[0][0] @ np.array([x, y])
-    assert shape.gap(heel + 0.020 * x + 0.015 * y) == pytest.approx(0.012)
-    assert shape.gap(heel + 0.001 * x + 0.015 * y) == 0.0
 
 
 # Light rows of profile tables, from memory: least and largest area in cm^2 and second moment in cm^4.
