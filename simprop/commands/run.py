@@ -40,7 +40,15 @@ def run_rig(
         write_loads(run, work, report, plot=True)
         write_strength(run, work, report)
         draw_clip(run, work, options, report)
-    makers = (loads.motion, loads.drives, loads.carrying, loads.slides, ringing_section, loads.second)
+    makers = (
+        loads.motion,
+        loads.drives,
+        loads.carrying,
+        loads.slides,
+        loads.stops,
+        ringing_section,
+        loads.second,
+    )
     parts = [Section("brief", "", brief(run)), *(make(run) for make in makers)]
     show(Report(run.rig.name, [s for s in parts if s is not None]), console)
     console.print(Text(f"Written to {folder}/; what the figures rest on stands in loads.md and strength.md"))

@@ -18,6 +18,8 @@ from simprop.recording import Band, Recording
 
 Kind = Literal["force", "moment"]
 
+TOO_SMALL = 1e-6
+"""A load that is none, N or N*m."""
 JOLT = 1.01
 """A start is worth a word where it loads more than running by so much, as finely as peaks are settled."""
 
@@ -68,7 +70,9 @@ class Peak:
     @property
     def jolt(self) -> Peak | None:
         """Its peak while a drive starts where that is the higher one, else None."""
-        return self.start if self.start is not None and self.start.value > JOLT * self.value else None
+        if self.start is None or self.start.value < TOO_SMALL or self.start.value <= JOLT * self.value:
+            return None
+        return self.start
 
     @property
     def sort(self) -> str:

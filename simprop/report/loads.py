@@ -9,7 +9,7 @@ from typing import Any
 from simprop.assembly.types import Member
 from simprop.loads.agreement import side_by_side
 from simprop.loads.binding import Binding
-from simprop.loads.joints import JointLoads, MotorLoad, Peak
+from simprop.loads.joints import JointLoads, MotorLoad, Peak, all_peaks
 from simprop.loads.verdicts import verdicts
 from simprop.quantities import show
 from simprop.report.figures import NOTHING, banded, number
@@ -207,6 +207,47 @@ def binding_line(found: Binding) -> str:
     if found.margin < TIGHT:
         return f"Slide {name} is near binding: {figures}; {advice}"
     return f"Slide {name}: {figures}"
+
+
+@LOADS.add
+def stops(run: Run) -> Section | None:
+    """What each stop that is met bears at half and at double its stiffness, and the highest joint then."""
+    if run.other_stops is None:
+        return None
+    lines, data = [], {}
+    met = [p for p in run.loads.stops if p.value > 0.0]
+    highest = [run.loads.worst_joint] if run.loads.worst_joint is not None else []
+    for peak in (*met, *highest):
+        soft, stiff = (next(p for p in all_peaks(o) if p.key == peak.key).value for o in run.other_stops)
+        lines.append(
+            f"{peak.sort.capitalize()} {peak.name}: {number(peak.value)} {peak.unit}; {number(soft)} with stops of "
+            f"half their stiffness, {number(stiff)} with double"
+        )
+        data[peak.key] = {"as_stated": peak.value, "half": soft, "double": stiff}
+    said = "How stiff a stop is, is known to a factor at best: these runs tell what hangs on it."
+    return Section("stops", "", [*_items(lines), said], lines, {"stop_stiffness": data})
+
+
+@LOADS.add
+def bending(run: Run) -> Section | None:
+    """Peaks of a run in which something bends or gives beside those of the same run as if rigid."""
+    if run.rigid is None:
+        return None
+    own = {p.key: p for p in all_peaks(run.rigid)}
+    rows: list[tuple[Cell, ...]] = []
+    data = {}
+    for peak in (p for p in all_peaks(run.loads) if p.key in own and p.sort != "member"):
+        rigid = own[peak.key].value
+        if max(peak.value, rigid) < NOTHING:
+            continue
+        factor = peak.value / rigid if rigid > NOTHING else None
+        what = peak.key.removeprefix("joint.").replace(".", " ")
+        values = [Amount(v, peak.unit, f"{number(v)} {peak.unit}") for v in (peak.value, rigid)]
+        rows.append((what, *values, "-" if factor is None else f"{factor:.2f}"))
+        data[peak.key] = {"bending": peak.value, "rigid": rigid, "factor": factor}
+    table = Table(("peak", "bending", "rigid", "factor"), rows)
+    title = "Bending against rigid"
+    return Section("bending", title, [table], (), {"bending_against_rigid": data})
 
 
 @LOADS.add

@@ -5,14 +5,11 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from contextlib import suppress
-from dataclasses import replace
 from functools import cache
 from importlib.metadata import PackageNotFoundError, version
 
 from simprop.assembly.types import Assembly
-from simprop.drives.kinds import Motor, Pusher
-from simprop.engine.acting.actuation import Actuation, actuate
-from simprop.engine.choose import engine as choose_engine
+from simprop.engine.acting.actuation import Actuation
 from simprop.engine.contact.touches import quickest
 from simprop.engine.mobility import pace
 from simprop.engine.world import APPLIED, Engine
@@ -98,32 +95,6 @@ def steps_of(assembly: Assembly, per_frame: int) -> int:
     """Physics steps of a whole run with so many in one picture frame."""
     run = assembly.rig.run
     return max(1, round(run.duration * run.frames * per_frame))
-
-
-def without_limits(recording: Recording) -> Recording:
-    """The same run, at the same step, from supplies that give as much current as asked and hold their voltage.
-
-    Args:
-        recording: a run.
-
-    Raises:
-        EngineMissingError: when its engine isn't installed here.
-        EngineError: when the run goes wrong.
-    """
-    rig = recording.assembly.rig
-
-    def freed(drive: Motor | Pusher) -> Motor | Pusher:
-        if drive.supply is None:
-            return drive
-        return drive.model_copy(update={"supply": drive.supply.model_copy(update={"limit": None})})
-
-    changed = {
-        "motors": {name: freed(m) for name, m in rig.motors.items()},
-        "pushers": {name: freed(p) for name, p in rig.pushers.items()},
-    }
-    assembly = replace(recording.assembly, rig=rig.model_copy(update=changed))
-    per_frame = round(1.0 / (rig.run.frames * recording.track.step))
-    return once(assembly, choose_engine(recording.engine), actuate(assembly), per_frame)
 
 
 def first_substeps(assembly: Assembly, laws: Actuation, step: float | None = None) -> int:

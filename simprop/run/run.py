@@ -17,8 +17,8 @@ from simprop.loads.own import Own, own_differences
 from simprop.loads.ringing import Ringing, ringing
 from simprop.recording import Band, Recording
 from simprop.rig.model import Rig
+from simprop.run.again import as_rigid, with_stops, without_limits
 from simprop.run.cautions import cautions
-from simprop.run.once import without_limits
 from simprop.sizing.sizing import MotorSize, size_motors
 from simprop.sizing.supplies import SupplyUse, limited, supply_use, verdict
 from simprop.strength.report import StrengthReport, strength
@@ -84,6 +84,27 @@ class Run:
     def own(self) -> tuple[Own, ...]:
         """The engine's own joint forces beside the loads; none where it tells none."""
         return own_differences(self.loads)
+
+    @cached_property
+    def rigid(self) -> JointLoads | None:
+        """Loads of the same run with nothing that bends or gives; None where nothing does, or it can't be run here."""
+        if not self.assembly.gives:
+            return None
+        try:
+            return joint_loads(as_rigid(self.recording))
+        except (EngineMissingError, EngineError):
+            return None
+
+    @cached_property
+    def other_stops(self) -> tuple[JointLoads, JointLoads] | None:
+        """Loads of the same run with stops of half and of double stiffness; None where none is met or it can't run."""
+        if not any(p.value > 0.0 for p in self.loads.stops):
+            return None
+        try:
+            softer, stiffer = (joint_loads(with_stops(self.recording, share)) for share in (0.5, 2.0))
+        except (EngineMissingError, EngineError):
+            return None
+        return softer, stiffer
 
     @cached_property
     def ringing(self) -> tuple[Ringing, ...]:
