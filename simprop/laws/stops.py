@@ -83,6 +83,8 @@ def force(law: StopLaw, coordinate: float, rate: float, step: float = 0.0) -> fl
     for bound, side in ((law.above, 1.0), (law.below, -1.0)):
         if bound is not None:
             depth = side * (coordinate - bound)
+            if depth <= -0.5 * step * abs(rate):
+                continue  # out of reach for the whole step
             damping = share_beyond(depth, side * rate, step) * law.damping
             total -= side * max(0.0, law.stiffness * max(0.0, depth) + damping * side * rate)
     return total

@@ -28,7 +28,8 @@ SETTLED = 0.01
 """A peak has settled when it moves by less than this share of itself, or of `SMALL` of the largest of its kind."""
 BLOW = 0.03
 """The same for a pusher, which strikes its ends, whose stiffness is assumed, and for what a motor is asked for while it
-starts: what is decided once a step is right to the first order of it alone; the band says what is left."""
+starts, or where something that rings shakes its rotor: what is decided once a step is right to the first order of it
+alone; the band says what is left."""
 
 
 def simulate(
@@ -144,9 +145,8 @@ def compare(before: Sequence[Mapping[str, float]], fine: JointLoads) -> dict[str
         moves = [abs(b - a) for a, b in pairwise(values)]
         move = max(m / 2**k for k, m in enumerate(reversed(moves)))
         floor = max(peak.value, peak.of, SMALL * largest[peak.kind], 1e-9)
-        coarse = peak.key.startswith("pusher.") or (
-            peak.key.startswith("motor.") and peak.key.endswith(START)
-        )
+        shaken = peak.key.endswith(START) or fine.recording.assembly.gives
+        coarse = peak.key.startswith("pusher.") or (peak.key.startswith("motor.") and shaken)
         still = moves[-1] <= BLOW * floor if coarse else move <= SETTLED * floor
         under = running.get(peak.key.removesuffix(START), inf) if peak.key.endswith(START) else 0.0
         still = still or max(values) <= under  # a start that loads less than running isn't told
