@@ -85,6 +85,11 @@ class Engine(Protocol):
         """Whether it carries joints that give, and so members that bend."""
         ...
 
+    @property
+    def implicit(self) -> bool:
+        """Whether it takes stiff springs and contacts at any step, so that accuracy alone limits the step."""
+        ...
+
     def run(
         self,
         assembly: Assembly,

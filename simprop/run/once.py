@@ -97,9 +97,18 @@ def steps_of(assembly: Assembly, per_frame: int) -> int:
     return max(1, round(run.duration * run.frames * per_frame))
 
 
-def first_substeps(assembly: Assembly, laws: Actuation, step: float | None = None) -> int:
-    """Physics steps in one picture frame at the coarsest step: frames are an exact whole number of steps."""
+def first_substeps(
+    assembly: Assembly, laws: Actuation, step: float | None = None, implicit: bool = False
+) -> int:
+    """Physics steps in one picture frame at the coarsest step: frames are an exact whole number of steps.
+
+    Args:
+        step: asked for, s; None: the rig's, or chosen.
+        implicit: stiff things don't limit the step.
+    """
     run = assembly.rig.run
+    if implicit:
+        return max(1, math.ceil(1.0 / run.frames / (step or run.step or COARSEST / 2) - 1e-9))
     touching = 0.2 / max(quickest(assembly, laws.touches), 1.0)
     coarsest = step or run.step or min(COARSEST, touching, 0.1 / max(stiffest(assembly, laws), 1.0))
     return max(1, math.ceil(1.0 / run.frames / coarsest - 1e-9))

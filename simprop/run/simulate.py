@@ -62,7 +62,9 @@ def simulate(
         engine = FLEXIBLE
     chosen = choose_engine(engine) if isinstance(engine, str | None) else engine
     laws = actuate(assembly)
-    per_frame = first_substeps(assembly, laws, step)
+    per_frame = first_substeps(assembly, laws, step, chosen.implicit)
+    if not settle and chosen.implicit and step is None:  # a jump that it can't follow asks for a shorter step
+        return _first_that_holds(assembly, chosen, laws, per_frame, report)[0]
     if not settle:
         return Run(once(assembly, chosen, laws, per_frame, report))
     run, per_frame = _first_that_holds(assembly, chosen, laws, per_frame, report)

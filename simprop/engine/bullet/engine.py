@@ -38,6 +38,7 @@ class BulletEngine:
 
     name = "bullet"
     gives = False
+    implicit = False
 
     def run(
         self,

@@ -55,6 +55,17 @@ class Touching:
         self._quick, self._touched = np.zeros(count), np.zeros(count, dtype=np.bool_)
         self._step = step
 
+    @property
+    def state(self) -> tuple[Any, ...]:
+        """All that `touched` takes and remembers: kinds, vectors, scalars, bodies, memory."""
+        return (
+            self._what,
+            self._vectors,
+            self._scalars,
+            (self.position, self.turn, self.velocity, self.spin),
+            (self._stretch, self._before, self._quick, self._touched),
+        )
+
     def act(self) -> None:
         """Work out `force` and `point` at poses that lie half a step after their speeds; once a step."""
         self._act(0.0, True, False)
@@ -69,12 +80,13 @@ class Touching:
         self._act(elapsed, commit, True)
 
     def _act(self, elapsed: float, commit: bool, exact: bool) -> None:
-        _act(
-            self._what,
-            self._vectors,
-            self._scalars,
-            (self.position, self.turn, self.velocity, self.spin),
-            (self._stretch, self._before, self._quick, self._touched),
+        what, vectors, scalars, bodies, memory = self.state
+        touched(
+            what,
+            vectors,
+            scalars,
+            bodies,
+            memory,
             self.force,
             self.point,
             elapsed if exact else self._step,
@@ -219,10 +231,11 @@ def _face(
 
 
 @compiled
-def _act(  # noqa: C901, PLR0912, PLR0915 (one inner loop)
+def touched(  # noqa: C901, PLR0912, PLR0915 (one inner loop)
     what: Any, vectors: Any, scalars: Any, bodies: Any, memory: Any, force: Any, point: Any, elapsed: float,
     step: float, commit: bool, exact: bool,
 ) -> None:  # fmt: skip
+    """Work out `force` and `point` of `Touching`."""
     kinds, firsts, seconds = what
     radius, gap, spread, stiffness, damping, static, kinetic = scalars
     position, turn = bodies[0], bodies[1]

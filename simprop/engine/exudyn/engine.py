@@ -50,6 +50,7 @@ class ExudynEngine:
 
     name = "exudyn"
     gives = True
+    implicit = True
 
     def run(
         self,

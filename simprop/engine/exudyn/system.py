@@ -111,11 +111,18 @@ class System:
         def push(mbs: Any, t: float, item: int, places: Any, speeds: Any) -> Any:
             return touched.at(np.asarray(places), np.asarray(speeds), t - touched.began)
 
+        def changed(
+            mbs: Any, t: float, item: int, places: Any, speeds: Any, of_place: float, of_speed: float
+        ) -> Any:
+            where, pace = np.asarray(places), np.asarray(speeds)
+            return touched.slope(where, pace, t - touched.began, of_place, of_speed)
+
         self.mbs.AddObject(
             self.exu.ObjectGenericODE2(
                 nodeNumbers=[self.nodes[b] for b in touched.bodies],
                 massMatrix=np.zeros((count, count)),
                 forceUserFunction=push,
+                jacobianUserFunction=changed,
             )
         )
 

@@ -54,17 +54,15 @@ class Touched:
     """
 
     def __init__(self, assembly: Assembly, actuation: Actuation, step: float):
-        from simprop.engine.contact.touching import Touching
+        from simprop.engine.exudyn.touch_kernel import Generalised
 
-        self._touching = Touching(assembly, actuation.touches, step)
-        self.force, self.point = self._touching.force, self._touching.point
-        ends = [
-            (k, b, s) for k, t in enumerate(actuation.touches) for b, s in ((t.second, 1.0), (t.first, -1.0))
-        ]
+        ends = [(k, b, s) for k, t in enumerate(actuation.touches) for b, s in ((t.second, 1), (t.first, -1))]
         fixed = [b.fixed for b in assembly.bodies]
-        self._ends = [(k, b, sign) for k, b, sign in ends if b >= 0 and not fixed[b]]
-        self.bodies = tuple(dict.fromkeys(b for _, b, _ in self._ends))
-        self._centres = [assembly.bodies[b].com for b in self.bodies]
+        met = [(k, b, sign) for k, b, sign in ends if b >= 0 and not fixed[b]]
+        self.bodies = tuple(dict.fromkeys(b for _, b, _ in met))
+        rows = [(k, self.bodies.index(b), sign) for k, b, sign in met]
+        self._kernel = Generalised(assembly, actuation.touches, step, self.bodies, rows)
+        self.force, self.point = self._kernel.force, self._kernel.point
         self.began = 0.0
 
     def at(self, places: Array, speeds: Array, elapsed: float, commit: bool = False) -> Array:
@@ -76,22 +74,11 @@ class Touched:
             elapsed: s.
             commit: this begins a step.
         """
-        touching, poses = self._touching, []
-        for k, (body, centre) in enumerate(zip(self.bodies, self._centres, strict=True)):
-            own = slice(EULER * k, EULER * k + EULER)
-            pose = Pose(centre, places[own], speeds[own])
-            touching.position[body], touching.turn[body] = pose.position, pose.turn
-            touching.velocity[body], touching.spin[body] = pose.velocity, pose.spin
-            poses.append(pose)
-        touching.act_within(elapsed, commit)
-        found = np.zeros(EULER * len(self.bodies))
-        for k, body, sign in self._ends:
-            b = self.bodies.index(body)
-            pose, push = poses[b], sign * self.force[k]
-            found[EULER * b : EULER * b + 3] += push
-            moment = np.cross(self.point[k] - pose.position, push)
-            found[EULER * b + 3 : EULER * b + EULER] += 2.0 * pose.rows.T @ moment
-        return found
+        return self._kernel.at(places, speeds, elapsed, commit)
+
+    def slope(self, places: Array, speeds: Array, elapsed: float, of_place: float, of_speed: float) -> Array:
+        """What those forces lose for places times `of_place` and for speeds times `of_speed`, (7 b, 7 b)."""
+        return self._kernel.slope(places, speeds, elapsed, of_place, of_speed)
 
 
 class Gripped:

@@ -82,6 +82,11 @@ class MujocoEngine:
         """It is left to an implicit engine: a bending member would ask for steps a hundred times shorter."""
         return False
 
+    @property
+    def implicit(self) -> bool:
+        """Its steps follow stiff springs and contacts."""
+        return False
+
     def run(
         self,
         assembly: Assembly,
