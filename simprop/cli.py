@@ -84,6 +84,9 @@ Bend = Annotated[
     bool,
     typer.Option("--bend", help="Slender pipes, bars and the like of what moves bend (engine exudyn)."),
 ]
+Exaggerate = Annotated[
+    float, typer.Option("--exaggerate", min=1, max=100, help="Draw what bends so many times as far.")
+]
 OneStep = Annotated[
     bool, typer.Option("--one-step", help="Run one time step only: quicker, but without a band.")
 ]
@@ -135,6 +138,7 @@ def run(
     slow_peak: SlowPeak = 1.0,
     ticks: Ticks = 0.0,
     whole: Whole = False,
+    exaggerate: Exaggerate = 1.0,
     no_gif: NoGif = False,
     one_step: OneStep = False,
 ) -> None:
@@ -143,8 +147,9 @@ def run(
     from simprop.commands.run import run_rig
 
     options = ClipOptions(
-        _size(size), view, light, speed, not plain, joint or (), slow_peak, ticks, not no_gif, whole=whole
-    )
+        _size(size), view, light, speed, not plain, joint or (), slow_peak, ticks, not no_gif, whole=whole,
+        exaggerate=exaggerate,
+    )  # fmt: skip
     raise typer.Exit(run_rig(rig, _sets(sets, bend), engine, out, options, settle=not one_step))
 
 
@@ -194,6 +199,7 @@ def preview(
     slow_peak: SlowPeak = 1.0,
     ticks: Ticks = 0.0,
     whole: Whole = False,
+    exaggerate: Exaggerate = 1.0,
     no_gif: NoGif = False,
     draft: Annotated[
         bool,
@@ -209,7 +215,18 @@ def preview(
         width, height = (max(least, side // 4 * 2) for side, least in ((width, 160), (height, 120)))
     gif = not (no_gif or draft)
     options = ClipOptions(
-        (width, height), view, light, speed, loads, joint or (), slow_peak, ticks, gif, draft, whole
+        (width, height),
+        view,
+        light,
+        speed,
+        loads,
+        joint or (),
+        slow_peak,
+        ticks,
+        gif,
+        draft,
+        whole,
+        exaggerate,
     )
     raise typer.Exit(preview_rig(rig, _sets(sets, bend), engine, out, options))
 
@@ -347,11 +364,13 @@ def export(
     every: Annotated[
         float | None, typer.Option("--every", help="Seconds between rows; every step by default.")
     ] = None,
+    exaggerate: Exaggerate = 1.0,
 ) -> None:
     """The motion as animated glTF (motion.glb), and channels as CSV."""
     from simprop.commands.export import export as write
 
-    raise typer.Exit(write(source, _sets(sets), engine, out, csv=csv, channels=channel or (), every=every))
+    what = (channel or (), every, exaggerate)
+    raise typer.Exit(write(source, _sets(sets), engine, out, what, csv=csv))
 
 
 def _sets(texts: list[str] | None, bend: bool = False) -> dict[str, str]:

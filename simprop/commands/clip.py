@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from simprop.engine.world import Trajectory
     from simprop.run.once import Report
     from simprop.run.run import Run
 
@@ -27,6 +28,7 @@ class ClipOptions:
         ticks: a dot on each trace every so many seconds; 0: none.
         gif: also make the GIF.
         draft: a quick look: half the frames, and a file that is quick to make rather than small.
+        exaggerate: how many times as far what bends is drawn.
         whole: frame all of the prop, not what moves with what is near it.
     """
 
@@ -41,6 +43,20 @@ class ClipOptions:
     gif: bool = True
     draft: bool = False
     whole: bool = False
+    exaggerate: float = 1.0
+
+
+def drawn_track(run: Run, times: float) -> Trajectory:
+    """The motion as it is drawn: with so many times the bend.
+
+    Raises:
+        RenderError: for more than once, where nothing bends or gives.
+    """
+    if times == 1.0:
+        return run.track
+    from simprop.picture.render.bent import exaggerated
+
+    return exaggerated(run.assembly, run.laws, run.track, times)
 
 
 def draw_clip(run: Run, folder: Path, options: ClipOptions, report: Report) -> None:
@@ -57,17 +73,18 @@ def draw_clip(run: Run, folder: Path, options: ClipOptions, report: Report) -> N
     from simprop.picture.render.extras import load_extras
 
     extras = None
-    if options.loads:
+    if options.loads and options.exaggerate == 1.0:  # what bears a load isn't drawn where it is
         extras = load_extras(run.loads, options.joints or None, slow=options.slow_peak, ticks=options.ticks)
     paths = render_clip(
         run.assembly,
-        run.track,
+        drawn_track(run, options.exaggerate),
         folder,
         frames_per_second=run.rig.run.frames / (2 if options.draft else 1),
         size=options.size,
         speed=options.speed,
         view=options.view,
         light=options.light,  # type: ignore[arg-type]
+        title=None if options.exaggerate == 1.0 else f"{run.rig.name}, bend x {options.exaggerate:g}",
         extras=extras,
         with_gif=options.gif,
         quick=options.draft,

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from rich.text import Text
 
+from simprop.commands.clip import drawn_track
 from simprop.commands.source import folder_for, run_of
 from simprop.commands.terminal import console, stages
 from simprop.written import written_beside
@@ -17,12 +18,21 @@ def export(
     sets: dict[str, str],
     engine: str | None,
     out: Path | None,
+    what: tuple[Sequence[str], float | None, float],
     *,
     csv: bool,
-    channels: Sequence[str],
-    every: float | None,
 ) -> int:
-    """Write motion.glb (animated glTF 2.0), and channels.csv when asked."""
+    """Write motion.glb (animated glTF 2.0), and channels.csv when asked.
+
+    Args:
+        source: a rig or a recording.
+        sets: values put over the rig's.
+        engine: name, or None for the usual one.
+        out: folder, or None for the usual one.
+        what: channels that are wanted, seconds between their rows, and how many times the bend is drawn.
+        csv: also write all channels.
+    """
+    channels, every, times = what
     from simprop.picture.export.channels import write_csv
     from simprop.picture.export.gltf import write_glb
 
@@ -30,7 +40,7 @@ def export(
     with stages() as report, written_beside(folder) as work:
         run = run_of(source, sets, engine, report)
         report("writing", 0, 2)
-        written = [write_glb(run.assembly, run.track, work / "motion.glb")]
+        written = [write_glb(run.assembly, drawn_track(run, times), work / "motion.glb")]
         report("writing", 1, 2)
         if csv or channels:
             written.append(

@@ -1,4 +1,4 @@
-"""Error against wall time: the package on both engines, mujoco alone as commonly set up, Pinocchio with scipy."""
+"""Error against wall time: the package on its engines, mujoco alone as commonly set up, Pinocchio with scipy."""
 
 from __future__ import annotations
 
@@ -194,6 +194,7 @@ def pinocchio_scipy(problem: Problem, assembly: Assembly, tolerance: float) -> f
 METHODS: tuple[tuple[str, Callable[[Problem, Assembly, float], float], tuple[float, ...]], ...] = (
     ("simprop on mujoco", ours("mujoco"), (4e-3, 2e-3, 1e-3, 5e-4)),
     ("simprop on bullet", ours("bullet"), (1e-3, 5e-4, 2.5e-4)),
+    ("simprop on exudyn", ours("exudyn"), (1e-3, 5e-4, 2.5e-4)),
     ("mujoco alone, advised settings", mujoco_alone, (2e-3, 1e-3, 5e-4, 2.5e-4)),
     ("Pinocchio + scipy DOP853", pinocchio_scipy, (1e-6, 1e-9)),
 )

@@ -8,6 +8,7 @@ it takes for every vertex to stay within a tolerance of the recording.
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -18,6 +19,7 @@ from simprop.errors import RenderError
 from simprop.geometry.arrays import Array
 from simprop.geometry.surface import Surface
 from simprop.geometry.turning import of_matrix
+from simprop.picture.render.bent import finely, skin
 from simprop.picture.render.fittings import hardware
 from simprop.picture.render.lines import FRAMES, line_surfaces
 from simprop.picture.render.motion import poses_at
@@ -26,7 +28,7 @@ from simprop.written import written_beside
 if TYPE_CHECKING:
     from simprop.engine.world import Trajectory
 
-FLOAT, UINT = 5126, 5125
+FLOAT, UINT, USHORT = 5126, 5125, 5123
 ARRAY, ELEMENTS = 34962, 34963
 
 
@@ -38,9 +40,10 @@ class _Buffer:
         self.views: list[dict[str, Any]] = []
         self.accessors: list[dict[str, Any]] = []
 
-    def add(self, values: Any, kind: str, target: int | None = None, bounds: bool = False) -> int:
-        unsigned = kind == "SCALAR" and target == ELEMENTS
-        rows = np.ascontiguousarray(values, "<u4" if unsigned else "<f4")
+    def add(
+        self, values: Any, kind: str, target: int | None = None, bounds: bool = False, of: int = FLOAT
+    ) -> int:
+        rows = np.ascontiguousarray(values, {FLOAT: "<f4", UINT: "<u4", USHORT: "<u2"}[of])
         self.data += b"\0" * (-len(self.data) % 4)
         view: dict[str, Any] = {"buffer": 0, "byteOffset": len(self.data), "byteLength": rows.nbytes}
         if target is not None:
@@ -48,7 +51,7 @@ class _Buffer:
         self.data += rows.tobytes()
         entry: dict[str, Any] = {
             "bufferView": len(self.views),
-            "componentType": UINT if unsigned else FLOAT,
+            "componentType": of,
             "count": len(rows),
             "type": kind,
         }
@@ -149,10 +152,12 @@ def write_glb(
     if len(track.time) < 2:
         raise RenderError("a run of less than two steps can't be written as an animation")
     more = hardware(assembly) if with_hardware else {}
+    drawn = [finely(assembly, i) for i in range(len(assembly.bodies))]
     surfaces = [
-        [s for shape in body.shapes for s in shape.surfaces()] + more.get(i, [])
-        for i, body in enumerate(assembly.bodies)
+        [s for shape, bends in own if not bends for s in shape.surfaces()] + more.get(i, [])
+        for i, own in enumerate(drawn)
     ]
+    bent = [(i, s) for i, own in enumerate(drawn) for shape, bends in own if bends for s in shape.surfaces()]
     names = [body.name for body in assembly.bodies]
     if with_hardware:
         known = [name for name, _ in assembly.rig.lines]
@@ -161,14 +166,19 @@ def write_glb(
             name = known[line] if line < len(known) else f"line {line + 1}"
             surfaces.append(own)
             names.append(f"{name} {('stretched', 'start', 'end')[frame]}")
-    content = _content(assembly, track, surfaces, names, tolerance)
+    content = _content(assembly, track, surfaces, names, tolerance, bent)
     with written_beside(path.parent) as work:
         (work / path.name).write_bytes(content)
     return path
 
 
 def _content(
-    assembly: Assembly, track: Trajectory, surfaces: list[list[Surface]], names: list[str], tolerance: float
+    assembly: Assembly,
+    track: Trajectory,
+    surfaces: list[list[Surface]],
+    names: list[str],
+    tolerance: float,
+    bent: list[tuple[int, Surface]],
 ) -> bytes:
     buffer = _Buffer()
     materials: dict[tuple[Any, ...], int] = {}
@@ -188,6 +198,8 @@ def _content(
             for own in surfaces[:count]
         ]
     )
+    for i, surface in bent:
+        reach[i] = max(reach[i], float(np.linalg.norm(surface.vertices, axis=1).max()))
     keys = key_rows(track, reach, tolerance)
     poses = poses_at(assembly, track, track.time[keys])
     time = buffer.add(poses.time - poses.time[0], "SCALAR", bounds=True)
@@ -218,6 +230,7 @@ def _content(
                 )
         nodes[0]["children"].append(len(nodes))
         nodes.append(node)
+    skins = _skinned(assembly, buffer, bent, nodes, meshes, (materials, records))
     root: dict[str, Any] = {
         "asset": {"version": "2.0", "generator": "simprop"},
         "scene": 0,
@@ -229,6 +242,8 @@ def _content(
         "bufferViews": buffer.views,
         "buffers": [{"byteLength": len(buffer.data)}],
     }
+    if skins:
+        root["skins"] = skins
     if channels:
         root["animations"] = [{"name": "run", "samplers": samplers, "channels": channels}]
     text = json.dumps(root, separators=(",", ":")).encode()
@@ -238,6 +253,44 @@ def _content(
     head = b"glTF" + np.array([2, total], "<u4").tobytes()
     chunk = np.array([len(text)], "<u4").tobytes() + b"JSON" + text
     return head + chunk + np.array([len(data)], "<u4").tobytes() + b"BIN\0" + data
+
+
+def _skinned(
+    assembly: Assembly,
+    buffer: _Buffer,
+    bent: list[tuple[int, Surface]],
+    nodes: list[dict[str, Any]],
+    meshes: list[dict[str, Any]],
+    made: tuple[dict[tuple[Any, ...], int], list[dict[str, Any]]],
+) -> list[dict[str, Any]]:
+    """One skin over the pieces of all members that bend, whose nodes are its joints; none where none bends."""
+    if not bent:
+        return []
+    pieces = sorted({j for member in assembly.members for j in member.bodies})
+    place = {piece: k for k, piece in enumerate(pieces)}
+    coms = np.array([body.com for body in assembly.bodies])
+    bind = np.tile(np.eye(4), (len(pieces), 1, 1))
+    bind[:, :3, 3] = -coms[pieces]
+    for member in assembly.members:
+        primitives = []
+        for i, surface in bent:
+            if i not in member.bodies:
+                continue
+            own = skin(assembly, i, surface.vertices)
+            joints, weights = np.zeros((len(own.share), 4)), np.zeros((len(own.share), 4))
+            joints[:, 0], joints[:, 1] = place[i], [place[int(j)] for j in own.other]
+            weights[:, 0], weights[:, 1] = 1.0 - own.share, own.share
+            joints[own.share == 0.0, 1] = 0
+            moved = replace(surface, vertices=surface.vertices + coms[i])
+            primitive = _primitive(buffer, moved, *made)
+            primitive["attributes"]["JOINTS_0"] = buffer.add(joints, "VEC4", ARRAY, of=USHORT)
+            primitive["attributes"]["WEIGHTS_0"] = buffer.add(weights, "VEC4", ARRAY)
+            primitives.append(primitive)
+        nodes[0]["children"].append(len(nodes))
+        nodes.append({"name": member.whole.name, "mesh": len(meshes), "skin": 0})
+        meshes.append({"name": member.whole.name, "primitives": primitives})
+    columns = bind.transpose(0, 2, 1).reshape(len(pieces), 16)
+    return [{"joints": [1 + piece for piece in pieces], "inverseBindMatrices": buffer.add(columns, "MAT4")}]
 
 
 def _primitive(
@@ -265,5 +318,5 @@ def _primitive(
     if surface.shades is not None:
         shades = np.broadcast_to(np.clip(surface.shades, 0.0, 1.0), surface.vertices.shape)
         attributes["COLOR_0"] = buffer.add(shades, "VEC3", ARRAY)
-    indices = buffer.add(surface.faces.reshape(-1), "SCALAR", ELEMENTS)
+    indices = buffer.add(surface.faces.reshape(-1), "SCALAR", ELEMENTS, of=UINT)
     return {"attributes": attributes, "indices": indices, "material": materials[key], "mode": 4}

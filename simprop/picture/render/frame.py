@@ -65,7 +65,10 @@ class Painter:
         texels: Any = np.float32(light.table[TEXEL, 0])
 
         def draw(vertex: int, face: int, last: int) -> None:
-            place(s.vertices, s.normals, s.owner, turn, shift, vertex, self._world, self._normals)
+            place(
+                s.vertices, s.normals, s.owner, turn, shift, vertex, self._world, self._normals,
+                s.other, s.share, s.offset,
+            )  # fmt: skip
             project(self._world, eye, axes, focal, cx, cy, near, vertex, self._screen)
             flatten(self._world, light.sun_axes, light.sun_low, texels, vertex, self._sunny)
             faces = s.faces[:last]

@@ -18,9 +18,13 @@ I32 = Any
 
 @kernel
 def place(
-    vertices: F32, normals: F32, owner: I32, turn: F32, shift: F32, start: int, out: F32, out_normals: F32
-) -> None:
-    """Move vertices `start` onward from body frames to the world: turn (B, 3, 3), shift (B, 3)."""
+    vertices: F32, normals: F32, owner: I32, turn: F32, shift: F32, start: int, out: F32, out_normals: F32,
+    other: I32, share: F32, offset: F32,
+) -> None:  # fmt: skip
+    """Move vertices `start` onward from body frames to the world: turn (B, 3, 3), shift (B, 3).
+
+    Those with a share of another body lie so far between where both put them.
+    """
     for i in range(start, vertices.shape[0]):
         b = owner[i]
         for k in range(3):
@@ -33,6 +37,23 @@ def place(
             out_normals[i, k] = (
                 turn[b, k, 0] * normals[i, 0] + turn[b, k, 1] * normals[i, 1] + turn[b, k, 2] * normals[i, 2]
             )
+        w = share[i]
+        if w > 0.0:
+            b = other[i]
+            x, y, z = (
+                vertices[i, 0] + offset[i, 0],
+                vertices[i, 1] + offset[i, 1],
+                vertices[i, 2] + offset[i, 2],
+            )
+            for k in range(3):
+                there = turn[b, k, 0] * x + turn[b, k, 1] * y + turn[b, k, 2] * z + shift[b, k]
+                out[i, k] += w * (there - out[i, k])
+                facing = (
+                    turn[b, k, 0] * normals[i, 0]
+                    + turn[b, k, 1] * normals[i, 1]
+                    + turn[b, k, 2] * normals[i, 2]
+                )
+                out_normals[i, k] += w * (facing - out_normals[i, k])
 
 
 @kernel

@@ -12,6 +12,7 @@ from simprop.assembly.types import Assembly
 from simprop.geometry.arrays import Array
 from simprop.geometry.finish import finish_row, linear
 from simprop.geometry.surface import Surface
+from simprop.picture.render.bent import Skin, finely, skin
 from simprop.picture.render.motion import Poses
 from simprop.picture.render.overlay import round_length
 from simprop.picture.render.shade import (
@@ -40,6 +41,7 @@ class Scene:
     Attributes:
         vertices, normals, coords, colours: (v, 3) float32.
         owner: body of each vertex, (v,).
+        other, share, offset: as in `simprop.picture.render.bent.Skin`: (v,), (v,), (v, 3).
         faces: (f, 3); groups: smooth patch, (f,); one_sided: (f,); finish: roughness, metal, pattern, glow,
             closed, (f, 5); bias: depth factor of the part, (f,).
         moving_vertex, moving_face: first of the moving bodies.
@@ -51,6 +53,9 @@ class Scene:
     coords: Any
     colours: Any
     owner: Any
+    other: Any
+    share: Any
+    offset: Any
     faces: Any
     groups: Any
     one_sided: Any
@@ -88,25 +93,37 @@ def build_scene(
     fixed = [b.fixed for b in assembly.bodies] + [False] * len(lines)
     order = sorted(range(len(assembly.bodies)), key=lambda i: (not assembly.bodies[i].fixed, i))
     pieces: list[tuple[int, Surface]] = []
+    bending: set[int] = set()
     for index in order:
-        body = assembly.bodies[index]
-        surfaces = [s for shape in body.shapes for s in shape.surfaces()]
-        surfaces += (extra or {}).get(index, [])
-        pieces += [(index, s) for s in surfaces]
+        for shape, bends in finely(assembly, index):
+            surfaces = shape.surfaces()
+            if bends:
+                bending |= set(range(len(pieces), len(pieces) + len(surfaces)))
+            pieces += [(index, s) for s in surfaces]
+        pieces += [(index, s) for s in (extra or {}).get(index, [])]
     pieces += [(count + k, s) for k, own in enumerate(lines) for s in own]
     offset, group = 0, 0
-    columns: dict[str, list[Any]] = {k: [] for k in ("v", "n", "c", "a", "o", "f", "g", "s", "m", "b")}
+    columns: dict[str, list[Any]] = {
+        k: [] for k in ("v", "n", "c", "a", "o", "f", "g", "s", "m", "b", "t", "w", "d")
+    }
     moving_vertex = moving_face = -1
     face_count = 0
     for rank, (index, s) in enumerate(pieces):
         if moving_vertex < 0 and not fixed[index]:
             moving_vertex, moving_face = offset, face_count
-        columns["v"].append(s.vertices)
         columns["n"].append(s.normals)
         columns["c"].append(s.coords)
         tint = np.array(s.finish.colour) * (1.0 if s.shades is None else s.shades)
         columns["a"].append(np.clip(np.broadcast_to(tint, s.vertices.shape), 0.0, 1.0))
         columns["o"].append(np.full(len(s.vertices), index))
+        held = np.zeros(len(s.vertices))
+        between = Skin(held + index, held, s.vertices, s.vertices * 0.0)
+        if rank in bending:
+            between = skin(assembly, index, s.vertices)
+        columns["v"].append(between.place)
+        columns["t"].append(between.other)
+        columns["w"].append(between.share)
+        columns["d"].append(between.offset)
         columns["f"].append(s.faces + offset)
         columns["g"].append(s.groups + group)
         columns["s"].append(np.full(len(s.faces), s.closed))
@@ -133,6 +150,9 @@ def build_scene(
         stack("c", 3, np.float32),
         stack("a", 3, np.float32),
         stack("o", 1, np.int32),
+        stack("t", 1, np.int32),
+        stack("w", 1, np.float32),
+        stack("d", 3, np.float32),
         stack("f", 3, np.int32),
         stack("g", 1, np.int32),
         stack("s", 1, np.bool_),
