@@ -327,13 +327,15 @@ def compare(
             "--set", metavar="NAME=VALUE", help="Give one field several times to compare its values."
         ),
     ] = None,
+    bend: Annotated[bool, typer.Option("--bend", help="Rigid beside bending.")] = False,
     engine: EngineName = None,
     out: Out = None,
 ) -> None:
     """Two to four runs side by side: one clip, one table, overlaid plots."""
     from simprop.commands.compare import compare_rigs
 
-    raise typer.Exit(compare_rigs(rigs, _pairs(sets), engine, out))
+    both = [("run.bend", text) for text in ("false", "true")] if bend else []
+    raise typer.Exit(compare_rigs(rigs, [*_pairs(sets), *both], engine, out))
 
 
 @app.command()

@@ -39,6 +39,10 @@ class Row:
     values: tuple[float | None, ...]
 
 
+TOLD = {("run.bend", "true"): "bending", ("run.bend", "false"): "rigid"}
+"""Settings that have a word of their own."""
+
+
 def labels(settings: Sequence[Mapping[str, str]], names: Sequence[str]) -> list[str]:
     """A label for each run out of what differs between them.
 
@@ -54,6 +58,8 @@ def labels(settings: Sequence[Mapping[str, str]], names: Sequence[str]) -> list[
         >>> key = "motors.drive.supply"
         >>> labels([{key: "5 V 5 A"}, {key: "12 V 5 A"}, {}], ["Peeper"] * 3)
         ['supply 5 V 5 A', 'supply 12 V 5 A', 'as drawn']
+        >>> labels([{"run.bend": "false"}, {"run.bend": "true"}], ["Peeper"] * 2)
+        ['rigid', 'bending']
     """
     keys = list(dict.fromkeys(k for s in settings for k in s))
     differing = [k for k in keys if len({s.get(k) for s in settings}) > 1]
@@ -61,7 +67,7 @@ def labels(settings: Sequence[Mapping[str, str]], names: Sequence[str]) -> list[
     out = []
     for own, name in zip(settings, names, strict=True):
         parts = [name] if len(set(names)) > 1 else []
-        parts += [f"{short[k]} {own[k]}" for k in differing if k in own]
+        parts += [TOLD.get((k, own[k]), f"{short[k]} {own[k]}") for k in differing if k in own]
         out.append(", ".join(parts) or "as drawn")
     if len(set(out)) < len(out):
         out = [f"{text} ({i + 1})" if out.count(text) > 1 else text for i, text in enumerate(out)]
