@@ -35,8 +35,8 @@ def test_the_life_of_a_mast_that_rings() -> None:
             told = ring.ratio
     assert lives["false"] is not None
     assert lives["true"] is not None
-    # The curve of PVC falls with the 4.9th power of the stress: a swing that goes `told` times as far takes off that much
-    # at least, but for the damping of later swings, and each further swing of a jolt some more.
+    # The curve of PVC falls with the 4.9th power of the stress: a swing that goes `told` times as far takes off as
+    # much at least, but for the damping of later swings, and each further swing of a jolt some more.
     assert told == pytest.approx(2.75, rel=0.05)
     assert lives["true"] < 0.2 * lives["false"]
     assert lives["true"] > lives["false"] / told**4.9 / 40
