@@ -12,7 +12,7 @@ from simprop.report.writers import as_json, markdown
 from simprop.run.run import Run
 from tests.touch.helpers import recorded, run
 
-pytestmark = pytest.mark.parametrize("engine", ["bullet", "mujoco"])
+pytestmark = pytest.mark.parametrize("engine", ["bullet", "mujoco", "exudyn"])
 
 
 @pytest.mark.parametrize("friction", [0.1, 0.2, 0.4])

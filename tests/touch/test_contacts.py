@@ -16,7 +16,7 @@ from simprop.run.simulate import simulate
 from tests.touch.closed_forms import bounce_force, restitution
 from tests.touch.helpers import GRAVITY, recorded, run
 
-pytestmark = pytest.mark.parametrize("engine", ["bullet", "mujoco"])
+pytestmark = pytest.mark.parametrize("engine", ["bullet", "mujoco", "exudyn"])
 
 BALL = """
 bodies: {{ball: {{parts: [{{ball: 40 mm, mass: 0.1 kg, of: steel, at: 0 0 30 mm}}]}}}}
@@ -234,7 +234,7 @@ run: {for: 0.2 s}
 
 
 def test_recording_keeps_what_touched(engine: str, tmp_path: object) -> None:
-    pytest.importorskip({"bullet": "pybullet", "mujoco": "mujoco"}[engine])
+    pytest.importorskip({"bullet": "pybullet"}.get(engine, engine))
     rig = parse_rig("rig: 1\nname: t\n" + BALL.format(loss=0.1).replace("0.1 s", "0.06 s"))
     recording = simulate(rig, engine).recording
     save_recording(recording, f"{tmp_path}/ball.npz")

@@ -12,7 +12,7 @@ from simprop.loads.joints import joint_loads
 from simprop.rig.load import parse_rig
 from tests.touch.helpers import FRICTION, GRAVITY, recorded, run
 
-pytestmark = pytest.mark.parametrize("engine", ["bullet", "mujoco"])
+pytestmark = pytest.mark.parametrize("engine", ["bullet", "mujoco", "exudyn"])
 
 
 def test_pin_under_80_n(engine: str) -> None:

@@ -171,6 +171,18 @@ class AxisMotors:
         return total
 
 
+def _alone(assembly: Assembly, axis: int) -> float:
+    """Effective mass of an axis by its two bodies alone, kg or kg*m^2: of one that stands still in the start pose."""
+    data = assembly.axes[axis]
+    joint, ease = assembly.joints[data.joint], 0.0
+    for body in (assembly.bodies[joint.first], assembly.bodies[joint.second]):
+        if not body.fixed and data.motion == "turn":
+            ease += 1.0 / max(float(data.way @ body.inertia @ data.way), 1e-12)
+        elif not body.fixed:
+            ease += 1.0 / body.mass
+    return 1.0 / ease if ease > 0.0 else 0.0
+
+
 def _most(motor: MotorData) -> float:
     """About the largest load that a motor holds its speed with, N*m or N."""
     able = 0.0 if motor.able is None else motor.able.stall
@@ -201,7 +213,7 @@ def axis_loads(
         most = max((_most(m) for m in laws.motors if m.axis == axis), default=0.0)
         far = GIVES[assembly.axes[axis].motion]
 
-        mass = max(masses[axis], 1e-12)
+        mass = max(masses[axis] or _alone(assembly, axis), 1e-12)
 
         def bristle(
             usual: float, limit: float, on: bool = True, far: float = far, mass: float = mass
