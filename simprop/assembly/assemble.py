@@ -133,6 +133,8 @@ def _bending(rig: Rig, bodies: Sequence[BodyData]) -> dict[int, Wanted]:
             found[i] = Wanted(body.bends.pieces, body.bends.damping)
         elif body.bends:
             found[i] = Wanted()
+        elif any(part.bends for part in body.parts):
+            found[i] = Wanted(parts=frozenset(k for k, part in enumerate(body.parts) if part.bends))
         elif rig.run.bend and not bodies[i].fixed and slender(bodies[i]):
             found[i] = Wanted(every=False)
     return found

@@ -63,6 +63,17 @@ def pieces_of(body: BodyData) -> Iterator[Piece]:
             yield Piece(shape, stretch, beam)
 
 
+def bending(body: BodyData, every: bool, parts: frozenset[int] | None) -> list[Piece]:
+    """The stretches of a body that bend.
+
+    Args:
+        every: all that are beams; else only slender ones.
+        parts: only of these parts, by their number; None: of all.
+    """
+    own = {id(shape) for k, shape in enumerate(body.shapes) if parts is None or k in parts}
+    return [p for p in pieces_of(body) if p.beam and (every or p.slender) and id(p.shape) in own]
+
+
 def beams_of(body: BodyData) -> tuple[list[Beam], list[tuple[float, Array]]]:
     """A body's beams, and its other parts as lumps, in its own frame; none of a piece of a member that bends.
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from simprop.assembly.beams import pieces_of
+from simprop.assembly.beams import bending, pieces_of
 from simprop.assembly.cutting import cut
 from simprop.assembly.modes import frequencies, still_closed
 from simprop.assembly.types import Assembly, BodyData, Branch, Give, JointData, Member
@@ -26,11 +26,13 @@ class Wanted:
         elements: along its longest beam; None: as many as are needed.
         damping: damping ratio of its first swing; None: that of its material.
         every: all its beams bend; else only slender ones.
+        parts: only those of these parts, by their number; None: of all.
     """
 
     elements: int | None = None
     damping: float | None = None
     every: bool = True
+    parts: frozenset[int] | None = None
 
 
 LADDER = (2, 3, 4, 5, 6, 8, 10, 12, 16, 20)
@@ -73,19 +75,19 @@ def bent(assembly: Assembly, wanted: Mapping[int, Wanted]) -> Assembly:
             raise AssemblyError(
                 f"bodies.{body.name}.bends: it stands still; draw what bends as a body and hold it by a fixed joint"
             )
-        rows = [p for p in pieces_of(body) if p.beam is not None and (how.every or p.slender)]
+        rows = bending(body, how.every, how.parts)
         if not rows:
             raise AssemblyError(
                 f"bodies.{body.name}.bends: nothing in it can: a pipe, tube, rod or bar of a known stiffness can"
             )
-        longest = max(rows, key=lambda p: p.stretch.length)
+        longest = max(rows, key=lambda piece: piece.stretch.length)
         numbers[i] = how.elements or _enough(assembly, i, how)
         ratio = how.damping if how.damping is not None else damping_of(longest.shape.material)
-        found = frequencies(_replaced(assembly, {i: (numbers[i], how.every, 0.0)}), 1)
+        found = frequencies(_replaced(assembly, {i: (numbers[i], how, 0.0)}), 1)
         first = float(found[0]) if len(found) else np.inf
         ratios[i] = (ratio, first)
     rates = {i: ratio / (np.pi * first) for i, (ratio, first) in ratios.items()}
-    made = _replaced(assembly, {i: (numbers[i], wanted[i].every, rates[i]) for i in wanted})
+    made = _replaced(assembly, {i: (numbers[i], wanted[i], rates[i]) for i in wanted})
     members = tuple(
         replace(m, damping=ratios[i][0], frequency=ratios[i][1])
         for m, i in zip(made.members, sorted(wanted), strict=True)
@@ -101,23 +103,23 @@ def as_if_bent(assembly: Assembly, index: int, how: Wanted) -> Assembly:
         index: of the body; it has beams.
         how: with `elements`.
     """
-    return _replaced(assembly, {index: (how.elements or FINE, how.every, 0.0)})
+    return _replaced(assembly, {index: (how.elements or FINE, how, 0.0)})
 
 
 def _enough(assembly: Assembly, index: int, how: Wanted) -> int:
     """The least number of elements that is fine enough."""
-    exact = frequencies(_replaced(assembly, {index: (FINE, how.every, 0.0)}), len(CLOSE))
+    exact = frequencies(_replaced(assembly, {index: (FINE, how, 0.0)}), len(CLOSE))
     loose = ROUGH if len(exact) and exact[0] > QUICK else 1.0
     for count in LADDER:
-        found = frequencies(_replaced(assembly, {index: (count, how.every, 0.0)}), len(CLOSE))
+        found = frequencies(_replaced(assembly, {index: (count, how, 0.0)}), len(CLOSE))
         wrong = [abs(f / e - 1) for f, e in zip(found, exact, strict=False) if e <= FAR * exact[0]]
         if len(found) == len(exact) and all(w <= c * loose for w, c in zip(wrong, CLOSE, strict=False)):
             return count
     return LADDER[-1]
 
 
-def _replaced(assembly: Assembly, how: Mapping[int, tuple[int, bool, float]]) -> Assembly:
-    """Bodies cut into pieces: elements, all beams or slender ones, and damping over stiffness, s, by index."""
+def _replaced(assembly: Assembly, how: Mapping[int, tuple[int, Wanted, float]]) -> Assembly:
+    """Bodies cut into pieces: elements, which beams, and damping over stiffness, s, by index."""
     places: dict[int, list[Array]] = {i: [] for i in how}
     for joint in assembly.joints:
         for i in (joint.first, joint.second):
@@ -132,8 +134,8 @@ def _replaced(assembly: Assembly, how: Mapping[int, tuple[int, bool, float]]) ->
             index[i] = [len(bodies)]
             bodies.append(body)
             continue
-        count, every, rate = how[i]
-        made = cut(body, np.array(places[i]).reshape(-1, 3), count, every)
+        count, own_way, rate = how[i]
+        made = cut(body, np.array(places[i]).reshape(-1, 3), count, own_way.every, own_way.parts)
         index[i] = list(range(len(bodies), len(bodies) + len(made.pieces)))
         own = []
         for k, (a, b, at, stiffness) in enumerate(made.seams):

@@ -16,7 +16,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from simprop.assembly.beams import pieces_of
+from simprop.assembly.beams import bending, pieces_of
 from simprop.assembly.types import BodyData
 from simprop.elastic.frame import Beam, nearest, ties
 from simprop.geometry.arrays import Array
@@ -40,7 +40,9 @@ class Cut:
     seams: tuple[tuple[int, int, Array, Array], ...]
 
 
-def cut(body: BodyData, places: Array, elements: int, every: bool = True) -> Cut:
+def cut(
+    body: BodyData, places: Array, elements: int, every: bool = True, parts: frozenset[int] | None = None
+) -> Cut:
     """Cut a body into rigid pieces with springs between.
 
     Args:
@@ -48,9 +50,9 @@ def cut(body: BodyData, places: Array, elements: int, every: bool = True) -> Cut
         places: of the joints that it carries, in its frame, (k, 3) m.
         elements: of its longest beam; shorter ones get fewer of about the same length.
         every: all its beams bend; else only slender ones do.
+        parts: only those of these parts, by their number; None: of all.
     """
-    rows = list(pieces_of(body))
-    chosen = [p for p in rows if p.beam is not None and (every or p.slender)]
+    chosen = bending(body, every, parts)
     beams = [p.beam for p in chosen if p.beam is not None]
     chain = _Chain(beams, places, elements)
     shapes: list[list[Shape]] = [[] for _ in range(chain.groups)]
@@ -62,8 +64,9 @@ def cut(body: BodyData, places: Array, elements: int, every: bool = True) -> Cut
         if id(shape) not in bent:
             ends = [end for s in shape.stretches() for end in (s.start, s.end)]
             shapes[chain.holding(*ends)].append(shape)
-    for piece in rows:  # stretches of a bent part that are too short to bend
-        if id(piece.shape) in bent and all(piece is not c for c in chosen):
+    lines = {(id(p.shape), *p.stretch.start) for p in chosen}
+    for piece in pieces_of(body):  # stretches of a bent part that are too short to bend
+        if id(piece.shape) in bent and (id(piece.shape), *piece.stretch.start) not in lines:
             shapes[chain.holding(piece.stretch.start, piece.stretch.end)].append(
                 piece.shape.piece(piece.stretch.start, piece.stretch.end)
             )

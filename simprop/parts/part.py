@@ -5,9 +5,10 @@ from __future__ import annotations
 from abc import ABC, abstractmethod
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
-from typing import ClassVar, TypeVar
+from typing import Annotated, ClassVar, TypeVar
 
 import numpy as np
+from pydantic import Field
 
 from simprop.errors import AssemblyError
 from simprop.geometry.arrays import Array
@@ -27,7 +28,14 @@ Read = Callable[[str], bytes]
 
 
 class PartKind(Record):
-    """What any part may say: its weighed mass, how it looks."""
+    """What any part may say.
+
+    Attributes:
+        mass: weighed, kg; None: of its shape and material.
+        looks: what it is drawn as.
+        name: what it is called in reports.
+        bends: it bends, the rest of its body is rigid.
+    """
 
     unchecked: ClassVar[str] = ""
     """What several of them are called where strength is not checked; "" where it is, or there is none to check."""
@@ -35,6 +43,7 @@ class PartKind(Record):
     mass: Mass | None = None
     looks: Looks | None = None
     name: str | None = None
+    bends: Annotated[bool, Field(strict=True)] = False
 
     @abstractmethod
     def place(self, at: Placement, read: Read, name: str) -> Shape:

@@ -73,8 +73,14 @@ def as_rigid(recording: Recording) -> Recording:
         EngineError: when the run goes wrong.
     """
     rig = recording.assembly.rig
+    rigid = {"bends": False}
     changed = {
-        "bodies": {name: body.model_copy(update={"bends": False}) for name, body in rig.bodies.items()},
+        "bodies": {
+            name: body.model_copy(
+                update={**rigid, "parts": tuple(p.model_copy(update=rigid) for p in body.parts)}
+            )
+            for name, body in rig.bodies.items()
+        },
         "joints": {name: joint.model_copy(update={"give": False}) for name, joint in rig.joints.items()},
         "run": rig.run.model_copy(update={"bend": False}),
     }
