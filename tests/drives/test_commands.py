@@ -62,7 +62,7 @@ def test_a_recording_without_its_engine_says_what_it_cant_tell(capsys, tmp_path,
     def missing(name):
         raise EngineMissingError(name)
 
-    monkeypatch.setattr("simprop.run.once.choose_engine", missing)
+    monkeypatch.setattr("simprop.run.again.choose_engine", missing)
     assert size(tmp_path / "bench.npz", {}, None, None, hours=4, ambient=20) == 3
     assert "what the prop would ask for is not computed" in " ".join(capsys.readouterr().out.split())
 

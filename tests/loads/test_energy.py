@@ -39,6 +39,8 @@ class _Leaky:
     """An engine that reports every speed a tenth too small: 0.19 / 0.81 = 23.5 % of the energy is missing."""
 
     name = "leaky"
+    gives = False
+    implicit = False
 
     def run(self, assembly, actuation, step, steps, progress=None):
         from simprop.engine.mujoco.engine import MujocoEngine
