@@ -327,36 +327,41 @@ def compare(
             "--set", metavar="NAME=VALUE", help="Give one field several times to compare its values."
         ),
     ] = None,
-    bend: Annotated[bool, typer.Option("--bend", help="Rigid beside bending.")] = False,
+    bend: Annotated[bool, typer.Option("--bend", help="Each run twice: rigid, and bending.")] = False,
     engine: EngineName = None,
     out: Out = None,
+    exaggerate: Exaggerate = 1.0,
 ) -> None:
     """Two to four runs side by side: one clip, one table, overlaid plots."""
     from simprop.commands.compare import compare_rigs
 
-    both = [("run.bend", text) for text in ("false", "true")] if bend else []
-    raise typer.Exit(compare_rigs(rigs, [*_pairs(sets), *both], engine, out))
+    raise typer.Exit(compare_rigs(rigs, _pairs(sets), engine, out, bend=bend, exaggerate=exaggerate))
 
 
 @app.command()
 def sheets(
     source: Source,
     sets: Sets = None,
+    bend: Bend = False,
     engine: OneEngine = None,
     out: Out = None,
     joint: Annotated[list[str] | None, typer.Option("--joint", help="Joint that gets a load rose.")] = None,
     pdf: Annotated[bool, typer.Option("--pdf", help="Drawings as PDF instead of SVG.")] = False,
+    exaggerate: Exaggerate = 1.0,
 ) -> None:
     """Stills and drawings: contact sheet, motion ghost, dimensions, paths, torque, load roses."""
     from simprop.commands.sheets import sheets as draw
 
-    raise typer.Exit(draw(source, _sets(sets), engine, out, joint or (), pdf=pdf))
+    raise typer.Exit(
+        draw(source, _sets(sets, bend), engine, out, joint or (), pdf=pdf, exaggerate=exaggerate)
+    )
 
 
 @app.command()
 def export(
     source: Source,
     sets: Sets = None,
+    bend: Bend = False,
     engine: OneEngine = None,
     out: Out = None,
     csv: Annotated[bool, typer.Option("--csv", help="Also write channels.csv.")] = False,
@@ -372,7 +377,7 @@ def export(
     from simprop.commands.export import export as write
 
     what = (channel or (), every, exaggerate)
-    raise typer.Exit(write(source, _sets(sets), engine, out, what, csv=csv))
+    raise typer.Exit(write(source, _sets(sets, bend), engine, out, what, csv=csv))
 
 
 def _sets(texts: list[str] | None, bend: bool = False) -> dict[str, str]:

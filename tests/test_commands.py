@@ -11,6 +11,8 @@ import imageio_ffmpeg
 import pytest
 from PIL import Image
 
+from tests.bending.rigs import mast
+
 ROOT = Path(__file__).parents[1]
 PEEPER = str(ROOT / "rigs" / "wall_peeper.yaml")
 SHORT = ["--set", "run.for=0.4 s", "--engine", "mujoco"]
@@ -130,6 +132,18 @@ def test_a_missing_fastener_exits_with_3(tmp_path: Path) -> None:
     assert "could not be computed" in result.stdout
 
 
+def test_rigid_and_bending_side_by_side(tmp_path: Path) -> None:
+    """One option, whether the rig lets something bend itself or not; panes and columns say which is which."""
+    pytest.importorskip("exudyn")
+    (tmp_path / "mast.yaml").write_text(mast(0.3, run="{for: 0.1 s, gravity: 1 0 -9.81 m/s^2}"))
+    words = ["compare", "mast.yaml", "--bend", "--engine", "exudyn", "--exaggerate", "5", "--out", "side"]
+    result = _simprop(*words, folder=tmp_path)
+    assert result.returncode == 0, result.stderr
+    assert "rigid" in result.stdout
+    assert "bending" in result.stdout
+    assert Image.open(tmp_path / "side" / "compare.png").size == (1124, 480)
+
+
 @pytest.mark.parametrize(
     ("words", "said"),
     [
@@ -140,6 +154,12 @@ def test_a_missing_fastener_exits_with_3(tmp_path: Path) -> None:
         (["loads", PEEPER.replace("wall_peeper.yaml", "../README.md")], "not YAML"),
         (["compare", PEEPER], "can't be compared"),
         (["preview", PEEPER, "--engine", "both"], "compares peaks"),
+        *(
+            ([c, PEEPER, "--exaggerate", "5"], "nothing bends in")
+            for c in ("run", "preview", "sheets", "export")
+        ),
+        (["compare", PEEPER, PEEPER, "--exaggerate", "5"], "nothing bends in"),
+        (["preview", PEEPER, "--exaggerate", "0.5"], "greater than or equal to 1"),
     ],
 )
 def test_bad_input_exits_with_2(words: list[str], said: str, tmp_path: Path) -> None:

@@ -50,11 +50,11 @@ def drawn_track(run: Run, times: float) -> Trajectory:
     """The motion as it is drawn: with so many times the bend.
 
     Raises:
-        RenderError: for more than once, where nothing bends or gives.
+        RenderError: for more than once, where nothing bends.
     """
     if times == 1.0:
         return run.track
-    from simprop.picture.render.bent import exaggerated
+    from simprop.picture.render.exaggerate import exaggerated
 
     return exaggerated(run.assembly, run.laws, run.track, times)
 
@@ -70,21 +70,29 @@ def draw_clip(run: Run, folder: Path, options: ClipOptions, report: Report) -> N
     """
     from simprop.picture.clip.clip import render_clip
     from simprop.picture.clip.sound import add_sound, sounds
+    from simprop.picture.render.exaggerate import note_of
     from simprop.picture.render.extras import load_extras
 
     extras = None
-    if options.loads and options.exaggerate == 1.0:  # what bears a load isn't drawn where it is
-        extras = load_extras(run.loads, options.joints or None, slow=options.slow_peak, ticks=options.ticks)
+    shown = drawn_track(run, options.exaggerate)
+    if options.loads:
+        extras = load_extras(
+            run.loads,
+            options.joints or None,
+            slow=options.slow_peak,
+            ticks=options.ticks,
+            shown=None if shown is run.track else shown,
+        )
     paths = render_clip(
         run.assembly,
-        drawn_track(run, options.exaggerate),
+        shown,
         folder,
         frames_per_second=run.rig.run.frames / (2 if options.draft else 1),
         size=options.size,
         speed=options.speed,
         view=options.view,
         light=options.light,  # type: ignore[arg-type]
-        title=None if options.exaggerate == 1.0 else f"{run.rig.name}, bend x {options.exaggerate:g}",
+        note=note_of(options.exaggerate),
         extras=extras,
         with_gif=options.gif,
         quick=options.draft,

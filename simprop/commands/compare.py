@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import multiprocessing
 import os
+import re
 import signal
 import threading
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from multiprocessing.connection import wait
 from pathlib import Path
 from typing import Any
@@ -15,27 +16,31 @@ from typing import Any
 from rich.text import Text
 
 from simprop.commands.rig import elsewhere, read_rig
-from simprop.commands.source import folder_for, run_of
+from simprop.commands.source import bends, folder_for, run_of
 from simprop.commands.terminal import console, stages
 from simprop.errors import EngineError, Fault, RigError
 from simprop.report.files import write_report
 from simprop.report.writers import show
+from simprop.rig.model import Rig
 from simprop.run.once import Report
 from simprop.run.run import Run
 from simprop.written import written_beside
 
 MOST = 4
+BENDS = r"run\.bend|bodies\..*\.bends"
+"""Fields that say whether something bends."""
 
 
 @dataclass(frozen=True)
 class Variant:
-    """One run of a comparison: a rig file and the values set over it."""
+    """One run of a comparison: a rig file and the values set over it; if asked for, whether it bends at all."""
 
     path: Path
     sets: dict[str, str]
+    bend: bool | None = None
 
 
-def variants(paths: Sequence[Path], pairs: Sequence[tuple[str, str]]) -> list[Variant]:
+def variants(paths: Sequence[Path], pairs: Sequence[tuple[str, str]], bend: bool = False) -> list[Variant]:
     """The runs that some rigs and ``--set`` ask for.
 
     A field that is set once holds for all; fields set several times change together, the first values in the first run
@@ -44,6 +49,7 @@ def variants(paths: Sequence[Path], pairs: Sequence[tuple[str, str]]) -> list[Va
     Args:
         paths: rig files.
         pairs: field and value, in the order written.
+        bend: each of them twice, rigid and bending.
 
     Raises:
         RigError: for counts that don't go together, or not two to four runs.
@@ -63,9 +69,10 @@ def variants(paths: Sequence[Path], pairs: Sequence[tuple[str, str]]) -> list[Va
         raise RigError([Fault(f"fields that change together need as many values each: {told}", file="--set")])
     count = counts.pop() if counts else 1
     found = [
-        Variant(path, {**once, **{name: texts[k] for name, texts in several.items()}})
+        Variant(path, {**once, **{name: texts[k] for name, texts in several.items()}}, how)
         for path in paths
         for k in range(count)
+        for how in ((False, True) if bend else (None,))
     ]
     if not 2 <= len(found) <= MOST:
         message = f"{len(found)} run{'s' if len(found) > 1 else ''} can't be compared"
@@ -74,7 +81,7 @@ def variants(paths: Sequence[Path], pairs: Sequence[tuple[str, str]]) -> list[Va
                 Fault(
                     message,
                     file="--set",
-                    allowed="two to four: set one field several times, or name more rigs",
+                    allowed="two to four: set one field several times, name more rigs, or --bend for both ways",
                 )
             ]
         )
@@ -82,19 +89,33 @@ def variants(paths: Sequence[Path], pairs: Sequence[tuple[str, str]]) -> list[Va
 
 
 def compare_rigs(
-    paths: Sequence[Path], pairs: Sequence[tuple[str, str]], engine: str | None, out: Path | None
+    paths: Sequence[Path],
+    pairs: Sequence[tuple[str, str]],
+    engine: str | None,
+    out: Path | None,
+    *,
+    bend: bool = False,
+    exaggerate: float = 1.0,
 ) -> int:
-    """Simulate each run (in parallel), write one clip, one table and overlaid plots."""
+    """Simulate each run (in parallel), write one clip, one table and overlaid plots.
+
+    Args:
+        bend: each of them rigid and bending.
+        exaggerate: how many times bending is drawn.
+    """
     from simprop.picture.clip.compare import write_comparison
     from simprop.report.comparison import called, comparison, labels, titles
 
-    asked = variants(paths, pairs)
+    asked = [_settled(one) for one in variants(paths, pairs, bend)]
     rigs = [read_rig(one.path, one.sets) for one in asked]  # all faults before any work
+    if not any(_asks(rig) for rig in rigs):
+        bends([], exaggerate, paths)
     folder = folder_for(paths[0], out) / "compare" if out is None else out
     known = called([rig.name for rig in rigs], [v.path.stem for v in asked])
-    names = labels([v.sets for v in asked], known)
     with stages() as report, written_beside(folder) as work:
         runs = _all(asked, engine, report)
+        bends([run.assembly for run in runs], exaggerate, paths)
+        names = labels(_told(asked, runs), known)
         found = comparison(names, runs)
         write_report(found, work / "compare")
         write_comparison(
@@ -102,11 +123,46 @@ def compare_rigs(
             [run.loads for run in runs],
             work,
             titles=titles(names, known),
+            exaggerate=exaggerate,
             progress=lambda done, total: report("drawing the clip", done, total),
         )
     show(found, console)
     console.print(Text(f"Written to {folder}/: compare.mp4, .gif, .png, .md, .json, compare_plots.png"))
     return 0
+
+
+def _settled(one: Variant) -> Variant:
+    """A run with what it takes to make it bend, or rigid, set too."""
+    if one.bend is None:
+        return one
+    rig = read_rig(one.path, one.sets)
+    if not one.bend:
+        own = [f"bodies.{name}" for name, body in rig.bodies.items() if body.bends]
+        own += [
+            f"bodies.{name}.parts.{k}"
+            for name, body in rig.bodies.items()
+            for k, part in enumerate(body.parts)
+            if part.bends
+        ]
+        return replace(one, sets={**one.sets, "run.bend": "false", **{f"{at}.bends": "false" for at in own}})
+    return one if _asks(rig) else replace(one, sets={**one.sets, "run.bend": "true"})
+
+
+def _asks(rig: Rig) -> bool:
+    """Whether a rig says that something bends."""
+    return rig.run.bend or any(b.bends or any(p.bends for p in b.parts) for b in rig.bodies.values())
+
+
+def _told(asked: Sequence[Variant], runs: Sequence[Run]) -> list[dict[str, str]]:
+    """What runs are told apart by: the values set; where some bend, that in place of the fields that switch it."""
+    how = ["true" if run.assembly.members else "false" for run in runs]
+    if len(set(how)) == 1:
+        return [one.sets for one in asked]
+    kept = [
+        {k: v for k, v in one.sets.items() if v not in ("true", "false") or not re.fullmatch(BENDS, k)}
+        for one in asked
+    ]
+    return [{**sets, "run.bend": own} for sets, own in zip(kept, how, strict=True)]
 
 
 def _all(asked: Sequence[Variant], engine: str | None, report: Report) -> list[Run]:

@@ -22,7 +22,7 @@ def export(
     *,
     csv: bool,
 ) -> int:
-    """Write motion.glb (animated glTF 2.0), and channels.csv when asked.
+    """Write motion.glb (animated glTF 2.0), and channels.csv, always true, when asked.
 
     Args:
         source: a rig or a recording.
@@ -38,7 +38,7 @@ def export(
 
     folder = folder_for(source, out)
     with stages() as report, written_beside(folder) as work:
-        run = run_of(source, sets, engine, report)
+        run = run_of(source, sets, engine, report, exaggerate=times)
         report("writing", 0, 2)
         written = [write_glb(run.assembly, drawn_track(run, times), work / "motion.glb")]
         report("writing", 1, 2)

@@ -35,7 +35,7 @@ def run_rig(
     """The whole job: 1 if a strength check fails, 3 if one that is needed could not be computed."""
     folder = folder_for(path, out)
     with stages() as report, written_beside(folder) as work:
-        run = run_of(path, sets, engine, report, settle=settle)
+        run = run_of(path, sets, engine, report, settle=settle, exaggerate=options.exaggerate)
         save_recording(run.recording, work / "recording.npz")
         write_loads(run, work, report, plot=True)
         write_strength(run, work, report)
@@ -61,7 +61,8 @@ def preview_rig(
     """The clip only."""
     folder = folder_for(path, out)
     with stages() as report, written_beside(folder) as work:
-        draw_clip(run_of(path, sets, engine, report, settle=False), work, options, report)
+        run = run_of(path, sets, engine, report, settle=False, exaggerate=options.exaggerate)
+        draw_clip(run, work, options, report)
     console.print(Text(f"Written to {folder}/"))
     return 0
 

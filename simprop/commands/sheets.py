@@ -20,18 +20,20 @@ def sheets(
     joints: Sequence[str],
     *,
     pdf: bool,
+    exaggerate: float = 1.0,
 ) -> int:
     """Contact sheet, motion ghost, dimensioned drawing, paths, motor torque against angle, load roses."""
     from simprop.picture.sheet_set import write_sheets
 
     folder = folder_for(source, out)
     with stages() as report, written_beside(folder) as work:
-        run = run_of(source, sets, engine, report)
+        run = run_of(source, sets, engine, report, exaggerate=exaggerate)
         written = write_sheets(
             run.loads,
             work / "sheets",
             joints=joints or None,
             vector="pdf" if pdf else "svg",
+            exaggerate=exaggerate,
             progress=lambda done, total: report("drawing the sheets", done, total),
         )
     console.print(Text(f"Written to {folder}/sheets/: {', '.join(p.name for p in written)}"))

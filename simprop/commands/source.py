@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 
+from simprop.assembly.types import Assembly
 from simprop.commands.rig import read_rig
 from simprop.errors import SimpropError
 from simprop.recording import load_recording
@@ -28,7 +30,13 @@ def folder_for(source: Path, out: Path | None) -> Path:
 
 
 def run_of(
-    source: Path, sets: dict[str, str], engine: str | None, report: Report, *, settle: bool = True
+    source: Path,
+    sets: dict[str, str],
+    engine: str | None,
+    report: Report,
+    *,
+    settle: bool = True,
+    exaggerate: float = 1.0,
 ) -> Run:
     """The run of a saved recording, or of a rig that is simulated now.
 
@@ -39,8 +47,10 @@ def run_of(
             opinion.
         report: told of each stage.
         settle: halve the step until the peaks stand still.
+        exaggerate: how many times bending is to be drawn.
 
     Raises:
+        SimpropError: where bending is to be drawn larger and nothing bends.
         SimpropError: for `sets` or an engine given with a recording, which holds a run that is done.
         EngineError: when the energy of the run doesn't add up.
     """
@@ -50,6 +60,7 @@ def run_of(
         report("reading the rig", 1, 1)
         report("assembling", 0, 1)
         assembly = assembled(rig)
+        bends([assembly], exaggerate, [source])
         report("assembling", 1, 1)
         if engine != "both":
             return simulate(assembly, engine, settle=settle, report=report)
@@ -63,4 +74,18 @@ def run_of(
                 "rig file"
             )
     run = Run(load_recording(source))
+    bends([run.assembly], exaggerate, [source])
     return run.adds_up() if run.recording.bands else run
+
+
+def bends(assemblies: Sequence[Assembly], exaggerate: float, sources: Sequence[Path]) -> None:
+    """Say so where bending is to be drawn larger and nothing bends.
+
+    Raises:
+        SimpropError: where that is so.
+    """
+    if exaggerate != 1 and not any(assembly.members for assembly in assemblies):
+        told = ", ".join(dict.fromkeys(str(source) for source in sources))
+        raise SimpropError(
+            f"--exaggerate {exaggerate:g}: nothing bends in {told}; give --bend, or `bends: true` in a body of the rig"
+        )

@@ -11,6 +11,8 @@ from simprop.picture.chart.drawings import schematic
 from simprop.picture.chart.paths import pole_path
 from simprop.picture.chart.sheets import contact_sheet, motion_ghost
 from simprop.picture.clip.clip import Progress
+from simprop.picture.render.exaggerate import exaggerated, note_of
+from simprop.picture.render.film import Shot
 from simprop.picture.render.watch import watched
 from simprop.written import file_name
 
@@ -24,6 +26,7 @@ def write_sheets(
     *,
     joints: Sequence[str] | None = None,
     vector: str = "svg",
+    exaggerate: float = 1.0,
     progress: Progress | None = None,
 ) -> list[Path]:
     """Contact sheet, motion ghost, drawings, paths of watched points, torque of each motor and load roses.
@@ -33,16 +36,20 @@ def write_sheets(
             looks), ``path_POINT``, ``torque_MOTOR`` and ``rose_JOINT``.
         joints: which joints get a rose; None: the one that carries most.
         vector: ending of the drawings, svg or pdf.
+        exaggerate: bending is drawn so many times in the contact sheet and the ghost; the others carry measures.
 
     Returns:
         The paths written, in that order.
     """
     folder = Path(folder)
     assembly, track = loads.recording.assembly, loads.recording.track
+    shown, note = track, note_of(exaggerate)
+    if exaggerate > 1.0:
+        shown = exaggerated(assembly, loads.recording.laws, track, exaggerate)
     names = list(joints) if joints is not None else ([loads.worst_joint.name] if loads.worst_joint else [])
     jobs: list[Callable[[], Path]] = [
-        lambda: contact_sheet(assembly, track, folder / "contact.png"),
-        lambda: motion_ghost(assembly, track, folder / "ghost.png"),
+        lambda: contact_sheet(assembly, shown, folder / "contact.png", note=note),
+        lambda: motion_ghost(assembly, shown, folder / "ghost.png", shot=Shot(size=(960, 720), note=note)),
         lambda: schematic(assembly, track, folder / f"schematic.{vector}"),
         lambda: schematic(assembly, track, folder / f"structure.{vector}", looks=False),
     ]

@@ -16,7 +16,8 @@ from simprop.engine.world import Trajectory
 from simprop.errors import RenderError
 from simprop.geometry.turning import matrices
 from simprop.picture.export.gltf import write_glb
-from simprop.picture.render.bent import exaggerated, finely, skin
+from simprop.picture.render.bent import finely, skin
+from simprop.picture.render.exaggerate import exaggerated
 from simprop.picture.render.film import Shot, prepare, still
 from simprop.rig.load import parse_rig
 from simprop.run.run import Run
@@ -124,7 +125,7 @@ def test_five_times_the_bend() -> None:
 
 
 def test_nothing_that_bends_can_t_be_exaggerated() -> None:
-    with pytest.raises(RenderError, match="nothing bends or gives"):
+    with pytest.raises(RenderError, match="nothing bends"):
         drawn_track(hung("straight", "false"), 5.0)
 
 

@@ -3,18 +3,23 @@
 from __future__ import annotations
 
 from pathlib import Path
+from types import SimpleNamespace
 
 import imageio.v3 as iio
 import numpy as np
 import pytest
 
+from simprop.assembly.assemble import assemble
 from simprop.assembly.types import Assembly
+from simprop.commands.compare import Variant, _settled, _told, variants
 from simprop.engine.world import Trajectory
-from simprop.errors import RenderError
+from simprop.errors import RenderError, RigError
 from simprop.picture.clip.compare import Pane, films, layout, render_comparison
 from simprop.picture.render.film import Shot
 from simprop.report.comparison import cycle_rate, labels, travels
 from simprop.report.figures import change, number
+from simprop.rig.load import load_rig
+from tests.bending.rigs import mast
 from tests.picture.props import CRANK, motion
 
 
@@ -139,3 +144,31 @@ def test_titles_are_the_rigs_names_with_what_differs(
         ["Sway head", "Well lid"],
     ]
     capsys.readouterr()
+
+
+def test_each_run_twice_rigid_and_bending() -> None:
+    """`--bend` makes two of each; what bends by the rig's word or by ``run.bend`` is told the same way."""
+    two = variants([Path("a.yaml")], [("run.for", "1 s")], bend=True)
+    assert [(v.sets, v.bend) for v in two] == [({"run.for": "1 s"}, False), ({"run.for": "1 s"}, True)]
+    with pytest.raises(RigError, match="can't be compared"):
+        variants([Path("a.yaml")], [("throw", "5 mm"), ("throw", "6 mm"), ("throw", "7 mm")], bend=True)
+    stiff, soft = (SimpleNamespace(assembly=SimpleNamespace(members=m)) for m in ((), (1,)))
+    asked = [
+        Variant(Path("a.yaml"), s)
+        for s in ({"bodies.mast.bends": "false", "throw": "5 mm"}, {"throw": "5 mm"})
+    ]
+    assert labels(_told(asked, [stiff, soft]), ["A", "A"]) == ["rigid", "bending"]
+    assert _told(asked, [soft, soft]) == [v.sets for v in asked]
+
+
+def test_rigid_is_rigid_whatever_the_rig_says(tmp_path: Path) -> None:
+    """A body or a part that bends by itself is made rigid too; the other stays as the rig has it."""
+    for bends in ("    bends: {pieces: 4}\n    parts:", "    parts:"):
+        text = mast(0.3).replace("    bends: true\n    parts:", bends)
+        if "pieces" not in bends:
+            text = text.replace("mm, of: PVC}, from", "mm, of: PVC}, bends: true, from")
+        (tmp_path / "mast.yaml").write_text(text)
+        rigid, bending = (_settled(v) for v in variants([tmp_path / "mast.yaml"], [], bend=True))
+        assert not assemble(load_rig(rigid.path, rigid.sets)).members
+        assert bending.sets == {}
+        assert assemble(load_rig(bending.path, bending.sets)).members

@@ -67,12 +67,14 @@ def contact_sheet(
     *,
     columns: int = 4,
     rows: int = 2,
+    note: str = "",
 ) -> Path:
     """Evenly spaced pictures of one cycle on one sheet, each with its time.
 
     Args:
         path: PNG to write.
         columns, rows: of the sheet.
+        note: what isn't drawn as it is.
 
     Raises:
         RenderError: for a sheet without pictures.
@@ -82,7 +84,7 @@ def contact_sheet(
         raise RenderError(f"a sheet of {columns} x {rows} pictures can't be made; allowed: 1 to 100 pictures")
     start, end = cycle_span(track)
     times = start + (end - start) * np.arange(count) / count
-    one = steady(Shot(size=(320, 300), title="", caption=""), assembly)
+    one = steady(Shot(size=(320, 300), title="", caption="", note=note), assembly)
     film = prepare(assembly, track, one, times=times)
     gap = 6
     width, height = one.size
@@ -147,5 +149,6 @@ def motion_ghost(
         write(out, points[k].name, (seen[-1, 0] + 9, seen[-1, 1]), style.text, style.ink, style.halo, "lm")
     scale_bar(out, camera, framed_film.middle, style)
     title = assembly.rig.name if base.title is None else base.title
-    band(out, title, f"{span[0]:.2f} to {span[1]:.2f} s, {count} positions", style)
+    facts = (base.note, f"{span[0]:.2f} to {span[1]:.2f} s, {count} positions")
+    band(out, title, "   ".join(f for f in facts if f), style)
     return save_png(out, path)

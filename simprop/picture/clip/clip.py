@@ -55,6 +55,7 @@ def render_clip(
     watch: Sequence[str] | None = None,
     title: str | None = None,
     caption: str | None = None,
+    note: str = "",
     extras: Extras | None = None,
     whole: bool = False,
     gif_limit: int | None = 3_000_000,
@@ -79,6 +80,7 @@ def render_clip(
         watch: points or joints to trace; None: the rig's.
         title: text at the lower left; None: the rig's name.
         caption: text before the time at the lower right; None: the supplies.
+        note: text after the caption: what isn't drawn as it is.
         extras: load arrows, gauges, peak flashes, cues, slow motion (see `simprop.picture.render.extras.load_extras`).
         whole: frame all of the prop and its scenery; else what moves, with what is near it.
         gif_limit: bytes, or None.
@@ -102,6 +104,7 @@ def render_clip(
         watch=watch,
         title=title,
         caption=caption,
+        note=note,
         whole=whole,
         extras=Extras() if extras is None else extras,
     )

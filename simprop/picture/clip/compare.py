@@ -15,6 +15,7 @@ from simprop.geometry.arrays import Array
 from simprop.picture.chart.plots import Marked, Panel, loads_plot
 from simprop.picture.clip.clip import ClipPaths, Progress, write_clip
 from simprop.picture.render.camera import framed, view_axes
+from simprop.picture.render.exaggerate import exaggerated, note_of
 from simprop.picture.render.extras import given
 from simprop.picture.render.film import Film, Shot, frame_margin, painters, prepare, reached, steady
 from simprop.picture.render.frame import Image
@@ -32,11 +33,12 @@ GAP = 4
 
 @dataclass(frozen=True)
 class Pane:
-    """One run of a comparison, and what it is called."""
+    """One run of a comparison, what it is called, and what isn't drawn as it is."""
 
     label: str
     assembly: Assembly
     track: Trajectory
+    note: str = ""
 
 
 @dataclass(frozen=True)
@@ -82,7 +84,7 @@ def films(panes: Sequence[Pane], shot: Shot) -> list[Film]:
     light = first.camera.light if shot.light is None else shot.light
     all_times = [frame_times(p.track, shot.frames_per_second, shot.speed) for p in panes]
     times = max(all_times, key=len)
-    shots = [replace(shot, title=p.label, view=view, light=light) for p in panes]
+    shots = [replace(shot, title=p.label, view=view, light=light, note=p.note) for p in panes]
     places = [reached(p.assembly, p.track, s, times) for p, s in zip(panes, shots, strict=True)]
     points = np.concatenate([r.kept for r in places])
     camera = framed(points, view_axes(view), shot.size, frame_margin(shot))
@@ -148,6 +150,7 @@ def write_comparison(
     folder: str | Path,
     *,
     titles: Sequence[str] | None = None,
+    exaggerate: float = 1.0,
     progress: Progress | None = None,
 ) -> ComparisonPaths:
     """The pictures of a comparison: the clip and ``compare_plots.png``.
@@ -155,10 +158,17 @@ def write_comparison(
     Args:
         names: label of each run, for the plots.
         titles: of the panes of the clip; None: the labels.
+        exaggerate: bending is drawn so many times in the clip.
     """
     folder = Path(folder)
     said = names if titles is None else titles
-    panes = [Pane(n, r.recording.assembly, r.recording.track) for n, r in zip(said, runs, strict=True)]
+    panes = []
+    for name, run in zip(said, runs, strict=True):
+        assembly, track = run.recording.assembly, run.recording.track
+        note = ""
+        if exaggerate > 1.0 and assembly.members:
+            track, note = exaggerated(assembly, run.recording.laws, track, exaggerate), note_of(exaggerate)
+        panes.append(Pane(name, assembly, track, note))
     clip = render_comparison(panes, folder, progress=progress)
     return ComparisonPaths(clip, overlaid(names, runs, folder / "compare_plots.png"))
 

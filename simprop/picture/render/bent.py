@@ -1,19 +1,14 @@
-"""Members that bend, as they are drawn: one smooth skin over their rigid pieces, and more of the bend than there is."""
+"""Members that bend, as they are drawn: one smooth skin over their rigid pieces."""
 
 from __future__ import annotations
 
 import itertools
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
 from simprop.assembly.types import Assembly
-from simprop.engine.acting.actuation import Actuation
-from simprop.engine.acting.lines import line_ends
-from simprop.engine.world import Trajectory
-from simprop.errors import RenderError
 from simprop.geometry.arrays import Array
-from simprop.geometry.turning import inverse, multiply, of_vector, rotate, to_vector
 from simprop.parts.part import Shape
 
 FINE = 4
@@ -82,42 +77,3 @@ def skin(assembly: Assembly, index: int, vertices: Array) -> Skin:
     far = vertices + (behind - (t - 1.0))[:, None] * line
     offsets = np.array([body.com - b.com for b in assembly.bodies])[others]
     return Skin(others, share, near, far + offsets - near)
-
-
-def exaggerated(assembly: Assembly, laws: Actuation, track: Trajectory, times: float) -> Trajectory:
-    """The same motion with all that gives drawn so many times as far; what hangs on it follows.
-
-    A loop of joints that a member closes comes apart in the picture: the joint that closes it is drawn where the tree
-    of bodies puts its two sides.
-
-    Args:
-        assembly: what was run.
-        laws: all that acted on it.
-        track: its motion.
-        times: 1 and more.
-
-    Raises:
-        RenderError: where nothing bends or gives.
-    """
-    if not assembly.gives:
-        raise RenderError(
-            "nothing bends or gives in this run, so there is nothing to exaggerate (run with --bend)"
-        )
-    position, rotation = track.position.copy(), track.rotation.copy()
-    for branch in assembly.tree:
-        if branch.joint is None or (branch.parent < 0 and assembly.joints[branch.joint].give is None):
-            continue
-        joint, child = assembly.joints[branch.joint], branch.body
-        parent = joint.first if branch.forward else joint.second
-        back = inverse(track.rotation[:, parent])
-        turn = multiply(back, track.rotation[:, child])
-        apart = rotate(back, track.position[:, child] - track.position[:, parent])
-        if joint.give is not None:
-            arms = [joint.point - assembly.bodies[i].com for i in (parent, child)]
-            gone = apart + rotate(turn, arms[1]) - arms[0]
-            turn = of_vector(times * to_vector(turn))
-            apart = arms[0] + times * gone - rotate(turn, arms[1])
-        rotation[:, child] = multiply(rotation[:, parent], turn)
-        position[:, child] = position[:, parent] + rotate(rotation[:, parent], apart)
-    start, end = line_ends(laws.lines, position, rotation)
-    return replace(track, position=position, rotation=rotation, line_start=start, line_end=end)

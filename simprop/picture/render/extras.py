@@ -10,9 +10,11 @@ import numpy as np
 
 from simprop.errors import one_of
 from simprop.geometry.arrays import Array
+from simprop.picture.render.exaggerate import carried
 from simprop.picture.render.motion import between
 
 if TYPE_CHECKING:
+    from simprop.engine.world import Trajectory
     from simprop.laws.cues import Event, Signal
     from simprop.loads.driving import DriveRows
     from simprop.loads.joints import JointLoads
@@ -152,6 +154,7 @@ def load_extras(
     gauges: bool = True,
     slow: float = 1.0,
     ticks: float = 0.0,
+    shown: Trajectory | None = None,
 ) -> Extras:
     """Arrows, gauges, the peak flash and cues for a run whose loads are known.
 
@@ -160,6 +163,7 @@ def load_extras(
         gauges: show the motors.
         slow: speed round the peak as a share of the clip's.
         ticks: a dot on each trace every so many seconds.
+        shown: the motion as drawn, where that isn't the recorded one: arrows and flashes go with it.
 
     Raises:
         RenderError: for a joint that isn't one.
@@ -172,11 +176,14 @@ def load_extras(
         one_of(name, index, "joint")
     down = np.array(assembly.rig.run.gravity, dtype=float)
     still = {n for n in names if weight_alone(found.force[:, index[n]], down)}
+    points = {n: found.point[:, index[n]] for n in names}
+    if shown is not None:
+        points = {n: carried(track, shown, assembly.joints[index[n]].first, p) for n, p in points.items()}
     arrows = [
         Arrow(
             n,
             track.time,
-            found.point[:, index[n]],
+            points[n],
             found.force[:, index[n]],
             note="weight alone" if n in still else "",
         )
@@ -186,9 +193,7 @@ def load_extras(
     peaks = [force for force, _ in loads.joints if force.name in names and force.name not in still]
     if peaks:
         top = max(peaks, key=lambda p: p.value)
-        flashes.append(
-            Flash(f"peak: {top.name} {top.value:.3g} N", top.time, found.point[top.row, index[top.name]])
-        )
+        flashes.append(Flash(f"peak: {top.name} {top.value:.3g} N", top.time, points[top.name][top.row]))
     dials = []
     if gauges:
         for load in (*loads.motors, *loads.pushers):

@@ -114,6 +114,7 @@ class Shot:
         watch: points or joints to trace; None: the rig's.
         title: text at the lower left; None: the rig's name.
         caption: text before the time at the lower right; None: the supplies.
+        note: text after the caption: what isn't drawn as it is.
         plain: no text, traces or scale bar.
         whole: all of the prop and its scenery is framed, not what moves with what stands round it.
         extras: arrows, gauges, flashes, cues, slow motion.
@@ -127,6 +128,7 @@ class Shot:
     watch: Sequence[str] | None = None
     title: str | None = None
     caption: str | None = None
+    note: str = ""
     plain: bool = False
     whole: bool = False
     extras: Extras = field(default_factory=Extras)
@@ -314,7 +316,12 @@ class _Cut:
         draw_flashes(image, self.extras.flashes, now, camera, self.style, 0.8 * self.hold(), floor)
         draw_cues(image, self.extras.cues, now, self.end, self.style)
         rate = self.rate(frame)
-        facts = [self.words[1], "" if abs(rate - 1) < 0.01 else f"speed x {rate:.2g}", f"{now:.2f} s"]
+        facts = [
+            self.words[1],
+            self.shot.note,
+            "" if abs(rate - 1) < 0.01 else f"speed x {rate:.2g}",
+            f"{now:.2f} s",
+        ]
         band(image, self.words[0], "   ".join(f for f in facts if f), self.style)
 
     def hold(self) -> float:
