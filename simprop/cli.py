@@ -376,8 +376,19 @@ def export(
     """The motion as animated glTF (motion.glb), and channels as CSV."""
     from simprop.commands.export import export as write
 
-    what = (channel or (), every, exaggerate)
-    raise typer.Exit(write(source, _sets(sets, bend), engine, out, what, csv=csv))
+    channels = channel or ()
+    raise typer.Exit(
+        write(
+            source,
+            _sets(sets, bend),
+            engine,
+            out,
+            csv=csv,
+            channels=channels,
+            every=every,
+            exaggerate=exaggerate,
+        )
+    )
 
 
 def _sets(texts: list[str] | None, bend: bool = False) -> dict[str, str]:

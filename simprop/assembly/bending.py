@@ -95,15 +95,15 @@ def bent(assembly: Assembly, wanted: Mapping[int, Wanted]) -> Assembly:
     return replace(made, members=members)
 
 
-def as_if_bent(assembly: Assembly, index: int, how: Wanted) -> Assembly:
-    """The same prop with one body cut into a stated number of pieces, without damping.
+def as_if_bent(assembly: Assembly, index: int, elements: int) -> Assembly:
+    """The same prop with all beams of one body cut, without damping.
 
     Args:
         assembly: of rigid bodies.
         index: of the body; it has beams.
-        how: with `elements`.
+        elements: along its longest beam.
     """
-    return _replaced(assembly, {index: (how.elements or FINE, how, 0.0)})
+    return _replaced(assembly, {index: (elements, Wanted(), 0.0)})
 
 
 def _enough(assembly: Assembly, index: int, how: Wanted) -> int:

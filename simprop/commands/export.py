@@ -18,9 +18,11 @@ def export(
     sets: dict[str, str],
     engine: str | None,
     out: Path | None,
-    what: tuple[Sequence[str], float | None, float],
     *,
     csv: bool,
+    channels: Sequence[str],
+    every: float | None,
+    exaggerate: float = 1.0,
 ) -> int:
     """Write motion.glb (animated glTF 2.0), and channels.csv, always true, when asked.
 
@@ -29,18 +31,19 @@ def export(
         sets: values put over the rig's.
         engine: name, or None for the usual one.
         out: folder, or None for the usual one.
-        what: channels that are wanted, seconds between their rows, and how many times the bend is drawn.
         csv: also write all channels.
+        channels: that are wanted; (): all.
+        every: seconds between rows, or None for every step.
+        exaggerate: how many times bending is drawn.
     """
-    channels, every, times = what
     from simprop.picture.export.channels import write_csv
     from simprop.picture.export.gltf import write_glb
 
     folder = folder_for(source, out)
     with stages() as report, written_beside(folder) as work:
-        run = run_of(source, sets, engine, report, exaggerate=times)
+        run = run_of(source, sets, engine, report, exaggerate=exaggerate)
         report("writing", 0, 2)
-        written = [write_glb(run.assembly, drawn_track(run, times), work / "motion.glb")]
+        written = [write_glb(run.assembly, drawn_track(run, exaggerate), work / "motion.glb")]
         report("writing", 1, 2)
         if csv or channels:
             written.append(

@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from simprop.assembly.beams import pieces_of
-from simprop.assembly.bending import Wanted, as_if_bent
+from simprop.assembly.bending import as_if_bent
 from simprop.assembly.modes import Modes, driven_by, modes
 from simprop.assembly.types import Assembly
 from simprop.catalog.damping import damping_of
@@ -36,8 +36,6 @@ COUNT, PIECES = 4, 8
 """Ways to ring that are looked at, and pieces of the longest beam: those frequencies within 1.5 %."""
 SWINGS, SAMPLES = 6, 40
 """Swings that are followed from a jolt, and steps in one."""
-COIL = 1e-3
-"""Time constant in which the torque of a motor comes up, s (assumed; coils of small motors have 0.2 to 2 ms)."""
 LONGEST = 20_000
 """Most steps that are followed from a jolt."""
 NOTHING = 1e-6
@@ -89,18 +87,17 @@ def ringing(recording: Recording, starting: NDArray[np.bool_]) -> tuple[Ringing,
     turns = float(np.abs(track.rate[:, axes]).max(initial=0.0)) / (2 * pi)
     gravity = np.array(assembly.rig.run.gravity)
     field = np.tile([*gravity, 0.0, 0.0, 0.0], (len(assembly.bodies), 1))
+    seen = {}  # of each body that moves, in its own axes: spin, its rate, and what gravity and motion make felt
+    for i, body in enumerate(assembly.bodies):
+        if not body.fixed:
+            back = matrices(track.rotation[:, i]).transpose(0, 2, 1)
+            rows = (track.spin[:, i], track.spin_acceleration[:, i], gravity - track.acceleration[:, i])
+            seen[i] = tuple(np.einsum("nij,nj->ni", back, v) for v in rows)
     found = []
     for ring in _rings(assembly):
         push = np.zeros((len(track.time), len(ring.modes.frequency)))
-        for i, pieces in ring.pieces.items():
-            if assembly.bodies[i].fixed:
-                continue
-            back = matrices(track.rotation[:, i]).transpose(0, 2, 1)
-            spin, gain = (
-                np.einsum("nij,nj->ni", back, v[:, i]) for v in (track.spin, track.spin_acceleration)
-            )
-            felt = np.einsum("nij,nj->ni", back, gravity - track.acceleration[:, i])
-            for k in pieces:
+        for i, (spin, gain, felt) in seen.items():
+            for k in ring.pieces[i]:
                 piece = ring.cut.bodies[k]
                 arm = piece.com - assembly.bodies[i].com
                 own = felt - np.cross(gain, arm) - np.cross(spin, np.cross(spin, arm))
@@ -193,7 +190,7 @@ def _rings(assembly: Assembly) -> list[_Ring]:
         if body.fixed or body.scenery or not beams:
             continue
         longest = max(beams, key=lambda p: p.stretch.length)
-        cut = as_if_bent(assembly, i, Wanted(elements=PIECES))
+        cut = as_if_bent(assembly, i, PIECES)
         pieces = {
             k: tuple(j for j, piece in enumerate(cut.bodies) if piece.called == own.name)
             for k, own in enumerate(assembly.bodies)
@@ -226,9 +223,7 @@ def _jolts(assembly: Assembly, laws: Actuation, number: int) -> list[_Jolt]:
     lasting = inertia * speed / motor.able.stall
     if not moving > 0.0 or not lasting > 0.0:
         return []
-    found = [
-        _Jolt(f"the start of {motor.name}", way, speed / lasting, lambda t: np.exp(-t / lasting), lasting)
-    ]
+    found = [_Jolt(f"the start of {motor.name}", way, speed / lasting, partial(_fading, lasting), lasting)]
     for (axis, stop), name in zip(laws.stops, assembly.rig.stops, strict=True):
         joint, along = assembly.joints[assembly.axes[axis].joint], assembly.axes[axis].way
         apart = way[joint.second] - way[joint.first]
@@ -240,7 +235,7 @@ def _jolts(assembly: Assembly, laws: Actuation, number: int) -> list[_Jolt]:
 
 
 def _fading(lasting: float, time: Array) -> Array:
-    return np.asarray((1.0 - np.exp(-time / COIL)) * np.exp(-time / lasting), dtype=float)
+    return np.asarray(np.exp(-time / lasting), dtype=float)
 
 
 def _bounce(omega: float, time: Array) -> Array:

@@ -221,7 +221,7 @@ def test_reports_pictures_and_exports(tmp_path, capsys):
         for extras in (load_extras(run.loads, gauges=False), load_extras(run.loads))
     )
     assert (np.abs(plain.astype(int) - dial) > 60).any(axis=2).sum() > 200
-    assert export(file, {"run.step": "1 ms"}, "mujoco", tmp_path, ((), None, 1.0), csv=True) == 0
+    assert export(file, {"run.step": "1 ms"}, "mujoco", tmp_path, csv=True, channels=(), every=None) == 0
     glb = (tmp_path / "motion.glb").read_bytes()
     assert struct.unpack("<4sII", glb[:12]) == (b"glTF", 2, len(glb))
     head = next(csv.reader((tmp_path / "channels.csv").open()))

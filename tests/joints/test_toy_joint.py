@@ -239,7 +239,7 @@ def test_reports_pictures_and_exports(tmp_path, capsys):
     assert [s.finish for own in joint_hardware(run.assembly).values() for s in own] == [RED]
     image = still(prepare(run.assembly, run.track, Shot(size=(320, 240), plain=True)), 0)
     assert ((image[..., 0] > 2.0 * image[..., 1]) & (image[..., 0] > 60)).sum() > 3
-    assert export(file, {"run.step": "1 ms"}, "mujoco", tmp_path, ((), None, 1.0), csv=True) == 0
+    assert export(file, {"run.step": "1 ms"}, "mujoco", tmp_path, csv=True, channels=(), every=None) == 0
     glb = (tmp_path / "motion.glb").read_bytes()
     assert struct.unpack("<4sII", glb[:12]) == (b"glTF", 2, len(glb))
     head = next(csv.reader((tmp_path / "channels.csv").open()))
