@@ -18,6 +18,7 @@ from simprop.errors import RenderError
 from simprop.geometry.turning import of_vector, rotate
 from simprop.picture.render.exaggerate import carried, exaggerated
 from simprop.picture.render.film import Shot, prepare, still
+from simprop.picture.render.framing import movers
 from simprop.rig.load import parse_rig
 from tests.bending.rigs import LENGTH, PIPE, STIFF, mast
 
@@ -182,3 +183,14 @@ def test_a_point_on_a_piece_goes_with_it_and_nothing_is_nothing() -> None:
     rigid = assemble(parse_rig(mast(bends="false")))
     with pytest.raises(RenderError, match="nothing bends"):
         exaggerated(rigid, actuate(rigid), held(rigid, {}), 2.0)
+
+
+def test_a_member_is_framed_as_a_whole() -> None:
+    """Its piece at the foot hardly moves, and still belongs to what the camera takes as moving."""
+    assembly = assemble(parse_rig(mast(0.3, bends="{pieces: 8}")))
+    vector = np.array([0.0, 0.4, 0.0])
+    moved = {
+        i: (rotate(of_vector(vector), b.com), vector) for i, b in enumerate(assembly.bodies) if not b.fixed
+    }
+    film = prepare(assembly, held(assembly, moved), Shot())
+    assert set(assembly.members[0].bodies) <= set(movers(assembly, film.scene, film.poses))

@@ -21,17 +21,19 @@ STILL = 0.1
 def movers(assembly: Assembly, scene: Scene, poses: Poses) -> list[int]:
     """Which bodies (and frames of lines) move over the instants; all that aren't fixed where none does.
 
-    A base that stands on the floor by its contacts is no mover.
+    A base that stands on the floor by its contacts is no mover; a member that bends moves as a whole.
     """
     fixed = [body.fixed for body in assembly.bodies]
     loose = [b for b in range(len(scene.hulls)) if len(scene.hulls[b]) and not (b < len(fixed) and fixed[b])]
-    gone = []
+    gone: dict[int, float] = {}
+    heads = {i: member.bodies[0] for member in assembly.members for i in member.bodies}
     rows = np.unique(np.linspace(0, len(poses.time) - 1, 60).astype(int))
     for b in loose:
         places = np.einsum("nij,hj->nhi", poses.turn[rows, b], scene.hulls[b]) + poses.shift[rows, b, None]
-        gone.append(float(np.linalg.norm(np.ptp(places, axis=0), axis=1).max()))
-    most = max(gone, default=0.0)
-    return [b for b, far in zip(loose, gone, strict=True) if far > STILL * most] or loose
+        far = float(np.linalg.norm(np.ptp(places, axis=0), axis=1).max())
+        gone[heads.get(b, b)] = max(far, gone.get(heads.get(b, b), 0.0))
+    most = max(gone.values(), default=0.0)
+    return [b for b in loose if gone[heads.get(b, b)] > STILL * most] or loose
 
 
 def swept(assembly: Assembly, scene: Scene, poses: Poses) -> Array:
