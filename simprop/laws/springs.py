@@ -38,6 +38,12 @@ class LineLaw(ABC):
         """Distances between which it does nothing, m, and beyond them is linear; None where it isn't that."""
         return None
 
+    def near(self, length: float) -> Affine | None:
+        """Its push likewise as it is about a distance, m; None where it isn't straight there."""
+        if self.idle is not None and self.idle[0] < length < self.idle[1]:
+            return 0.0, 0.0, 0.0
+        return self.affine
+
     @abstractmethod
     def tension(self, length: float, rate_of_length: float) -> float:
         """Pull on its two points, N, negative when it pushes, at a distance, m, and its rate, m/s."""
@@ -95,6 +101,15 @@ class OneSided(Coil):
         if self.preload:
             return None
         return (-inf, taut) if self.SIDE > 0 else (taut, inf)
+
+    def near(self, length: float) -> Affine | None:
+        taken, side = self.SIDE * (length - self.free_length) - self.slack, self.SIDE
+        if taken <= 0.0:
+            return 0.0, 0.0, 0.0
+        if self.preload and taken < GIVE * self.free_length:
+            return None
+        rest = self.rate * (self.free_length + side * self.slack) - side * self.preload
+        return rest, -self.rate, -self.damping
 
     def tension(self, length: float, rate_of_length: float) -> float:
         """max(0, rate * s + preload + damping * s') with s = length - free_length - slack while s > 0.

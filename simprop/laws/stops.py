@@ -8,7 +8,7 @@ stiffness. Where the rig states none, that of a pad: k = E A / t with the patch,
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import sqrt
+from math import inf, sqrt
 
 from simprop.errors import UnknownNameError
 
@@ -88,6 +88,26 @@ def force(law: StopLaw, coordinate: float, rate: float, step: float = 0.0) -> fl
             damping = share_beyond(depth, side * rate, step) * law.damping
             total -= side * max(0.0, law.stiffness * max(0.0, depth) + damping * side * rate)
     return total
+
+
+def within_reach(law: StopLaw, coordinate: float, rate: float, step: float) -> bool:
+    """Whether a stop is met within half a step of now, so that `force` may be other than 0.
+
+    Args:
+        coordinate: of the joint, m or rad.
+        rate: m/s or rad/s.
+        step: s.
+
+    Example:
+        >>> law = StopLaw(below=None, above=0.1, stiffness=1000.0, damping=10.0)
+        >>> within_reach(law, 0.0995, 1.0, 0.002), within_reach(law, 0.0985, 1.0, 0.002)
+        (True, False)
+    """
+    nearest = max(
+        -inf if law.above is None else coordinate - law.above,
+        -inf if law.below is None else law.below - coordinate,
+    )
+    return nearest > -0.5 * step * abs(rate)
 
 
 def share_beyond(depth: float, rate: float, step: float) -> float:

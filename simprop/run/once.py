@@ -108,7 +108,7 @@ def first_substeps(
     """
     run = assembly.rig.run
     if implicit:
-        usual = COARSEST / 2 if laws.touches else COARSEST  # what meets and parts is a jump
+        usual = COARSEST / 2 if laws.touches else 2 * COARSEST  # what meets and parts is a jump
         return max(1, math.ceil(1.0 / run.frames / (step or run.step or usual) - 1e-9))
     touching = 0.2 / max(quickest(assembly, laws.touches), 1.0)
     coarsest = step or run.step or min(COARSEST, touching, 0.1 / max(stiffest(assembly, laws), 1.0))

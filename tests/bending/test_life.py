@@ -27,7 +27,7 @@ season: {{nights: 20, hours: 4}}
 def test_the_life_of_a_mast_that_rings() -> None:
     lives = {}
     for bends in ("false", "true"):
-        run = simulate(parse_rig(WHIP.format(bends=bends)), "exudyn", settle=False)
+        run = simulate(parse_rig(WHIP.format(bends=bends)), "exudyn", settle=False, step=1e-3)
         (check,) = (c for c in run.strength.ranking if c.name == "life" and c.place.startswith("mast"))
         lives[bends] = check.capacity
         if bends == "false":

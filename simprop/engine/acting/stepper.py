@@ -24,6 +24,8 @@ SLOW = 0.25
 counts."""
 REST = 2e-3
 """Share of the no-load speed under which a sticky motor counts as standing."""
+ROUNDING = 1e-6
+"""Share of it that an engine's rounding may move what a wedged gear holds still."""
 
 
 @dataclass(frozen=True)
@@ -224,7 +226,7 @@ class Stepper:
             return None
         old = self._wedges[m.motor]
         before, pushed = self._before.get(m.motor, (speed, 0.0))
-        rubbed = copysign(friction_torque(m.line), before) if before != 0.0 else 0.0
+        rubbed = 0.0 if _rests(m.line, before, ROUNDING) else copysign(friction_torque(m.line), before)
         given = m.sense * reaction.get(m.axis, 0.0) if old.held else pushed
         contact = given - rubbed - gear.inertia * (speed - before) / step
         new = advance(gear, old, volts, speed, contact=contact, step=step)
@@ -266,9 +268,14 @@ def _stopped(travel: Travel, at: float, rate: float, inertia: float, step: float
     return 0.0 if load * depth > 0 else load
 
 
+def _rests(line: DcLine, speed: float, share: float) -> bool:
+    """Whether a speed, rad/s, is no more than a share of that without load."""
+    return abs(speed) <= share * abs(line.rated_voltage / line.speed_constant)
+
+
 def _stuck(line: DcLine, volts: float, speed: float, breakaway: float) -> float:
     """What a sticky motor at rest takes off its own torque."""
-    if abs(speed) > REST * abs(line.rated_voltage / line.speed_constant):
+    if not _rests(line, speed, REST):
         return 0.0
     push = line.torque_constant * (volts - line.speed_constant * speed) / line.resistance
     spare = abs(push) - friction_torque(line)

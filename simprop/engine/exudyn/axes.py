@@ -8,16 +8,17 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import isfinite
+from math import copysign, isfinite
 
 import numpy as np
 
 from simprop.assembly.types import Assembly
 from simprop.engine.acting.actuation import Actuation, MotorData
+from simprop.engine.exudyn.native import NOTHING, Straight
 from simprop.laws.dc import DcLine, limited
-from simprop.laws.forms import PlainLoad, since
+from simprop.laws.forms import PlainLoad, Steady, since
 from simprop.laws.springs import AxisLaw
-from simprop.laws.stops import StopLaw, force
+from simprop.laws.stops import StopLaw, force, within_reach
 
 QUICK = 2.0
 """Natural frequency of a bristle on what it holds in the start pose, times the step: the integrator follows it."""
@@ -65,6 +66,16 @@ class Bristle:
         if not self.on:
             return 0.0
         return self.slips * self.limit if self.slips else self._pull(at, rate, elapsed)
+
+    def straight(self, elapsed: float) -> Straight:
+        """That load as it is while what it does doesn't change."""
+        if not self.on:
+            return NOTHING
+        if self.slips:
+            return self.slips * self.limit, 0.0, 0.0
+        speed = self.speed + self.change * elapsed
+        to = self.anchor + (self.speed + speed) / 2 * elapsed
+        return self.stiffness * to + self.damping * speed, -self.stiffness, -self.damping
 
     def wrong(self, at: float, rate: float, elapsed: float) -> bool:
         """True if it should have stuck and slipped, or the other way round; then that is changed."""
@@ -136,6 +147,23 @@ class AxisLoads:
         """All of them, N*m or N."""
         return sum(self.parts(time, at, rate))
 
+    def straight(self, time: float, at: float, rate: float) -> Straight | None:
+        """The same as a straight law that holds about a coordinate and rate, or None where there is none."""
+        if any(within_reach(law, at, rate, self.step) for law in self.stops):
+            return None
+        motors = self.motors.straight(time, rate)
+        if motors is None:
+            return None
+        constant, of_place, of_rate = motors
+        of_rate -= self.viscous
+        forms: list[Straight | None] = [law.affine for law in self.springs]
+        forms += [bristle.straight(time - self.began) for bristle in self.bristles]
+        for form in forms:
+            if form is None:
+                return None
+            constant, of_place, of_rate = constant + form[0], of_place + form[1], of_rate + form[2]
+        return constant, of_place, of_rate
+
     @property
     def bristles(self) -> tuple[Bristle, ...]:
         """Those that it has."""
@@ -169,6 +197,26 @@ class AxisMotors:
                 amperes, _ = limited(law, motor.voltage, sense * rate, motor.current_limit)
                 total += sense * law.torque_constant * amperes
         return total
+
+    def straight(self, time: float, rate: float) -> Straight | None:
+        """The same as a straight law that holds about a rate, or None where there is none."""
+        constant, of_rate = self.gain, -self.slope
+        for motor in self.own:
+            if since(motor.windows, time) is None:
+                continue
+            law, sense = motor.law, motor.sense
+            if isinstance(law, Steady):
+                constant += sense * law.steady
+            elif isinstance(law, PlainLoad):
+                return None
+            elif isinstance(law, DcLine):
+                amperes = (motor.voltage - law.speed_constant * sense * rate) / law.resistance
+                if abs(amperes) > motor.current_limit:
+                    constant += sense * law.torque_constant * copysign(motor.current_limit, amperes)
+                else:
+                    constant += sense * law.torque_constant * motor.voltage / law.resistance
+                    of_rate -= law.torque_constant * law.speed_constant / law.resistance
+        return constant, 0.0, of_rate
 
 
 def _alone(assembly: Assembly, axis: int) -> float:

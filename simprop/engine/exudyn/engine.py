@@ -1,9 +1,10 @@
 """Steps a prop with exudyn; the only file that imports it.
 
 Generalised alpha in absolute coordinates: implicit, of second order, so that a stiff joint or a bending member needs
-no short steps. Joints are the rows that `simprop.engine.exudyn.rows` leaves; laws of joints are asked for within each
-step (`axes.py`), what is decided once a step is decided before it. A row is recorded at the start of its step, when
-places, speeds and accelerations belong together.
+no short steps. Joints are the rows that `simprop.engine.exudyn.rows` leaves; laws of joints are the engine's own
+elements while they are straight and asked for within a step where they aren't (`axes.py`, `native.py`), what is decided
+once a step is decided before it. A row is recorded at the start of its step, when places, speeds and accelerations
+belong together.
 """
 
 from __future__ import annotations

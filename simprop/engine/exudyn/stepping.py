@@ -10,6 +10,7 @@ import numpy as np
 
 from simprop.engine.acting.actuator import Actuator, line_tension
 from simprop.engine.exudyn.log import Log
+from simprop.engine.exudyn.native import Straight
 from simprop.engine.exudyn.start import Start
 from simprop.engine.exudyn.system import System
 from simprop.engine.exudyn.touch import EULER, Gripped, Pose
@@ -17,9 +18,12 @@ from simprop.engine.track import axis_rate
 from simprop.engine.world import APPLIED, Progress
 from simprop.geometry.arrays import Array
 from simprop.laws.forms import Mounted
+from simprop.laws.springs import LineLaw
 
 LOOK = 100
 """Steps between reports of progress."""
+SAME = 1e-9
+"""Share by which a line may pull otherwise than its straight law says."""
 MOTOR, FRICTION = APPLIED.index("motor"), APPLIED.index("friction")
 
 
@@ -57,15 +61,18 @@ class Stepping:
         self._reaction: dict[int, float] = {}
         self._given = [0.0] * len(assembly.axes)
         self._mounted = [k for k, line in enumerate(self.actuation.lines) if isinstance(line.law, Mounted)]
+        self._straight = [k for k in range(len(self.actuation.lines)) if k not in self._mounted]
         self._slot = {b: slice(EULER * k, EULER * k + EULER) for k, b in enumerate(system.moving)}
         self._rubbing = {g.joint for g in self.actuation.grips} & system.joints.keys()
         self._gripped = Gripped(assembly, self.actuation) if self.actuation.grips else None
         if self._gripped is not None:
             self._limit(start.limits or self._gripped.first)
-        self._begin(system.mbs, 0.0, [self._stretched(k) for k in range(len(system.lines))])
+        lines = [self._stretched(k) for k in range(len(system.lines))]
+        self._begin(system.mbs, 0.0, lines)
         for axis, own in system.loads.items():
             if own.friction is not None and self._speed[axis] == 0.0:
                 own.friction.hold(start.loads.get(axis, 0.0), 0.0)
+        self._put(system.mbs, 0.0, lines)  # for the accelerations at the start
 
     def __call__(self, mbs: Any, _: float) -> bool:
         """Record and decide; False stops the engine."""
@@ -81,13 +88,31 @@ class Stepping:
         """Called when a step is solved: whether what sticks and slips had to be changed, so that it is solved anew."""
         wrong = False
         for axis, loads in self.system.loads.items():
+            at, rate = self._now(mbs, axis)
+            flipped = False
             for bristle in loads.bristles:
-                wrong |= bristle.wrong(*self._now(mbs, axis), time - loads.began)
+                flipped |= bristle.wrong(at, rate, time - loads.began)
+            element, form = self.system.axes[axis], loads.straight(time, at, rate)
+            if flipped and element.form is not None:
+                element.take(mbs, form)
+            elif form != element.form and element.form is not None:
+                flipped = element.take(mbs, None)
+            wrong |= flipped
+        for k in self._straight:
+            element = self.system.lines[k]
+            if element.form is not None and not self._holds(mbs, k, element.form):
+                wrong |= element.take(mbs, None)
         return float(wrong), -1.0
+
+    def _holds(self, mbs: Any, k: int, form: Straight) -> bool:
+        """Whether a line's straight law is still its law."""
+        length, rate = self._line(mbs, k)
+        straight = -(form[0] + form[1] * length + form[2] * rate)
+        return abs(straight - self._tension(k, length, rate)) <= SAME * (abs(form[0]) + 1.0)
 
     def _now(self, mbs: Any, axis: int) -> tuple[float, float]:
         """Coordinate and rate of an axis."""
-        connector = self.system.axes[axis]
+        connector = self.system.axes[axis].connector
         return float(mbs.GetObjectOutput(connector, self._at)), float(
             mbs.GetObjectOutput(connector, self._rate)
         )
@@ -113,6 +138,7 @@ class Stepping:
         self._loaded(mbs, n, time)
         if n:
             self._begin(mbs, time, lines)
+        self._put(mbs, time + self.step, lines)
         if self.actuation.columns:
             log.voltage[n], log.current[n] = self.actuator.voltage, self.actuator.current
         self.done = n + 1
@@ -150,7 +176,7 @@ class Stepping:
 
     def _line(self, mbs: Any, k: int) -> tuple[float, float]:
         """Length of a line and its rate."""
-        connector = self.system.lines[k]
+        connector = self.system.lines[k].connector
         length = float(mbs.GetObjectOutput(connector, self._length))
         along = np.asarray(mbs.GetObjectOutput(connector, self._at))
         moving = np.asarray(mbs.GetObjectOutput(connector, self._rate))
@@ -192,6 +218,17 @@ class Stepping:
             for bristle in own.bristles:
                 bristle.wrong(self._where[axis], self._speed[axis], 0.0)
 
+    def _put(self, mbs: Any, at: float, lines: list[tuple[float, float]]) -> None:
+        """Put all laws on their elements as they are at the end of the step, or at its start where that is `at`."""
+        half = 0.5 * self.step
+        for axis, own in self.system.loads.items():
+            ahead = self._where[axis] + half * self._speed[axis]
+            self.system.axes[axis].take(mbs, own.straight(at, ahead, self._speed[axis]))
+        for k in self._straight:
+            law = self.actuation.lines[k].law
+            form = law.near(lines[k][0] + half * lines[k][1]) if isinstance(law, LineLaw) else None
+            self.system.lines[k].take(mbs, form)
+
     def _steer(self, mbs: Any) -> None:
         """Put what was decided on the motors and lines."""
         loads, actuator = self.system.loads, self.actuator
@@ -216,7 +253,7 @@ class Stepping:
                 motors.gain += m.sense * line.torque_constant * volts / line.resistance
                 motors.slope += line.torque_constant * line.speed_constant / line.resistance
         for k in self._mounted:
-            mbs.SetObjectParameter(self.system.lines[k], "force", actuator.pull(k))
+            self.system.lines[k].take(mbs, (-actuator.pull(k), 0.0, 0.0))
 
     def start(self, masses: Sequence[float]) -> Start:
         """What friction would have to bear at the start to keep at rest what is at rest, as far as it can.

@@ -12,13 +12,13 @@ from simprop.engine.acting.actuation import Actuation
 from simprop.engine.acting.actuator import line_tension
 from simprop.engine.acting.rotors import rotors
 from simprop.engine.exudyn.axes import AxisLoads
+from simprop.engine.exudyn.native import Element
 from simprop.engine.exudyn.rows import barred
 from simprop.engine.exudyn.touch import EULER, Touched
 from simprop.engine.track import axis_rate
 from simprop.geometry.arrays import Array
 from simprop.geometry.freedom import square
 from simprop.geometry.turning import of_vector
-from simprop.laws.forms import Mounted
 
 LEAST = 1e-9
 """Inertia that every body has at least over its mass, m^2: a point mass and a thin rod have none about some axis."""
@@ -38,8 +38,8 @@ class System:
     Attributes:
         mbs: the engine's system.
         moving: bodies in the order of their coordinates.
-        axes: axis -> connector, which tells its coordinate and rate.
-        lines: connector of each line.
+        axes: axis -> its element, whose connector tells its coordinate and rate.
+        lines: element of each line.
         touched: what touches, or None.
         joints: joint -> constraint.
         bars: joint -> what it bars.
@@ -190,15 +190,19 @@ class System:
         memory = mbs.AddNode(exu.NodeGenericData(initialCoordinates=[0.0], numberOfDataCoordinates=1))
         return mbs.AddMarker(exu.MarkerBodiesRelativeRotationCoordinate(nodeNumber=memory, **common))
 
-    def _axis(self, axis: int, load: Callable[[float, float, float], float]) -> Any:
-        def against(mbs: Any, t: float, item: int, at: float, rate: float, *rest: float) -> float:
-            return -load(t, at, rate)
+    def _axis(self, axis: int, law: Callable[[float, float, float], float]) -> Element:
+        exu, mbs, along = self.exu, self.mbs, self._coordinate(axis)
 
-        return self.mbs.AddObject(
-            self.exu.CoordinateSpringDamper(
-                markerNumbers=[self._origin, self._coordinate(axis)], springForceUserFunction=against
-            )
-        )
+        def against(mbs: Any, t: float, item: int, at: float, rate: float, *rest: float) -> float:
+            return -law(t, at, rate)
+
+        load = mbs.AddLoad(exu.LoadCoordinate(markerNumber=along, load=0.0))
+
+        def constant(mbs: Any, value: float) -> None:
+            mbs.SetLoadParameter(load, "load", value)
+
+        connector = mbs.AddObject(exu.CoordinateSpringDamper(markerNumbers=[self._origin, along]))
+        return Element(connector, constant, against)
 
     def _turning_rotors(self) -> None:
         """Rotors that turn in a moving body, as bodies geared to their axis; and those that a slide carries along."""
@@ -238,18 +242,14 @@ class System:
                 wheel = mbs.AddMarker(exu.MarkerNodeCoordinate(nodeNumber=node, coordinate=0))
                 mbs.AddObject(exu.CoordinateConstraint(markerNumbers=[wheel, self._coordinate(k)]))
 
-    def _line(self, k: int) -> Any:
-        line, exu, mbs = self.actuation.lines[k], self.exu, self.mbs
+    def _line(self, k: int) -> Element:
+        line, exu, mbs, bodies = self.actuation.lines[k], self.exu, self.mbs, self.assembly.bodies
         ends = []
         for body, point in ((line.first, line.first_point), (line.second, line.second_point)):
-            data = self.assembly.bodies[body]
-            local = self._local(body, point + data.com)
+            local = self._local(body, point + bodies[body].com)
             ends.append(
                 mbs.AddMarker(exu.MarkerBodyPosition(bodyNumber=self._number(body), localPosition=local))
             )
-        if isinstance(line.law, Mounted):
-            return mbs.AddObject(exu.SpringDamper(markerNumbers=ends, stiffness=0.0, damping=0.0, force=0.0))
-        bodies = self.assembly.bodies
         apart = bodies[line.second].com + line.second_point - bodies[line.first].com - line.first_point
         start = float(np.linalg.norm(apart))
         actuation, step = self.actuation, self.step
@@ -257,6 +257,11 @@ class System:
         def pull(mbs: Any, t: float, item: int, longer: float, rate: float, *rest: float) -> float:
             return line_tension(actuation, k, start + longer, rate, step)
 
-        return mbs.AddObject(
-            exu.SpringDamper(markerNumbers=ends, referenceLength=start, springForceUserFunction=pull)
+        connector = mbs.AddObject(
+            exu.SpringDamper(markerNumbers=ends, referenceLength=start, stiffness=0.0, damping=0.0, force=0.0)
         )
+
+        def constant(mbs: Any, value: float) -> None:
+            mbs.SetObjectParameter(connector, "force", -value)
+
+        return Element(connector, constant, pull, reference=start)
