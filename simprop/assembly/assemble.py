@@ -104,7 +104,7 @@ def _assemble(rig: Rig) -> Assembly:
     axes: list[Axis] = []
     joints = tuple(_joint(rig, name, slack.hinges[i], placed, names, axes) for i, name in enumerate(order))
     velocity, spin = start_speeds(rig, tree, loops, solved.q, size=size, bodies=bodies)
-    notes = (*unseated, *_notes(rig, solved, tree, order), *_odd(rig, bodies, joints, branches))
+    notes = (*rig.told, *unseated, *_notes(rig, solved, tree, order), *_odd(rig, bodies, joints, branches))
     rigid = Assembly(
         rig,
         bodies,

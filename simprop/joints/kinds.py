@@ -7,7 +7,8 @@ free (`moves`, `direction`), and may say everything else.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from typing import Annotated, ClassVar, Literal
 
 import numpy as np
@@ -19,6 +20,7 @@ from simprop.geometry.arrays import Array
 from simprop.geometry.freedom import Freedom, How, square
 from simprop.geometry.surface import Surface
 from simprop.joints.play import Play
+from simprop.parts.kinds import Body
 from simprop.reading.base import Record
 from simprop.reading.fields import Number, Places, Stiffness, TurningStiffness, fault
 from simprop.reading.kinds import Kinds
@@ -35,7 +37,7 @@ class Grip:
     Attributes:
         surfaces: with the coefficients.
         arm: at which it acts, m; 1 for a slide.
-        length: guided length, m; 0: the force across the joint's axis counts.
+        length: guided length, m; 0: the force across the motion (a slide) or its axis (a turn) counts.
     """
 
     surfaces: Surfaces
@@ -81,6 +83,37 @@ class Guide:
 
     length: float | None
     friction: Surfaces | None
+
+
+@dataclass(frozen=True)
+class Ends:
+    """Where a joint's slide ends.
+
+    Attributes:
+        joint: name of the joint.
+        below, above: from the start pose, m.
+        of: material that it runs onto.
+    """
+
+    joint: str
+    below: float
+    above: float
+    of: str
+
+
+@dataclass(frozen=True)
+class Made:
+    """What a joint of the rig stands for where it is more than one joint, or brings more along.
+
+    Attributes:
+        joints: by name; in place of the joint.
+        bodies: by name; besides those of the rig.
+        ends: of slides, by the names that their stops get.
+    """
+
+    joints: dict[str, JointKind] = field(default_factory=dict)
+    bodies: dict[str, Body] = field(default_factory=dict)
+    ends: dict[str, Ends] = field(default_factory=dict)
 
 
 class Giving(Record):
@@ -160,6 +193,11 @@ class JointKind(Record):
         return None
 
     @property
+    def room(self) -> tuple[float, float] | None:
+        """How far its slide may go below and above the start pose, m; None: as far as it likes."""
+        return None
+
+    @property
     def thick(self) -> float | None:
         """Diameter of what turns or slides in it as stated, else of what holds it, m; None where neither is known."""
         return None if self.held_by is None else self.held_by.diameter
@@ -177,12 +215,28 @@ class JointKind(Record):
         """
         return 0 if "slide" in self.moves else 2
 
+    def made_of(self, name: str, joints: Mapping[str, JointKind]) -> Made | None:
+        """What it stands for, by the name that it has in the rig and among its joints; None: itself alone."""
+        return None
+
+    def told(self, name: str, joints: Mapping[str, JointKind]) -> tuple[str, ...]:
+        """Sentences on how it sits among the joints of the rig."""
+        return ()
+
     def drawn(self, start: float, end: float) -> Surface | None:
         """What is seen at it besides the parts of its bodies, along x about its point; None for nothing.
 
         Args:
             start: where the bodies' parts begin along its axis, m.
             end: where they end, m.
+        """
+        return None
+
+    def carved(self, start: float, end: float) -> Surface | None:
+        """What is seen of it in its first body, about its point, in the axes as drawn; None for nothing.
+
+        Args:
+            start, end: as for `drawn`.
         """
         return None
 

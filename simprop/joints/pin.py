@@ -87,5 +87,5 @@ class Pin(JointKind):
         """With play it closes a loop rather than anything else."""
         return 2 if self.clearance is None else LAST
 
-    def drawn(self, start: float, end: float) -> Surface:
+    def drawn(self, start: float, end: float) -> Surface | None:
         return hexagon_bolt(start, end, AXLE) if self.held_by is None else self.held_by.drawn(start, end)

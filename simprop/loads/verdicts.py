@@ -30,7 +30,26 @@ def verdicts(loads: JointLoads) -> tuple[str, ...]:
     Args:
         loads: of a run.
     """
-    return (*_rests(loads), *_locks(loads))
+    return (*_rests(loads), *_locks(loads), *_runs_out(loads))
+
+
+def _runs_out(loads: JointLoads) -> Iterator[str]:
+    """Slides that go further than they have room for, where no stop ends them."""
+    recording = loads.recording
+    stopped = {axis for axis, _ in recording.laws.stops}
+    for joint in recording.assembly.joints:
+        slides = [f.axis for f in joint.freedoms if f.how == "slide" and f.axis >= 0]
+        if joint.kind.room is None or not slides or slides[0] in stopped:
+            continue
+        at = recording.track.coordinate[:, slides[0]]
+        for past in (joint.kind.room[0] - at, at - joint.kind.room[1]):
+            row = int(past.argmax())
+            if past[row] > NEAR["slide"]:
+                yield (
+                    f"Joint {joint.name} runs {show(float(past[row]), 'length')} past the end of its slot at "
+                    f"{recording.track.time[row]:.3f} s: it strikes the end before that; make the slot longer, or say "
+                    "what its ends are made of"
+                )
 
 
 def _rests(loads: JointLoads) -> Iterator[str]:

@@ -18,6 +18,7 @@ from simprop.reading.expressions import DEPENDS, evaluate
 from simprop.reading.fields import Point, Scope, read_row
 from simprop.reading.kinds import flat
 from simprop.reading.text import Document, Path, as_path, dotted, plain, read_text
+from simprop.rig.expand import expanded
 from simprop.rig.model import Rig, Source
 from simprop.rig.schema import keys_at
 from simprop.rig.validate import cross_faults
@@ -121,7 +122,11 @@ def rig_of(source: Source) -> Rig:
     if rig is None or faults:
         raise RigError(_ordered(faults))
     rig.set_source(source)
-    return rig
+    with rig.locating():
+        whole, told = expanded(rig)
+    whole.set_source(source)
+    whole.set_told(told)
+    return whole
 
 
 def _ordered(faults: list[Fault]) -> list[Fault]:

@@ -205,6 +205,17 @@ class Rig(Record):
 
     _source: Source = PrivateAttr(default_factory=lambda: Source("", "", {}))
 
+    _told: tuple[str, ...] = PrivateAttr(default=())
+
+    def set_told(self, told: tuple[str, ...]) -> None:
+        """Remember what a person should know of how the rig was read, one sentence each."""
+        object.__setattr__(self, "_told", told)
+
+    @property
+    def told(self) -> tuple[str, ...]:
+        """What a person should know of how the rig was read, one sentence each."""
+        return self._told
+
     def set_source(self, source: Source) -> None:
         """Remember what the rig was read from, so that a recording can carry it."""
         object.__setattr__(self, "_source", source)

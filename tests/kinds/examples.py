@@ -21,6 +21,11 @@ JOINTS = {
     "cylindrical": "{{cylindrical: [post, cylindrical], at: {x} 0 400 mm, axis: x}}",
     "ball": "{{ball: [post, ball], at: {x} 0 400 mm}}",
     "fixed": "{{fixed: [post, fixed], at: {x} 0 400 mm}}",
+    "universal": "{{universal: [post, universal], at: {x} 0 400 mm, axis: x, other: y}}",
+    "pin_in_slot": "{{pin_in_slot: [post, pin_in_slot], at: {x} 0 400 mm, axis: x,"
+    " from: {x} -5 400 mm, to: {x} 5 400 mm}}",
+    "stud_in_slot": "{{stud_in_slot: [post, stud_in_slot], at: {x} 0 400 mm, from: {x} -5 400 mm, to: {x} 5 400 mm,"
+    " through: x}}",
 }
 
 # Each with its mass in kg: densities 7850 (steel), 1400 (PVC) and 500 (pine) kg/m^3 of the catalogue, volumes by hand.

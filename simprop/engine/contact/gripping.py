@@ -228,7 +228,7 @@ class Grips:
         scalars = np.array([(k.surfaces.static, k.surfaces.kinetic, k.arm, k.length) for k in laws])
         vectors = (
             np.array([g.moment for g in self.data]),
-            np.array([assembly.joints[g.joint].axis for g in self.data]),
+            np.array([assembly.axes[g.axis].way for g in self.data]),
         )
         fresh = np.full(count, -1.0)
         self._update: Callable[[], None] = partial(

@@ -184,6 +184,13 @@ class _Run:
                 start = model.joint(f"ball{branch.joint}").dofadr[0]
                 parent = np.zeros(3) if branch.parent < 0 else assembly.spin[branch.parent]
                 rate[start : start + 3] = assembly.spin[branch.body] - parent
+        for closure in assembly.closures:  # the half of a body that is cut turns as the whole does
+            joint = assembly.joints[closure.joint]
+            if {f.how for f in joint.freedoms} > {"ball"}:
+                first_is_cut = assembly.bodies[joint.second].fixed
+                start = model.joint(f"ball{closure.joint}").dofadr[0]
+                apart = assembly.spin[joint.second] - assembly.spin[joint.first]
+                rate[start : start + 3] = -apart if first_is_cut else apart
         for spin, rotor in self.plan.rotors:
             own = rate[model.joint(f"q{rotor.axis}").dofadr[0]]
             rate[model.joint(spin).dofadr[0]] = rotor.ratio * own

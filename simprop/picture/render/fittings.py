@@ -164,6 +164,10 @@ def caps(shapes: tuple[Shape, ...], floor: float) -> list[Surface]:
     return out
 
 
+CARVED = 0.004
+"""Half of the thickness of what a joint without an axis is drawn in, m (for the picture alone)."""
+
+
 def _span(shapes: tuple[Shape, ...], point: Array, axis: Array) -> tuple[float, float] | None:
     """Least and greatest place along the axis, from `point`, of the part nearest to it; None where none is near."""
     best: tuple[float, float, float] | None = None
@@ -192,6 +196,7 @@ def joint_hardware(assembly: Assembly) -> dict[int, list[Surface]]:
     for joint in assembly.joints:
         body = joint.first if assembly.bodies[joint.second].fixed else joint.second
         turn, low, high = np.eye(3), 0.0, 0.0
+        span = -CARVED, CARVED
         if joint.axis.any():
             spans = []
             for i in (joint.first, joint.second):
@@ -200,8 +205,13 @@ def joint_hardware(assembly: Assembly) -> dict[int, list[Surface]]:
             known = [s for s in spans if s is not None]
             low, high = (min(s[0] for s in known), max(s[1] for s in known)) if known else (-0.01, 0.01)
             turn = frame_along(joint.axis).T
+            span = low, high
             if joint.axis @ np.array([-0.5, 1.0, -0.3]) < 0:  # the head towards the viewer
                 turn, low, high = frame_along(-joint.axis).T, -high, -low
+        hollow = joint.kind.carved(*span)
+        if hollow is not None:
+            base = assembly.bodies[joint.first]
+            out.setdefault(joint.first, []).append(hollow.moved(base.placement.turn, joint.point - base.com))
         surface = joint.kind.drawn(low, high)
         if surface is not None:
             out.setdefault(body, []).append(surface.moved(turn, joint.point - assembly.bodies[body].com))

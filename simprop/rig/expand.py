@@ -1,0 +1,44 @@
+"""Things of a rig that stand for more than one: a universal joint is a cross and two pins, a slot has ends."""
+
+from __future__ import annotations
+
+from simprop.errors import Fault, RigError
+from simprop.forces.stops import SlidingStop
+from simprop.joints.kinds import Made
+from simprop.rig.model import Rig
+
+
+def expanded(rig: Rig) -> tuple[Rig, tuple[str, ...]]:
+    """The rig with all that its joints stand for, and what there is to say of them, one sentence each.
+
+    Raises:
+        RigError: where a name that something gets is taken.
+    """
+    bodies, joints, stops = dict(rig.bodies), {}, dict(rig.stops)
+    told: list[str] = []
+    faults: list[Fault] = []
+    for name, joint in rig.joints.items():
+        told += joint.told(name, rig.joints)
+        own = joint.made_of(name, rig.joints) or Made({name: joint})
+        for taken in (
+            bodies.keys() & own.bodies.keys(),
+            (rig.joints.keys() - {name}) & own.joints.keys(),
+            stops.keys() & own.ends.keys(),
+        ):
+            faults += [
+                Fault(f"{joint.kind} makes {one!r} of itself, and that name is taken", field=f"joints.{name}")
+                for one in sorted(taken)
+            ]
+        joints.update(own.joints)
+        bodies.update(own.bodies)
+        stops |= {
+            stop: SlidingStop.model_construct(
+                slide_stop=ends.joint, below=ends.below, above=ends.above, of=ends.of
+            )
+            for stop, ends in own.ends.items()
+        }
+    if faults:
+        raise RigError(faults)
+    if (bodies, joints, stops) == (rig.bodies, rig.joints, rig.stops):
+        return rig, tuple(told)
+    return rig.model_copy(update={"bodies": bodies, "joints": joints, "stops": stops}), tuple(told)
