@@ -28,6 +28,7 @@ ROOMS = [
     "parts",
     "fasteners",
     "joints",
+    "couplings",
     "forces",
     "pulls",
     "drives",

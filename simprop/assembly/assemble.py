@@ -9,10 +9,11 @@ import numpy as np
 
 from simprop.assembly.bending import Wanted, bent, slender
 from simprop.assembly.closing import Closed, Mobility, count, follow
+from simprop.assembly.coupling import coupled
 from simprop.assembly.giving import given
 from simprop.assembly.graph import WORLD, span
 from simprop.assembly.kinematics import STILL, Hinge, Tree, make_tree, poses, residual
-from simprop.assembly.modes import still_closed
+from simprop.assembly.modes import fresh, still_closed
 from simprop.assembly.seating import Seats, reseated, seated
 from simprop.assembly.speeds import start_speeds
 from simprop.assembly.types import Assembly, Axis, BodyData, Branch, Closure, JointData
@@ -103,7 +104,8 @@ def _assemble(rig: Rig) -> Assembly:
     closures = tuple(_closure(i, tree.hinges[i], placed, mobility, k) for k, i in enumerate(closing))
     axes: list[Axis] = []
     joints = tuple(_joint(rig, name, slack.hinges[i], placed, names, axes) for i, name in enumerate(order))
-    velocity, spin = start_speeds(rig, tree, loops, solved.q, size=size, bodies=bodies)
+    couplings = coupled(rig, bodies, joints, axes)
+    velocity, spin = start_speeds(rig, tree, loops, solved.q, size=size, bodies=bodies, couplings=couplings)
     notes = (*rig.told, *unseated, *_notes(rig, solved, tree, order), *_odd(rig, bodies, joints, branches))
     rigid = Assembly(
         rig,
@@ -112,12 +114,17 @@ def _assemble(rig: Rig) -> Assembly:
         tuple(branches),
         closures,
         tuple(axes),
-        mobility.freedoms,
+        mobility.freedoms - len(couplings),
         mobility.surplus,
         velocity,
         spin,
         notes,
+        couplings=couplings,
     )
+    if couplings and not fresh(rigid):
+        raise AssemblyError(
+            "couplings: they say again what joints say, or contradict them, so that something can't move"
+        )
     wanted = _bending(rig, bodies)
     if any(j.give for j in rig.joints.values()):
         rigid = given(rigid)

@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from simprop.assembly.beams import bending, pieces_of
+from simprop.assembly.coupling import coupled
 from simprop.assembly.cutting import cut
 from simprop.assembly.modes import frequencies, still_closed
 from simprop.assembly.types import Assembly, BodyData, Branch, Give, JointData, Member
@@ -156,7 +157,13 @@ def _replaced(assembly: Assembly, how: Mapping[int, tuple[int, Wanted, float]]) 
     ).reshape(-1, 3)
     spin = np.array([assembly.spin[i] for i, _ in start for _ in index[i]]).reshape(-1, 3)
     made_ = replace(
-        assembly, bodies=tuple(bodies), velocity=velocity, spin=spin, members=tuple(members), joints=()
+        assembly,
+        bodies=tuple(bodies),
+        velocity=velocity,
+        spin=spin,
+        members=tuple(members),
+        joints=(),
+        couplings=(),
     )
     names = [b.name for b in assembly.bodies]
 
@@ -167,7 +174,8 @@ def _replaced(assembly: Assembly, how: Mapping[int, tuple[int, Wanted, float]]) 
         replace(j, first=on(j.first, j.point), second=on(j.second, j.point)) for j in assembly.joints
     )
     joints = (*joints, *seams)
-    whole = replace(made_, joints=joints, tree=_tree(assembly, bodies, joints))
+    couplings = coupled(assembly.rig, bodies, joints, assembly.axes)
+    whole = replace(made_, joints=joints, tree=_tree(assembly, bodies, joints), couplings=couplings)
     return replace(whole, closures=still_closed(whole))
 
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from simprop.assembly.types import Assembly, Closure, JointData
+from simprop.assembly.types import Assembly, Closure, CouplingData, JointData
 from simprop.geometry.arrays import Array
 from simprop.geometry.turning import matrices, of_matrix, of_vector, to_vector
 
@@ -227,6 +227,13 @@ def driven_by(assembly: Assembly, drive: str) -> Array:
     return moves
 
 
+def fresh(assembly: Assembly) -> bool:
+    """Whether each coupling bars what nothing else does."""
+    rows = np.vstack(_System(assembly).barred)
+    without = np.vstack(_System(replace(assembly, couplings=())).barred)
+    return bool(_free(rows).shape[1] == _free(without).shape[1] - len(assembly.couplings))
+
+
 class _System:
     """Masses, springs and rows of a prop in its start pose, on six numbers of each body that moves.
 
@@ -247,6 +254,7 @@ class _System:
             self.mass[at : at + 3, at : at + 3] = body.mass * np.eye(3)
             self.mass[at + 3 : at + 6, at + 3 : at + 6] = body.inertia
         self.barred, self.locked = [np.zeros((0, self.size))], {"": np.zeros((0, self.size))}
+        self.barred += [self._tied(coupling) for coupling in assembly.couplings]
         driven = {m.joint: name for name, m in assembly.rig.motors.items()}
         for joint in assembly.joints:
             apart = self.apart(joint)
@@ -275,6 +283,12 @@ class _System:
             rows[:, at : at + 6] = np.eye(6)
             rows[:3, at + 3 : at + 6] = [[0.0, z, -y], [-z, 0.0, x], [y, -x, 0.0]]
         return rows
+
+    def _tied(self, coupling: CouplingData) -> Array:
+        """What a coupling bars, (1, n)."""
+        one, two = (self._motion(body, coupling.tie.point) for body in coupling.bodies)
+        apart = one - two
+        return np.asarray((coupling.tie.force @ apart[:3] + coupling.tie.moment @ apart[3:])[None])
 
     def rows(self, joint: JointData) -> Array:
         """What a joint bars, (k, n)."""

@@ -8,7 +8,7 @@ import numpy as np
 
 from simprop.assembly.closing import jacobian
 from simprop.assembly.kinematics import STILL, Hinge, Pose, Tree, poses, twists
-from simprop.assembly.types import BodyData
+from simprop.assembly.types import BodyData, CouplingData
 from simprop.errors import AssemblyError
 from simprop.geometry.arrays import Array
 from simprop.geometry.freedom import Freedom
@@ -16,7 +16,14 @@ from simprop.rig.model import Rig
 
 
 def start_speeds(
-    rig: Rig, tree: Tree, loops: Sequence[Hinge], q: Array, *, size: float, bodies: Sequence[BodyData]
+    rig: Rig,
+    tree: Tree,
+    loops: Sequence[Hinge],
+    q: Array,
+    *,
+    size: float,
+    bodies: Sequence[BodyData],
+    couplings: Sequence[CouplingData] = (),
 ) -> tuple[Array, Array]:
     """Least speeds with which the joints move as the rig says.
 
@@ -24,6 +31,7 @@ def start_speeds(
         rig: with `run.start_speeds`; of a joint that moves in several such ways the first is meant.
         q: tree coordinates of the start pose.
         size: length that turns radians into metres.
+        couplings: that tie joints together.
 
     Returns:
         Velocity of each centre of mass (B, 3) m/s, and angular velocity (B, 3) rad/s.
@@ -44,7 +52,8 @@ def start_speeds(
             raise AssemblyError(f"run.start_speeds.{name}: a {rig.joints[name].kind} doesn't {motion}")
         wanted_rows.append(_row(hinge, freedom, at, moves))
         wanted.append(rate)
-    rows = np.vstack([jacobian(tree, loops, q, size), np.array(wanted_rows)])
+    ties = [_tied(coupling, moves) for coupling in couplings]
+    rows = np.vstack([jacobian(tree, loops, q, size), *ties, np.array(wanted_rows)])
     right = np.concatenate([np.zeros(rows.shape[0] - len(wanted)), wanted])
     rates = np.linalg.lstsq(rows, right, rcond=1e-9)[0]
     if float(np.abs(rows @ rates - right).max()) > 1e-6 * max(1.0, float(np.abs(right).max())):
@@ -54,6 +63,14 @@ def start_speeds(
         spin[i] = twist[:3]
         velocity[i] = twist[3:] + np.cross(twist[:3], body.com)
     return velocity, spin
+
+
+def _tied(coupling: CouplingData, moves: Array) -> Array:
+    """Speed of one side of a coupling against the other where they meet, over the tree's rates, (n,)."""
+    one, two = coupling.bodies
+    tie, apart = coupling.tie, moves[one] - moves[two]
+    there = apart[3:] + np.cross(apart[:3].T, tie.point).T
+    return np.asarray(tie.force @ there + tie.moment @ apart[:3])
 
 
 def _row(hinge: Hinge, freedom: Freedom, at: Sequence[Pose], moves: Array) -> Array:

@@ -13,6 +13,7 @@ from typing import Any, Literal
 
 import numpy as np
 
+from simprop.couplings.base import CouplingBase, Side, Tie
 from simprop.geometry.arrays import Array
 from simprop.geometry.freedom import Freedom, barred
 from simprop.geometry.placement import Placement
@@ -155,6 +156,31 @@ class Axis:
 
 
 @dataclass(frozen=True)
+class CouplingData:
+    """A coupling at the start pose: the rate of the second axis is `ratio` times that of the first.
+
+    Attributes:
+        name: as in the rig.
+        kind: as in the rig, with all that its kind is.
+        axes: indices into `Assembly.axes`.
+        ratio: rad/s or m/s of the second for 1 of the first.
+        bodies: indices of the body that the first joint moves, and of that which the second moves.
+        carrier: index of the body that carries both joints (one of those that stand still, where there are two).
+        tie: where and how the two push each other, carried by the carrier.
+        sides: the two joints.
+    """
+
+    name: str
+    kind: CouplingBase
+    axes: tuple[int, int]
+    ratio: float
+    bodies: tuple[int, int]
+    carrier: int
+    tie: Tie
+    sides: tuple[Side, Side]
+
+
+@dataclass(frozen=True)
 class Member:
     """A body of the rig that bends, as rigid pieces with springs between.
 
@@ -191,6 +217,7 @@ class Assembly:
         spin: angular velocity of each body at the start, (B, 3) rad/s.
         notes: what a person should know (assumed values, moved points), one sentence each.
         members: the bodies of the rig that bend.
+        couplings: what ties axes together, in the order of the rig.
     """
 
     rig: Rig
@@ -205,6 +232,7 @@ class Assembly:
     spin: Array
     notes: tuple[str, ...] = ()
     members: tuple[Member, ...] = ()
+    couplings: tuple[CouplingData, ...] = ()
 
     @property
     def gives(self) -> bool:

@@ -43,6 +43,12 @@ class Mobility:
             forces, moments = joint.bars
             barred += [self._of_joint(joint, force, STILL) for force in forces]
             barred += [self._of_joint(joint, STILL, moment) for moment in moments]
+        for coupling in assembly.couplings:
+            tie, sides = coupling.tie, []
+            for side in coupling.bodies:
+                arm = tie.point - assembly.bodies[side].com
+                sides.append(self._speed(side, arm, tie.force, tie.moment))
+            barred.append(sides[0] - sides[1])
         rows = np.array(barred).reshape(len(barred), len(root)) @ root
         _, sigma, basis = np.linalg.svd(rows, full_matrices=True)
         rank = int(np.sum(sigma > 1e-9 * max(1.0, float(sigma.max(initial=0.0)))))

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from simprop.assembly.types import Assembly, Axis, JointData
+from simprop.assembly.types import Assembly, Axis, CouplingData, JointData
 from simprop.engine.acting.actuation import Actuation, MotorData
 from simprop.engine.acting.rotors import rotors
 from simprop.engine.world import APPLIED, Trajectory
@@ -44,6 +44,7 @@ class Balance:
         self.moving = moving
         self.rows = 6 * len(moving)
         self.columns = sum(len(f.forces) + len(f.moments) for f in frames)
+        self.known = self.columns + len(assembly.couplings)  # columns before those of the motors
 
     def geometry(self, which: Array | slice) -> tuple[Array, Array]:
         """Rotation matrices (n, B, 3, 3) and joint points (n, J, 3) at some steps."""
@@ -64,8 +65,9 @@ class Balance:
         return points
 
     def blocks(self, which: Array | slice, turn: Array, points: Array, with_motors: bool) -> Blocks:
-        """Balance matrices as one column block a joint, then one a motor where its load is unknown too."""
-        n, count = len(turn), len(self.frames) + (len(self.laws.motors) if with_motors else 0)
+        """Balance matrices as one column block a joint, one a coupling, then one a motor of unknown load."""
+        tied = len(self.assembly.couplings)
+        n, count = len(turn), len(self.frames) + tied + (len(self.laws.motors) if with_motors else 0)
         data = np.zeros((n, count, 12, WIDE))
         rows = np.full((count, 2), -1, dtype=np.int64)
         counts = np.ones(count, dtype=np.int64)
@@ -83,14 +85,40 @@ class Balance:
                     continue
                 rows[j, half] = self.row[body]
                 wrench_columns(data, j, half, sign, forces, moments, points[:, j], centre[:, body], self.size)
+        for k, coupling in enumerate(self.assembly.couplings):
+            whole = self.tied(coupling, turn, centre, np.ones(n), spread=False)
+            for half, body in enumerate(coupling.bodies):
+                if body in self.row:
+                    rows[len(self.frames) + k, half] = self.row[body]
+                    data[:, len(self.frames) + k, 6 * half : 6 * half + 6, 0] = whole[half]
         if with_motors:
             self._motor_blocks(data, rows, turn, centre)
         return Blocks(data, rows, counts, self.rows)
 
+    def tied(
+        self, coupling: CouplingData, turn: Array, centre: Array, size: Array, *, spread: bool
+    ) -> tuple[Array, Array]:
+        """Balance of a coupling force, or of what comes with it, on its two bodies, (n, 6) each.
+
+        Args:
+            size: N, (n,).
+            spread: what comes with the force whichever way it goes, else the force itself.
+        """
+        tie, base = coupling.tie, self.assembly.bodies[coupling.carrier]
+        carried = turn[:, coupling.carrier]
+        point = centre[:, coupling.carrier] + carried @ (tie.point - base.com)
+        force, moment = (tie.spread, tie.spread_moment) if spread else (tie.force, tie.moment)
+        push, twist = (carried @ v * size[:, None] for v in (force, moment))
+        found = []
+        for body, sign in zip(coupling.bodies, (1.0, -1.0), strict=True):
+            about = twist + np.cross(point - centre[:, body], push)
+            found.append(sign * np.hstack([push, about / self.size]))
+        return found[0], found[1]
+
     def _motor_blocks(self, data: Array, rows: NDArray[np.int64], turn: Array, centre: Array) -> None:
         """Balance of a unit axis load of each motor."""
         slid = self.slid(turn, centre)
-        for k, motor in enumerate(self.laws.motors, len(self.frames)):
+        for k, motor in enumerate(self.laws.motors, len(self.frames) + len(self.assembly.couplings)):
             axis = self.assembly.axes[motor.axis]
             joint = self.assembly.joints[axis.joint]
             whole = np.zeros((len(turn), self.rows))

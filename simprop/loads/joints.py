@@ -76,7 +76,7 @@ class Peak:
 
     @property
     def sort(self) -> str:
-        """What carries it: joint, motor, spring, pusher, pull, stop, contact or member."""
+        """What carries it: joint, motor, spring, pusher, pull, stop, contact, member or coupling."""
         return self.key.partition(".")[0]
 
 
@@ -125,6 +125,7 @@ class JointLoads:
         motors: what the motors are asked for, in the order of the rig.
         pushers: the same of the pushers.
         driven: rows of both.
+        couplings: peak of what each coupling bears: push of the teeth, pull of the tight strand.
         lines: peak load in each spring, pusher and pull (rope, gas strut, weight): its ends must carry it too.
         stops: peak load in each stop.
         contacts: peak force in each contact.
@@ -145,6 +146,7 @@ class JointLoads:
     members: tuple[Peak, ...] = ()
     pushers: tuple[MotorLoad, ...] = ()
     driven: tuple[DriveRows, ...] = ()
+    couplings: tuple[Peak, ...] = ()
 
     @property
     def starting(self) -> Rows:
@@ -155,7 +157,7 @@ class JointLoads:
     @property
     def ranked(self) -> tuple[Pair, ...]:
         """Everything that carries load, highest force first, and after the forces what carries a moment alone."""
-        alone = (*self.lines, *self.stops, *self.contacts)
+        alone = (*self.lines, *self.couplings, *self.stops, *self.contacts)
         pairs: list[Pair] = [*self.joints, *((p, None) if p.kind == "force" else (None, p) for p in alone)]
         return tuple(sorted(pairs, key=lambda pair: tuple(-p.value if p else 1.0 for p in pair)))
 
@@ -199,6 +201,7 @@ class JointLoads:
             stops=tuple(map(put, self.stops)),
             contacts=tuple(map(put, self.contacts)),
             members=tuple(map(put, self.members)),
+            couplings=tuple(map(put, self.couplings)),
         )
 
 
@@ -241,9 +244,9 @@ def joint_loads(recording: Recording) -> JointLoads:
     pairs.sort(key=lambda pair: (-pair[0].value, pair[0].name))
     told = [_drive(recording, k, d, peaks[d.key], found) for k, d in enumerate(rows)]
     motors, pushers = tuple(told[: len(laws.motors)]), tuple(told[len(laws.motors) :])
-    lines, stops, contacts, members = (
+    lines, stops, contacts, members, couplings = (
         tuple(p for p in peaks.values() if p.sort in sorts and p.key not in own)
-        for sorts in (("spring", "pusher", "pull"), ("stop",), ("contact",), ("member",))
+        for sorts in (("spring", "pusher", "pull"), ("stop",), ("contact",), ("member",), ("coupling",))
     )
     audit = energy(recording)
     return JointLoads(
@@ -258,6 +261,7 @@ def joint_loads(recording: Recording) -> JointLoads:
         members=members,
         pushers=pushers,
         driven=rows,
+        couplings=couplings,
     )
 
 
@@ -306,6 +310,8 @@ def _histories(
     for (axis, _), name in zip(laws.stops, assembly.rig.stops, strict=True):
         turns = assembly.axes[axis].motion == "turn"
         yield f"stop.{name}.load", kinds[turns], np.abs(track.applied[:, APPLIED.index("stop"), axis])
+    for k, coupling in enumerate(assembly.couplings):
+        yield f"coupling.{coupling.name}.force", "force", coupling.kind.size(found.coupled[:, k])
     for k, touch in enumerate(laws.touches):
         if touch.joint < 0:
             yield f"contact.{touch.name}.force", "force", np.linalg.norm(track.touch_force[:, k], axis=1)
@@ -319,6 +325,7 @@ def all_peaks(loads: JointLoads) -> list[Peak]:
         *loads.stops,
         *loads.contacts,
         *loads.members,
+        *loads.couplings,
     ]
     return [one for p in found for one in (p, p.start) if one is not None]
 

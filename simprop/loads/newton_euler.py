@@ -12,7 +12,7 @@ it can.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -62,6 +62,7 @@ class Wrenches:
         recovered: axis load that each motor must have given, from the motion alone, (n, M) N*m or N; NaN where the
             mechanism doesn't determine it.
         applied: axis load that the law of each motor gave, (n, M).
+        coupled: force of each coupling on the body that its first joint moves, (n, C) N.
         unbalanced: what the motion leaves over in the balance equations, as a share of the largest load.
     """
 
@@ -73,6 +74,7 @@ class Wrenches:
     recovered: Array
     applied: Array
     unbalanced: float
+    coupled: Array = field(default_factory=lambda: np.zeros((0, 0)))
 
 
 def wrenches(assembly: Assembly, track: Trajectory, laws: Actuation) -> Wrenches:
@@ -197,7 +199,7 @@ class _Solver(Balance):
             return False
         turn, points = self.geometry(which)
         both = dense(self.blocks(which, turn, points, with_motors=True))
-        return all(_adds_rank(x[:, : self.columns], x[:, self.columns :]) for x in both)
+        return all(_adds_rank(x[:, : self.known], x[:, self.known :]) for x in both)
 
     def _chunks(self) -> Iterator[slice]:
         for start in range(0, len(self.track.time), _CHUNK):
@@ -208,6 +210,7 @@ class _Solver(Balance):
         n, joints, motors = len(self.track.time), len(self.assembly.joints), len(self.laws.motors)
         point, force, moment = (np.zeros((n, joints, 3)) for _ in range(3))
         recovered = np.full((n, motors), np.nan)
+        coupled = np.zeros((n, len(self.assembly.couplings)))
         left_over, largest = 0.0, float(np.abs(self.track.touch_force).max(initial=0.0))
         sharing = [j for j, words in enumerate(open_.words) if words]
         sizes = {j: np.zeros((4, n)) for j in sharing}
@@ -216,11 +219,16 @@ class _Solver(Balance):
         for part in self._chunks():
             turn, points = self.geometry(part)
             b, known = self.right(part, turn, points, with_motors)
-            x, rest, free = least(self.blocks(part, turn, points, with_motors), b, open_.count)
+            blocks = self.blocks(part, turn, points, with_motors)
+            x, rest, free = least(blocks, b, open_.count)
+            if self.assembly.couplings:  # what parts the wheels goes with the force that turns them
+                b = b - self._spreads(part, turn, x[:, self.columns : self.known])
+                x, rest, free = least(blocks, b, open_.count)
+                coupled[part] = x[:, self.columns : self.known]
             left_over = max(left_over, float(np.abs(rest).max(initial=0.0)))
             largest = max(largest, float(np.abs(x).max(initial=0.0)))
             if with_motors:
-                recovered[part] = x[:, self.columns :]
+                recovered[part] = x[:, self.known :]
                 known = known.copy()
                 for k, motor in enumerate(self.laws.motors):
                     known[:, motor.axis] += recovered[part][:, k]
@@ -260,7 +268,18 @@ class _Solver(Balance):
             j: Shares((sizes[j][0], sizes[j][1]), (sizes[j][2], sizes[j][3]), (most[0][:, i], most[1][:, i]))
             for i, j in enumerate(sharing)
         }
-        return Wrenches(point, force, moment, open_.words, shares, recovered, given, rest_share)
+        return Wrenches(point, force, moment, open_.words, shares, recovered, given, rest_share, coupled)
+
+    def _spreads(self, part: slice, turn: Array, force: Array) -> Array:
+        """Balance of what comes with the forces of couplings (n, C), whichever way they go, (n, rows)."""
+        found = np.zeros((len(force), self.rows))
+        for k, coupling in enumerate(self.assembly.couplings):
+            size = np.maximum(coupling.tie.steady, coupling.tie.share * np.abs(force[:, k]))
+            both = self.tied(coupling, turn, self.track.position[part], size, spread=True)
+            for body, own in zip(coupling.bodies, both, strict=True):
+                if body in self.row:
+                    found[:, self.row[body] : self.row[body] + 6] += own
+        return found
 
     def _own(self, j: int) -> slice:
         """Which components are those of a joint."""

@@ -215,7 +215,7 @@ def _figures(run: Run) -> dict[tuple[str, str], float | None]:
             100 * load.peak.value / load.able if load.able else None
         )
         found[f"{load.name}: peak current", "A"] = load.current
-    for peak in (*run.loads.lines, *run.loads.stops, *run.loads.contacts):
+    for peak in (*run.loads.lines, *run.loads.couplings, *run.loads.stops, *run.loads.contacts):
         found |= _started(f"{peak.sort} {peak.name}: peak load", peak)
     return found
 

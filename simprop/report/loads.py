@@ -75,8 +75,8 @@ def carrying(run: Run) -> Section:
         }
         for p in loads.members
     }
-    for name in ("spring", "pusher", "pull", "stop", "contact"):
-        alone = (*loads.lines, *loads.stops, *loads.contacts)
+    for name in ("spring", "pusher", "pull", "coupling", "stop", "contact"):
+        alone = (*loads.lines, *loads.couplings, *loads.stops, *loads.contacts)
         data[f"{name}s"] = {p.name: _peak(p) for p in alone if p.sort == name}
     said = [
         "The band behind ± is what is left of the numerical error, by how much the peak moved when the time step was "

@@ -10,6 +10,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BeforeValidator, Field, PrivateAttr, ValidationInfo, model_validator
 
+from simprop.couplings.kinds import Coupling
 from simprop.cues.records import Cues
 from simprop.drives.kinds import Motor, Pusher
 from simprop.drives.supplies import SupplyField, share_supplies
@@ -156,6 +157,7 @@ class Rig(Record):
         points: named places in the start pose, such as neck: 0 0 900 mm; other points and ends may name them.
         bodies: what moves as one piece, by name.
         joints: what holds two bodies together, by name.
+        couplings: gears, racks, chains and belts that tie two joints together, by name.
         springs: between two points, or about a pin.
         stops: where a joint's motion ends.
         contacts: what may touch what.
@@ -181,6 +183,7 @@ class Rig(Record):
     points: dict[str, Point] = {}
     bodies: Annotated[dict[str, Body], Field(min_length=1)]
     joints: dict[str, Joint] = {}
+    couplings: dict[str, Coupling] = {}
     springs: dict[str, AnySpring] = {}
     stops: dict[str, AnyStop] = {}
     contacts: dict[str, AnyContact] = {}

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from simprop.couplings.base import COUPLINGS
 from simprop.errors import Fault
 from simprop.forces.contacts import contact_faults
 from simprop.forces.springs import SPRINGS
@@ -30,6 +31,13 @@ def cross_faults(data: dict[str, Any]) -> list[Fault]:
     faults: list[Fault] = []
     for name, joint in joints.items():
         faults += _joint(name, mapping(joint), bodies)
+    for name, coupling in mapping(data.get("couplings")).items():
+        for kind in COUPLINGS.names:
+            pair = mapping(coupling).get(kind)
+            for i, joint in enumerate(pair if isinstance(pair, list) else []):
+                faults += _named(
+                    f"couplings.{name}.{kind}.{i}", joint, joints, "a joint", _moving("turn", "slide")
+                )
     for name, spring in mapping(data.get("springs")).items():
         faults += _spring(name, mapping(spring), bodies, joints)
     for name, stop in mapping(data.get("stops")).items():

@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from simprop.assembly.types import Assembly
+from simprop.assembly.types import Assembly, CouplingData
 from simprop.engine.acting.actuation import Actuation
 from simprop.engine.acting.rotors import Rotor, Rotors, rotors
 from simprop.engine.bullet.links import Link, chain, ties
@@ -80,12 +80,23 @@ class World:
         self._set_start(self.start)
 
     def _gears(self) -> list[tuple[int, int, float]]:
-        """Rotor links, the links that they drive, and the turns of the one for the other."""
+        """Links of rotors and of what couplings drive, the links that drive them, and turns for one turn of those."""
         return [
             (i, self.of_axis[k.rotor.axis], k.rotor.ratio)
             for i, k in enumerate(self.links)
             if k.rotor is not None
-        ]
+        ] + [self._tied(coupling) for coupling in self.assembly.couplings]
+
+    def _tied(self, coupling: CouplingData) -> tuple[int, int, float]:
+        first, second = coupling.axes
+        missing = [a for a in coupling.axes if a not in self.of_axis]
+        if missing:
+            joint = self.assembly.joints[self.assembly.axes[missing[0]].joint].name
+            raise EngineError(
+                f"coupling {coupling.name!r} ties joint {joint!r}, which closes a loop: bullet can't carry that; use "
+                "--engine mujoco"
+            )
+        return self.of_axis[second], self.of_axis[first], coupling.ratio
 
     def _inertial(self, link: Link) -> _Inertial:
         if link.rotor is not None:

@@ -100,6 +100,13 @@ class System:
         )
         self.axes = {axis: self._axis(axis, loads[axis].load) for axis in loads}
         self._turning_rotors()
+        for coupling in assembly.couplings:
+            first, second = (self._coordinate(axis) for axis in coupling.axes)
+            self.mbs.AddObject(
+                exu.CoordinateConstraint(
+                    markerNumbers=[second, first], factor1=float(coupling.ratio), velocityLevel=True
+                )
+            )
         self.lines = [self._line(k) for k in range(len(actuation.lines))]
         self.touched = Touched(assembly, actuation, step) if actuation.touches else None
         if self.touched is not None and self.touched.bodies:

@@ -78,6 +78,9 @@ class _Writer:
                 self.equalities[-1].set("solimp", _YIELDING)
         for k, rotor in enumerate(self.rotors.riding):
             self._rotor(k, rotor)
+        for coupling in self.a.couplings:
+            first, second = coupling.axes
+            self._geared(f"q{second}", f"q{first}", coupling.ratio)
         acting = Acting(self.a, self.laws, self.element, self.origin)
         acting.write()
         moving = tuple(branch.body for branch in self.a.tree)
@@ -223,11 +226,11 @@ class _Writer:
             {"pos": "0 0 0", "mass": "1e-9", "diaginertia": row(moments), "quat": row(turn)},
         )
         Xml.SubElement(element, "joint", {"name": f"spin{k}", "type": "hinge", "axis": row(rotor.way)})
-        gear = {
-            "joint1": f"spin{k}",
-            "joint2": f"q{rotor.axis}",
-            "polycoef": row([0.0, rotor.ratio, 0.0, 0.0, 0.0]),
-        }
+        self._geared(f"spin{k}", f"q{rotor.axis}", rotor.ratio)
+
+    def _geared(self, driven: str, by: str, ratio: float) -> None:
+        """One joint turns `ratio` times as far as another."""
+        gear = {"joint1": driven, "joint2": by, "polycoef": row([0.0, ratio, 0.0, 0.0, 0.0])}
         Xml.SubElement(self.equalities, "joint", gear)
         self.closures.append(-1)
 

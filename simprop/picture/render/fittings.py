@@ -218,9 +218,20 @@ def joint_hardware(assembly: Assembly) -> dict[int, list[Surface]]:
     return out
 
 
+def _couplings(assembly: Assembly, out: dict[int, list[Surface]]) -> None:
+    """Add toothed wheels, racks, chains and belts, by body, in body frames."""
+    for coupling in assembly.couplings:
+        drawn = coupling.kind.drawn(*coupling.sides, coupling.tie)
+        owners = (*coupling.bodies, coupling.carrier)
+        for body, surfaces in zip(owners, (drawn.first, drawn.second, drawn.carrier), strict=True):
+            centre = assembly.bodies[body].com
+            out.setdefault(body, []).extend(s.moved(np.eye(3), -centre) for s in surfaces)
+
+
 def hardware(assembly: Assembly) -> dict[int, list[Surface]]:
     """Everything that holds the prop together and isn't a part of the rig, by body, in body frames."""
     out = joint_hardware(assembly)
+    _couplings(assembly, out)
     lows = [
         float(s.path[:, 2].min() + b.com[2]) for b in assembly.bodies if b.fixed for s in _pipes(b.shapes)
     ]

@@ -1,0 +1,108 @@
+"""A chain or a toothed belt over two wheels."""
+
+from __future__ import annotations
+
+from math import asin, cos, pi, sin
+from typing import Literal
+
+import numpy as np
+from pydantic import Field
+
+from simprop.couplings.base import COUPLINGS, CouplingBase, Side, Teeth, Tie, between, turning
+from simprop.couplings.looks import RUBBER, STEEL, Drawn, band, wheel
+from simprop.geometry.arrays import Array
+from simprop.geometry.finish import Finish
+from simprop.joints.kinds import Pair
+from simprop.reading.fields import Force, Size
+
+
+class Strand(CouplingBase):
+    """What runs over two toothed wheels and doesn't slip.
+
+    Attributes:
+        teeth: of the wheels on the first and the second joint.
+        pitch: from tooth to tooth, m.
+        tension: of each strand at rest, N.
+    """
+
+    teeth: tuple[Teeth, Teeth]
+    pitch: Size
+    tension: Force = 0.0
+
+    def radii(self) -> tuple[float, float]:
+        """Pitch radii of the two wheels, m."""
+        one, two = self.teeth
+        return one * self.pitch / (2 * pi), two * self.pitch / (2 * pi)
+
+    def tie(self, first: Side, second: Side) -> Tie:
+        """The tight strand pulls with the coupling force more than the slack one.
+
+        Source: open belt drive, any text on machine design.
+        """
+        turning(first, second)
+        toward, far, middle = between(first, second)
+        one, two = self.radii()
+        if far <= one + two:
+            raise ValueError(
+                f"the shafts stand {1e3 * far:.1f} mm apart, and the wheels need more than {1e3 * (one + two):.1f} mm"
+            )
+        lean = asin((two - one) / far)
+        aside = np.cross(first.way, toward)
+        forces, points = [], []
+        for sign in (1.0, -1.0):
+            out = sign * cos(lean) * aside - sin(lean) * toward
+            forces.append(cos(lean) * toward + sign * sin(lean) * aside)
+            points.append(middle + one * out)
+        # about the middle of the first wheel: the one strand drives it backwards, the other forwards
+        arms = [np.cross(p - middle, f) for p, f in zip(points, forces, strict=True)]
+        return Tie(
+            middle,
+            0.5 * (forces[0] - forces[1]),
+            forces[0] + forces[1],
+            0.5 * (arms[0] - arms[1]),
+            arms[0] + arms[1],
+            share=0.5,
+            steady=self.tension,
+        )
+
+    def _round(self, first: Side, second: Side, thick: float, finish: Finish) -> Drawn:
+        toward, _, middle = between(first, second)
+        one, two = self.radii()
+        far = second.point - first.point
+        end = middle + (far - first.way * float(far @ first.way))
+        wheels = []
+        for side, centre, radius, teeth in (
+            (first, middle, one, self.teeth[0]),
+            (second, end, two, self.teeth[1]),
+        ):
+            wheels.append(wheel(centre, side.way, toward, radius, teeth))
+        return Drawn([wheels[0]], [wheels[1]], [band((middle, end), (one, two), first.way, thick, finish)])
+
+    def size(self, force: Array) -> Array:
+        """Pull of the tight strand."""
+        return np.asarray(np.maximum(self.tension, 0.5 * np.abs(force)) + 0.5 * np.abs(force))
+
+
+@COUPLINGS.add
+class Chain(Strand):
+    """A roller chain over two sprockets; `pitch` is that of the chain (12.7 mm of a bicycle's).
+
+    Its mean run counts, not how it rises and falls on the corners of a sprocket (1 % of 11 teeth, 0.3 % of 20).
+    """
+
+    kind: Literal["chain"] = "chain"
+    joints: Pair = Field(alias="chain")
+
+    def drawn(self, first: Side, second: Side, tie: Tie) -> Drawn:
+        return self._round(first, second, 0.5 * self.pitch, STEEL)
+
+
+@COUPLINGS.add
+class ToothedBelt(Strand):
+    """A toothed belt over two pulleys; `tension` is that of each strand at rest."""
+
+    kind: Literal["toothed_belt"] = "toothed_belt"
+    joints: Pair = Field(alias="toothed_belt")
+
+    def drawn(self, first: Side, second: Side, tie: Tie) -> Drawn:
+        return self._round(first, second, 0.4 * self.pitch, RUBBER)
