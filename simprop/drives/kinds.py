@@ -12,6 +12,7 @@ from simprop.catalog.motors import motor as catalogue_motor
 from simprop.drives.air import AirPusher
 from simprop.drives.base import MOTORS, PUSHERS, MotorDrive, Pulses, PusherDrive, Switch
 from simprop.drives.dc import DcMotor
+from simprop.drives.given import GivenDrive
 from simprop.drives.linear import LinearPusher
 from simprop.drives.lock import LockPusher
 from simprop.drives.servo import ServoMotor
@@ -27,7 +28,7 @@ from simprop.reading.base import INLINE, NAME_OR_INLINE, TEXT, Record
 from simprop.reading.fields import Length, Place, Window, apart, fault
 from simprop.reading.kinds import Kinds
 
-for _motor in (DcMotor, SynchronousMotor, SteadyTorque, ServoMotor):
+for _motor in (DcMotor, SynchronousMotor, SteadyTorque, ServoMotor, GivenDrive):
     MOTORS.add(_motor)
 for _pusher in (LinearPusher, LockPusher, SolenoidPusher, AirPusher):
     PUSHERS.add(_pusher)

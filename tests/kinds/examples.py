@@ -70,6 +70,7 @@ MOTORS = {
         "{joint: synchronous, motor: {synchronous: {speed: 5 rpm, pull_out_torque: 3 N*m, current: 30 mA}}}"
     ),
     "steady": "{joint: steady, motor: {steady: {torque: 0.4 N*m}}}",
+    "given": "{joint: given, motor: {given: {swing: 60 deg, pace: 1 Hz}}}",
     "servo": "{joint: servo, motor: {servo: " + SERVO + "}, supply: 6 V 5 A}",
 }
 

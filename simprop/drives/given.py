@@ -1,0 +1,111 @@
+"""A motion that is given, for looking at a mechanism before there is a motor."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from itertools import pairwise
+from math import nan
+from typing import Annotated, Any, ClassVar, Literal
+
+import numpy as np
+from pydantic import BeforeValidator, Field, ValidationInfo, model_validator
+
+from simprop.drives.able import Able
+from simprop.drives.base import MotorDrive, Switch, Wiring
+from simprop.laws.forms import Note, Shaft
+from simprop.laws.given import GivenMotion, straight, swaying, through
+from simprop.laws.supply import Source
+from simprop.reading.fields import AboveZero, Angle, Frequency, fault, read_scalar, scope_of
+
+STILL = 1e-6
+"""Speed under which a course counts as beginning at rest, rad/s."""
+
+
+def _row(kind: str, example: str) -> Any:
+    """Reads `1 s 40 deg` as a time and a value."""
+
+    def read(value: Any, info: ValidationInfo) -> tuple[float, float]:
+        match = re.fullmatch(r"\s*(\S+\s*[a-z]+)\s+(\S+\s*[A-Za-z/]+)\s*", str(value))
+        if match is None:
+            raise fault("a row of the table is a time and where or how fast it is then", example)
+        return read_scalar(match[1], "time", scope_of(info)), read_scalar(match[2], kind, scope_of(info))
+
+    return BeforeValidator(read)
+
+
+Places = Annotated[
+    tuple[Annotated[tuple[float, float], _row("angle", "1 s 40 deg")], ...], Field(min_length=2)
+]
+Speeds = Annotated[
+    tuple[Annotated[tuple[float, float], _row("spin", "0.5 s 30 rpm")], ...], Field(min_length=2)
+]
+
+
+class GivenDrive(MotorDrive):
+    """A joint whose motion is given: it goes just so, whatever that takes, which is told as its load.
+
+    One of `angle`, `speed` and `swing` says how. It begins at rest, or at the speed of `run.start_speeds`.
+
+    Attributes:
+        angle: from the start pose at some times; it goes through all of them as smoothly as can be (a cubic spline),
+            and stands still at the first and the last.
+        speed: at some times, in straight lines between: constant accelerations.
+        swing: to and fro from the start pose to this angle, as a sine.
+        pace: of that, to and fro in a second.
+        repeat: angle or speed begin again after the last time.
+    """
+
+    direct: ClassVar[bool] = False
+    electric: ClassVar[bool] = False
+    sized: ClassVar[bool] = False
+    runs_up: ClassVar[bool] = False
+
+    kind: Literal["given"] = "given"
+    angle: Places | None = None
+    speed: Speeds | None = None
+    swing: Angle | None = None
+    pace: Annotated[Frequency, AboveZero] | None = None
+    repeat: Switch = False
+
+    @model_validator(mode="after")
+    def _one(self) -> GivenDrive:
+        times = [t for t, _ in self.angle or self.speed or ()]
+        if times and (times[0] < 0.0 or any(b <= a for a, b in pairwise(times))):
+            raise fault("the times of a table begin at 0 s or later and rise", "[0 s 0 deg, 1 s 40 deg]")
+        if sum(v is not None for v in (self.angle, self.speed, self.swing)) != 1:
+            raise fault(
+                "a motion is given one way",
+                "angle: [0 s 0 deg, 1 s 40 deg], or speed:, or swing: with pace:",
+            )
+        if (self.swing is None) != (self.pace is None):
+            raise fault("a swing has a pace", "swing: 60 deg, pace: 0.5 Hz")
+        if self.repeat and self.swing is not None:
+            raise fault("a swing goes on by itself", "leave repeat out")
+        course = self.angle
+        if self.repeat and course is not None and course[0][1] != course[-1][1]:
+            raise fault("what repeats ends where it began", "the last angle like the first")
+        if self.repeat and self.speed is not None and self.speed[0][1] != self.speed[-1][1]:
+            raise fault("what repeats ends at the speed at which it began", "the last speed like the first")
+        return self
+
+    @property
+    def motion(self) -> Callable[[float], float]:
+        """Its speed at a time, rad/s."""
+        if self.swing is not None:
+            return swaying(self.swing, self.pace or 0.0)
+        given, made = (self.angle, through) if self.angle is not None else (self.speed, straight)
+        times, values = np.array(given).T
+        return made(times, values, self.repeat)
+
+    def able(self, source: Source | None = None, part: float = 1.0) -> Able:
+        """Not known: nothing holds it back."""
+        return Able(nan, nan, nan)
+
+    def shaft(self, wiring: Wiring, note: Note) -> Shaft:
+        """Held to its speed without limit."""
+        motion = self.motion
+        begins = motion(0.0)
+        if abs(begins) > STILL:
+            note(f"it begins at {begins:.4g} rad/s: say so in run.start_speeds, or its first step is a blow")
+        return Shaft(GivenMotion(motion))
