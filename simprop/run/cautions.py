@@ -49,7 +49,7 @@ def cautions(rig: Rig) -> tuple[str, ...]:
     drives: list[Motor | Pusher] = [*rig.motors.values(), *rig.pushers.values()]
     things = (*(d.figures for d in drives), *_others(rig))
     found = [text for thing in things for text in getattr(thing, "cautions", ())]
-    if any(d.supply is not None for d in drives):
+    if any(d.supply is not None and d.supply.frequency is None for d in drives):
         found.append(LOW_VOLTAGE)
     overhead = OVERHEAD if rig.visitors is not None and rig.visitors.overhead else ()
     free = () if rig.stand is not None and rig.stand.anchored else FREE

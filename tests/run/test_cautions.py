@@ -20,6 +20,8 @@ OF_RIG = {
     "gate_ghost": (LOW_VOLTAGE, *MOVING, *FREE),
     "gate_ghost_too_light": (LOW_VOLTAGE, *MOVING, *FREE),
     "gate_grabber": (*SynchronousMotor.cautions, STORED, *MOVING, *FREE),
+    "fence_owl": (*SynchronousMotor.cautions, *MOVING, *FREE),
+    "night_watch": (LOW_VOLTAGE, *MOVING, *FREE),
     "sway_head": (LOW_VOLTAGE, *MOVING, *FREE),
     "wall_peeper": (LOW_VOLTAGE, *MOVING, *FREE),
     "well_lid": (*LinearPusher.cautions, *GasStrut.cautions, LOW_VOLTAGE, *MOVING, *FREE),

@@ -12,6 +12,7 @@ from pathlib import Path
 import pytest
 
 from simprop.assembly.assemble import assemble
+from simprop.errors import EngineError
 from simprop.loads.joints import all_peaks
 from simprop.rig.load import load_rig
 from simprop.run.simulate import SMALL, simulate
@@ -23,7 +24,19 @@ FINER = {"cider_press": 1e-4}
 """Rigs in which something strikes its end: a blow decided once a step is right to the first order of it, s."""
 
 
-@pytest.mark.parametrize("path", RIGS, ids=lambda p: p.stem)
+REFUSED = {"night_watch": "friction along slots that close loops"}
+"""Rigs that bullet says it can't carry, and what of them; the third solver is their second opinion."""
+
+
+def test_what_bullet_refuses_it_refuses_in_words() -> None:
+    pytest.importorskip("pybullet")
+    for name in REFUSED:
+        (path,) = (p for p in RIGS if p.stem == name)
+        with pytest.raises(EngineError, match="bullet can't work out what it does; use --engine mujoco"):
+            simulate(assemble(load_rig(path)), "bullet", settle=False, step=STEP)
+
+
+@pytest.mark.parametrize("path", [p for p in RIGS if p.stem not in REFUSED], ids=lambda p: p.stem)
 def test_peaks_within_two_per_cent(path: Path) -> None:
     """2 % of a peak, or of a fiftieth of the largest of its kind where it is smaller than that; of a drive, of what its
     law gave: its load is the little that friction and rotor leave of that.
@@ -52,6 +65,10 @@ LEFT = {
 """Rigs that exudyn carries too roughly at this step, and why."""
 
 
+STARTS = {"fence_owl": 0.2}
+"""How far starts may differ where that is more than a tenth: a held speed overshoots on exudyn as it sets in."""
+
+
 @pytest.mark.parametrize("path", [p for p in RIGS if p.stem not in LEFT], ids=lambda p: p.stem)
 def test_a_third_solver_agrees(path: Path) -> None:
     """Exudyn shares neither coordinates nor integrator nor closures with MuJoCo; 2 % as above."""
@@ -66,5 +83,5 @@ def test_a_third_solver_agrees(path: Path) -> None:
     largest = {kind: max(p.value for p in mujoco.values() if p.kind == kind) for kind in ("force", "moment")}
     for key, peak in mujoco.items():
         floor = max(peak.value, peak.of, SMALL * largest[peak.kind])
-        share = 0.1 if key.endswith(".start") else 0.02
+        share = STARTS.get(path.stem, 0.1) if key.endswith(".start") else 0.02
         assert implicit[key].value == pytest.approx(peak.value, abs=share * floor), key

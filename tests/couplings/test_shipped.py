@@ -1,0 +1,49 @@
+"""The shipped rigs with couplings and slots, against what can be said of them by hand."""
+
+from __future__ import annotations
+
+from math import asin, pi
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from simprop.rig.load import load_rig
+from simprop.run.simulate import simulate
+
+RIGS = Path(__file__).parents[2] / "rigs"
+
+
+def axis_of(run, joint):
+    return next(k for k, a in enumerate(run.assembly.axes) if run.assembly.joints[a.joint].name == joint)
+
+
+def test_the_night_watch_walks_with_equal_strides():
+    """Each leg swings by 2 asin(throw / reach of its stud from the hip): 38 of 320 mm, 23.75 of 200 mm."""
+    run = simulate(load_rig(RIGS / "night_watch.yaml", {"run.for": "2 s"}), settle=False, step=1e-3)
+    for joint, share in (("hip_left", 38 / 320), ("hip_right", 23.75 / 200)):
+        assert np.ptp(run.track.coordinate[:, axis_of(run, joint)]) == pytest.approx(
+            2 * asin(share), abs=1e-3
+        )
+    # two strands of 25 N pull each shaft, and the leg a little
+    tops = {p.name: p.value for p, _ in run.loads.joints}
+    assert tops["shaft_left"] == pytest.approx(50, abs=1.0)
+    assert tops["shaft_right"] == pytest.approx(50, abs=1.0)
+    assert run.loads.couplings[0].value == pytest.approx(25, abs=4.0)
+
+
+def test_the_fence_owl_turns_round_at_its_stops():
+    """30 rpm on a pitch radius of 20 mm is 62.8 mm/s; from stop to stop it takes 420 mm over that."""
+    run = simulate(load_rig(RIGS / "fence_owl.yaml"), settle=False, step=1e-3)
+    speed = run.track.rate[:, axis_of(run, "rail")]
+    along = run.track.coordinate[:, axis_of(run, "rail")]
+    assert np.median(np.abs(speed)) == pytest.approx(0.5 * 2 * pi * 0.020, rel=1e-3)
+    ends = np.flatnonzero(np.diff(np.sign(speed)) != 0)
+    ends = ends[np.abs(along[ends]) > 0.2]
+    first, second = ends[0], ends[np.flatnonzero(np.sign(along[ends]) != np.sign(along[ends[0]]))[0]]
+    assert run.track.time[second] - run.track.time[first] == pytest.approx(0.42 / 0.0628, rel=0.03)
+    assert along.max() == pytest.approx(0.210, abs=2e-3)
+    # it runs against 1.5 N of friction: the teeth push with 1.5 N over cos 20 deg
+    (teeth,) = run.loads.couplings
+    steady = run.loads.history(teeth)[(np.abs(along) < 0.15) & (run.track.time > 1.0)]
+    assert float(np.median(steady)) == pytest.approx(1.5 / np.cos(np.radians(20)), rel=1e-3)
