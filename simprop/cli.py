@@ -170,6 +170,32 @@ def check(
 
 
 @app.command()
+def rigs(
+    draw: Annotated[bool, typer.Option("--draw", help="Also draw them all on one sheet, rigs.png.")] = False,
+    out: Annotated[
+        Path | None, typer.Option("--out", help="Folder for the sheet; renders by default.")
+    ] = None,
+) -> None:
+    """The rigs that come along, a line each."""
+    from simprop.commands.shipped import list_rigs
+
+    raise typer.Exit(list_rigs(draw, out))
+
+
+@app.command()
+def new(
+    name: Annotated[str, typer.Argument(help="Of your prop: NAME.yaml is written here.")],
+    like: Annotated[
+        str, typer.Option("--like", metavar="RIG", help="A rig that comes along (simprop rigs), or a file.")
+    ] = "wall_peeper",
+) -> None:
+    """Begin a rig file of your own like another one, comments and all."""
+    from simprop.commands.shipped import begin
+
+    raise typer.Exit(begin(name, like))
+
+
+@app.command()
 def fields(
     place: Annotated[
         str, typer.Argument(help="Only places that begin so, such as joints or bodies.NAME.parts.")
