@@ -29,6 +29,7 @@ ROOMS = [
     "fasteners",
     "joints",
     "couplings",
+    "cords",
     "forces",
     "pulls",
     "drives",

@@ -67,7 +67,7 @@ def energy(recording: Recording) -> Energy:
         for i, name in enumerate(APPLIED)
     }
     gravity = _gravity(recording)
-    given = -track.line_force * _lengthening(recording)
+    given = -track.line_force * lengthening(recording)
     driven = [d.line for d in laws.line_drives if d.able is not None]
     pushers = _sum(given[:, driven].sum(axis=1), track.time)
     lines = _sum(given.sum(axis=1), track.time) - pushers
@@ -131,15 +131,26 @@ def _gravity(recording: Recording) -> Array:
     return np.asarray(height - height[0])
 
 
-def _lengthening(recording: Recording) -> Array:
-    """Rate at which each line element gets longer, (n, L)."""
+def lengthening(recording: Recording) -> Array:
+    """Rate at which each line element gets longer, (n, L) m/s; of a cord's span that of the bodies at its ends."""
     track = recording.track
     if not track.line_force.shape[1]:
         return np.zeros_like(track.line_force)
     length = np.linalg.norm(track.line_end - track.line_start, axis=2)
     if len(length) < 2:
         return np.zeros_like(length)
-    return np.asarray(np.gradient(length, track.time, axis=0))
+    rate = np.asarray(np.gradient(length, track.time, axis=0))
+    for cord in (
+        recording.laws.cords
+    ):  # what is wound up or runs over a wheel doesn't show in how far its ends are apart
+        for k in range(cord.line, cord.line + len(cord.places) - 1):
+            line, along = recording.laws.lines[k], track.line_end[:, k] - track.line_start[:, k]
+            speeds = [
+                track.velocity[:, b] + np.cross(track.spin[:, b], place[:, k] - track.position[:, b])
+                for b, place in ((line.first, track.line_start), (line.second, track.line_end))
+            ]
+            rate[:, k] = np.einsum("ni,ni->n", along, speeds[1] - speeds[0]) / np.maximum(length[:, k], 1e-12)
+    return rate
 
 
 def _touching(recording: Recording) -> Array:

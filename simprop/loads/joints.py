@@ -34,6 +34,7 @@ class Peak:
     Attributes:
         key: ``joint.NAME.force``, ``joint.NAME.moment``, ``motor.NAME.load``, ``spring.NAME.load``,
             ``pusher.NAME.load`` (between its ends), ``pusher.NAME.push`` (what it is asked for), ``pull.NAME.load``,
+            ``cord.NAME.load`` (of a span),
             ``stop.NAME.load``, ``contact.NAME.force`` or ``member.NAME.moment``; also the key of its band.
         name: of what carries it.
         kind: force (N) or moment (N*m).
@@ -76,7 +77,7 @@ class Peak:
 
     @property
     def sort(self) -> str:
-        """What carries it: joint, motor, spring, pusher, pull, stop, contact, member or coupling."""
+        """What carries it: joint, motor, spring, pusher, pull, cord, stop, contact, member or coupling."""
         return self.key.partition(".")[0]
 
 
@@ -126,7 +127,8 @@ class JointLoads:
         pushers: the same of the pushers.
         driven: rows of both.
         couplings: peak of what each coupling bears: push of the teeth, pull of the tight strand.
-        lines: peak load in each spring, pusher and pull (rope, gas strut, weight): its ends must carry it too.
+        lines: peak load in each spring, pusher, pull (rope, gas strut, weight) and span of a cord: its ends must carry
+            it too.
         stops: peak load in each stop.
         contacts: peak force in each contact.
         members: peak of the moment in each member that bends, the largest of any of its cross-sections.
@@ -246,7 +248,13 @@ def joint_loads(recording: Recording) -> JointLoads:
     motors, pushers = tuple(told[: len(laws.motors)]), tuple(told[len(laws.motors) :])
     lines, stops, contacts, members, couplings = (
         tuple(p for p in peaks.values() if p.sort in sorts and p.key not in own)
-        for sorts in (("spring", "pusher", "pull"), ("stop",), ("contact",), ("member",), ("coupling",))
+        for sorts in (
+            ("spring", "pusher", "pull", "cord"),
+            ("stop",),
+            ("contact",),
+            ("member",),
+            ("coupling",),
+        )
     )
     audit = energy(recording)
     return JointLoads(

@@ -211,7 +211,9 @@ class _Solver(Balance):
         point, force, moment = (np.zeros((n, joints, 3)) for _ in range(3))
         recovered = np.full((n, motors), np.nan)
         coupled = np.zeros((n, len(self.assembly.couplings)))
-        left_over, largest = 0.0, float(np.abs(self.track.touch_force).max(initial=0.0))
+        left_over = 0.0
+        known_loads = self.track.touch_force, self.track.line_force
+        largest = max(float(np.abs(load).max(initial=0.0)) for load in known_loads)
         sharing = [j for j, words in enumerate(open_.words) if words]
         sizes = {j: np.zeros((4, n)) for j in sharing}
         most = tuple(np.zeros((n, len(sharing), 3)) for _ in range(2))

@@ -45,9 +45,9 @@ def ram(lengths: Array, finish: Finish, *, slim: float = 1.0, block: bool = Fals
     return [], tube, [rod, cylinder(-across, across, 0.9 * thick, SPRING)]
 
 
-def cord() -> Surface:
-    """A rope of 1 m along x."""
-    return cylinder(np.zeros(3), np.array([1.0, 0.0, 0.0]), 0.005, CORD, 10)
+def cord(thick: float = 0.005) -> Surface:
+    """A rope of 1 m along x, its diameter in m."""
+    return cylinder(np.zeros(3), np.array([1.0, 0.0, 0.0]), thick, CORD, 10)
 
 
 def pulley(wheel: float = 0.03) -> Surface:

@@ -10,6 +10,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BeforeValidator, Field, PrivateAttr, ValidationInfo, model_validator
 
+from simprop.cords.base import Cord, span_names
 from simprop.couplings.kinds import Coupling
 from simprop.cues.records import Cues
 from simprop.drives.kinds import Motor, Pusher
@@ -165,6 +166,7 @@ class Rig(Record):
         motors: what turns a joint.
         pushers: linear actuators, air cylinders, solenoids between two points.
         pulls: what pulls or pushes without a motor: gas spring, strip, counterweight, rope.
+        cords: one cord over many places (eyes, pulleys, bars, drums), by name.
         cues: what the controller does and when.
         run: how long to run, and how.
         watch: points whose path is drawn and written, as POINT or BODY.POINT where the point lies on a joint.
@@ -191,6 +193,7 @@ class Rig(Record):
     motors: dict[str, Motor] = {}
     pushers: dict[str, Pusher] = {}
     pulls: dict[str, Pull] = {}
+    cords: dict[str, Cord] = {}
     cues: Cues | None = None
     run: Run
     watch: tuple[str, ...] = ()
@@ -266,7 +269,7 @@ class Rig(Record):
 
     @property
     def lines(self) -> tuple[tuple[str, str], ...]:
-        """Name and sort (spring, pusher, pull) of all that acts between two points, in the order of runs."""
+        """Name and sort (spring, pusher, pull, cord) of all that acts between two points, in the order of runs."""
         return tuple((name, sort) for name, sort, _ in self.between_points)
 
     @property
@@ -276,6 +279,11 @@ class Rig(Record):
             *((name, "spring", spring) for name, spring in self.springs.items() if spring.line() is not None),
             *((name, "pusher", pusher) for name, pusher in self.pushers.items()),
             *((name, "pull", pull) for name, pull in self.pulls.items()),
+            *(
+                (name, "cord", span)
+                for whole, cord in self.cords.items()
+                for name, span in zip(span_names(whole, cord), cord.spans, strict=True)
+            ),
         )
 
     @property

@@ -40,6 +40,8 @@ def cross_faults(data: dict[str, Any]) -> list[Fault]:
                 )
     for name, spring in mapping(data.get("springs")).items():
         faults += _spring(name, mapping(spring), bodies, joints)
+    for name, cord in mapping(data.get("cords")).items():
+        faults += _cord(name, mapping(cord), bodies)
     for name, stop in mapping(data.get("stops")).items():
         faults += _stop(name, mapping(stop), joints)
     for name, motor in mapping(data.get("motors")).items():
@@ -129,6 +131,18 @@ def _stop(name: str, stop: dict[str, Any], joints: dict[str, Any]) -> list[Fault
     if kind is None:
         return []
     return _named(f"stops.{name}.{kind}", stop[kind], joints, "a joint", _moving(STOPS[kind].MOTION))
+
+
+def _cord(name: str, cord: dict[str, Any], bodies: dict[str, Any]) -> list[Fault]:
+    over = cord.get("over")
+    places = [("from", cord.get("from")), ("to", cord.get("to"))]
+    places += [(f"over.{i}", place) for i, place in enumerate(over if isinstance(over, list) else [])]
+    faults: list[Fault] = []
+    for key, place in places:
+        body = mapping(place).get("body")
+        if isinstance(body, str) and body not in bodies:
+            faults.append(unknown(f"cords.{name}.{key}.body", body, bodies, "a body"))
+    return faults
 
 
 def _watch(data: dict[str, Any], bodies: dict[str, Any]) -> list[Fault]:

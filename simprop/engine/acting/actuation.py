@@ -15,6 +15,7 @@ from simprop.assembly.types import Assembly, BodyData, Motion
 from simprop.drives.able import Able
 from simprop.drives.base import Wiring
 from simprop.drives.kinds import Motor
+from simprop.engine.acting.cords import CordData, cords
 from simprop.engine.acting.lines import LineData, Lines, Supplies, in_place
 from simprop.engine.acting.program import Script, script
 from simprop.engine.acting.stepper import Controlled, LineDrive
@@ -89,12 +90,13 @@ class Actuation:
         torsion: springs about pins, each with the axis it acts on.
         stops: end stops, each with the axis it acts on.
         motors: motors.
-        lines: springs between points, then straight drives and pulls in the order of `line_drives`.
+        lines: springs between points, then straight drives and pulls in the order of `line_drives`, then cords' spans.
         notes: what was assumed, one sentence each.
         line_drives: straight drives and pulls with what they are told.
         sources: supplies of everything that is decided once a step.
         touches: places where bodies touch.
         grips: dry friction that goes with the load in its joint; comes on top of `friction`.
+        cords: cords over many places; each of their spans is one of `lines`.
         script: what the controller does; None where these laws are of no rig.
     """
 
@@ -110,6 +112,7 @@ class Actuation:
     touches: tuple[TouchData, ...] = ()
     grips: tuple[GripData, ...] = ()
     script: Script | None = None
+    cords: tuple[CordData, ...] = ()
 
     @property
     def events(self) -> tuple[Event, ...]:
@@ -200,6 +203,7 @@ class _Actuate:
             column += pusher.figures.electric
         for name, pull in rig.pulls.items():
             lines.pull(name, pull)
+        over = cords(self.assembly, lines.lines, self.notes.append)
         return Actuation(
             self.friction,
             self.viscous,
@@ -213,6 +217,7 @@ class _Actuate:
             met,
             grips(self.assembly),
             self.script,
+            over,
         )
 
     def find(self, field: str, joint: str, *motions: Motion) -> int:

@@ -30,7 +30,7 @@ from simprop.engine.bullet.loop import step_through
 from simprop.engine.bullet.result import trajectory
 from simprop.engine.bullet.world import World
 from simprop.engine.world import Progress, Trajectory
-from simprop.errors import EngineMissingError, signal_behind
+from simprop.errors import EngineError, EngineMissingError, signal_behind
 
 
 class BulletEngine:
@@ -68,6 +68,8 @@ class BulletEngine:
             >>> round(float(track.velocity[-1, 0, 2]), 4)  # after 99.5 ms
             -0.9758
         """
+        if actuation.cords:
+            raise EngineError("the bullet engine carries no cords: use --engine mujoco or exudyn")
         world = World(_pybullet(), assembly, actuation, step)
         try:
             log = step_through(world, steps, progress)

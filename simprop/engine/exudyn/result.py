@@ -8,6 +8,7 @@ import numpy as np
 
 from simprop.assembly.types import Assembly
 from simprop.engine.acting.actuation import Actuation
+from simprop.engine.acting.cords import followed
 from simprop.engine.acting.lines import line_ends
 from simprop.engine.exudyn.log import Log
 from simprop.engine.exudyn.rows import Barred, reaction
@@ -57,7 +58,7 @@ def trajectory(
         coordinate[:, axis] = axis_coordinate(assembly, axis, position, rotation)
         rate[:, axis] = _rate(assembly, axis, position, rotation, velocity, spin)
     start, end = line_ends(actuation.lines, position, rotation)
-    return Trajectory(
+    track = Trajectory(
         step=step,
         time=np.arange(n, dtype=np.float64) * step,
         position=position,
@@ -78,6 +79,7 @@ def trajectory(
         touch_point=log.touch_point,
         own=_own(assembly, position, rotation, own, bars),
     )
+    return followed(assembly, actuation.cords, track)
 
 
 def _own(

@@ -155,13 +155,19 @@ class Stepping:
                 self._forces[j, 3:] = mbs.GetObjectOutput(joint, self._torque)
             poses = self._poses(n)
             self._limit(self._gripped.limits(poses, self.system.bars, self._forces, self._speed))
+        if self.system.corded is not None:
+            self.system.corded.at(*self._of(n, self.system.corded.bodies), commit=True)
         if touched is not None:
-            own = [self._slot[b] for b in touched.bodies]
-            none = [np.zeros(0)]
-            places, speeds = (np.concatenate(none + [log.state[n, k, s] for s in own]) for k in (0, 1))
+            places, speeds = self._of(n, touched.bodies)
             touched.at(places, speeds, self.step if n else 0.0, commit=True)
             log.touch_force[n], log.touch_point[n] = touched.force, touched.point
             touched.began = time
+
+    def _of(self, n: int, bodies: Sequence[int]) -> tuple[Array, Array]:
+        """Places and speeds of some bodies in a row."""
+        none, own = [np.zeros(0)], [self._slot[b] for b in bodies]
+        places, speeds = (np.concatenate(none + [self.log.state[n, k, s] for s in own]) for k in (0, 1))
+        return places, speeds
 
     def _limit(self, limits: dict[int, float]) -> None:
         for axis, most in limits.items():

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -19,6 +19,9 @@ from simprop.engine.track import axis_rate
 from simprop.geometry.arrays import Array
 from simprop.geometry.freedom import square
 from simprop.geometry.turning import of_vector
+
+if TYPE_CHECKING:
+    from simprop.engine.exudyn.corded import Corded
 
 LEAST = 1e-9
 """Inertia that every body has at least over its mass, m^2: a point mass and a thin rod have none about some axis."""
@@ -41,6 +44,7 @@ class System:
         axes: axis -> its element, whose connector tells its coordinate and rate.
         lines: element of each line.
         touched: what touches, or None.
+        corded: cords, or None.
         joints: joint -> constraint.
         bars: joint -> what it bars.
         sensors: joint -> sensors of its force and moment in those axes.
@@ -111,9 +115,29 @@ class System:
         self.touched = Touched(assembly, actuation, step) if actuation.touches else None
         if self.touched is not None and self.touched.bodies:
             self._touching(self.touched)
+        self.corded = self._cords()
+
+    def _cords(self) -> Corded | None:
+        """Put the cords in."""
+        if not self.actuation.cords:
+            return None
+        from simprop.engine.exudyn.corded import Corded
+
+        corded = Corded(self.assembly, self.actuation)
+
+        def push(mbs: Any, t: float, item: int, places: Any, speeds: Any) -> Any:
+            return corded.at(np.asarray(places), np.asarray(speeds))
+
+        def changed(
+            mbs: Any, t: float, item: int, places: Any, speeds: Any, of_place: float, of_speed: float
+        ) -> Any:
+            return corded.slope(np.asarray(places), np.asarray(speeds), of_place, of_speed)
+
+        if corded.bodies:
+            self._generic(corded.bodies, push, changed)
+        return corded
 
     def _touching(self, touched: Touched) -> None:
-        count = EULER * len(touched.bodies)
 
         def push(mbs: Any, t: float, item: int, places: Any, speeds: Any) -> Any:
             return touched.at(np.asarray(places), np.asarray(speeds), t - touched.began)
@@ -124,9 +148,16 @@ class System:
             where, pace = np.asarray(places), np.asarray(speeds)
             return touched.slope(where, pace, t - touched.began, of_place, of_speed)
 
+        self._generic(touched.bodies, push, changed)
+
+    def _generic(
+        self, bodies: tuple[int, ...], push: Callable[..., Any], changed: Callable[..., Any]
+    ) -> None:
+        """Generalised forces of bodies, with their slopes."""
+        count = EULER * len(bodies)
         self.mbs.AddObject(
             self.exu.ObjectGenericODE2(
-                nodeNumbers=[self.nodes[b] for b in touched.bodies],
+                nodeNumbers=[self.nodes[b] for b in bodies],
                 massMatrix=np.zeros((count, count)),
                 forceUserFunction=push,
                 jacobianUserFunction=changed,

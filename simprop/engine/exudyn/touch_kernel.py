@@ -64,11 +64,8 @@ class Generalised:
 
 
 @compiled
-def _pushed(
-    state: Any, which: Any, centres: Any, rows: Any, force: Any, point: Any, places: Any, speeds: Any,
-    elapsed: float, step: float, commit: bool, out: Any,
-) -> None:  # fmt: skip
-    what, vectors, scalars, bodies, memory = state
+def placed(which: Any, centres: Any, places: Any, speeds: Any, bodies: Any) -> None:
+    """Poses and speeds of bodies from their shifts and Euler parameters."""
     position, turn, velocity, spin = bodies
     unit = np.empty(4)
     for k in range(len(which)):
@@ -93,7 +90,11 @@ def _pushed(
         turn[b, 2, 0] = 2.0 * (x * z - r * y) / size
         turn[b, 2, 1] = 2.0 * (y * z + r * x) / size
         turn[b, 2, 2] = 1.0 - 2.0 * (x * x + y * y) / size
-    touched(what, vectors, scalars, bodies, memory, force, point, elapsed, step, commit, True)
+
+
+@compiled
+def generalised(rows: Any, which: Any, force: Any, point: Any, position: Any, places: Any, out: Any) -> None:
+    """Forces at points as generalised forces of the bodies."""
     out[:] = 0.0
     for m in range(len(rows)):
         c, k, sign = rows[m]
@@ -113,6 +114,17 @@ def _pushed(
         out[at + 4] += 2.0 * (r * mx + z * my - y * mz)
         out[at + 5] += 2.0 * (-z * mx + r * my + x * mz)
         out[at + 6] += 2.0 * (y * mx - x * my + r * mz)
+
+
+@compiled
+def _pushed(
+    state: Any, which: Any, centres: Any, rows: Any, force: Any, point: Any, places: Any, speeds: Any,
+    elapsed: float, step: float, commit: bool, out: Any,
+) -> None:  # fmt: skip
+    what, vectors, scalars, bodies, memory = state
+    placed(which, centres, places, speeds, bodies)
+    touched(what, vectors, scalars, bodies, memory, force, point, elapsed, step, commit, True)
+    generalised(rows, which, force, point, bodies[0], places, out)
 
 
 @compiled

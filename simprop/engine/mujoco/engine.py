@@ -25,6 +25,7 @@ from simprop.assembly.types import Assembly
 from simprop.engine.acting.actuation import Actuation
 from simprop.engine.acting.actuator import Actuator, line_tension
 from simprop.engine.contact.gripping import TRIES
+from simprop.engine.mujoco.corded import Corded
 from simprop.engine.mujoco.deciding import Deciding, Terminal, decides
 from simprop.engine.mujoco.model_text import plan
 from simprop.engine.mujoco.sensed import Sensed, switched_on, trajectory
@@ -137,6 +138,7 @@ class _Run:
         self.touched = (
             Touched(mujoco, self.model, self.data, assembly, actuation, step) if actuation.touches else None
         )
+        self.corded = Corded(self.model, self.data, assembly, actuation) if actuation.cords else None
         self.gripped = (
             Gripped(mujoco, self.model, self.data, assembly, actuation) if actuation.grips else None
         )
@@ -198,7 +200,7 @@ class _Run:
     def go(self, steps: int, progress: Progress | None) -> Trajectory:
         """Step and record."""
         mujoco = self.mj
-        calls_back = bool(self.plan.feeds) or self.touched is not None
+        calls_back = bool(self.plan.feeds or self.touched or self.corded)
         # The engine has one set of callbacks for the whole process: one run at a time, and they are put back.
         with _one_at_a_time:
             control, warning = mujoco.get_mjcb_control(), mujoco.get_mju_user_warning()
@@ -216,7 +218,9 @@ class _Run:
         rows, brakes = np.empty((steps, len(data.sensordata))), np.empty((steps, int(data.nf)))
         touch = np.zeros((2, steps, places, 3))
         on, changes = self._switches(steps)
-        plain = self.deciding is None and self.gripped is None and self.touched is None
+        plain = (
+            self.deciding is None and self.gripped is None and self.touched is None and self.corded is None
+        )
         cuts = sorted({*range(0, steps, _LOOK), *changes, steps})
         for begin, end in itertools.pairwise(cuts):
             if begin in changes:
@@ -254,7 +258,7 @@ class _Run:
         """Steps with what is decided once a step, and with what touches and rubs by its load."""
         model, data, sensed = self.model, self.data, self.data.sensordata
         forward, runge_kutta = self.mj.mj_forward, self.mj.mj_RungeKutta
-        deciding, touched, gripped = self.deciding, self.touched, self.gripped
+        deciding, touched, gripped, corded = self.deciding, self.touched, self.gripped, self.corded
         held, driven = brakes.shape[1], [axis for axis, _ in self.plan.holds]
         friction = slice(int(data.ne), int(data.ne) + held)
         for n in range(begin, end):
@@ -269,6 +273,8 @@ class _Run:
                     gripped.brake()
             if touched is not None:
                 touched.commit = True
+            if corded is not None:
+                corded.commit = True
             forward(model, data)
             if touched is not None:
                 touch[0, n], touch[1, n] = touched.force, touched.point
@@ -315,6 +321,7 @@ class _Run:
     def _control(self) -> Callable[[Any, Any], None]:
         """Called at every stage of a step: feeds laws that aren't native, and what touches."""
         own, laws, staged, feeds, touched = self.data, self.plan.fed, self.staged, self.feeds, self.touched
+        corded = self.corded
         tendons = [self.model.tendon(name).id for name in self.plan.lines]
 
         def control(model: Any, data: Any) -> None:
@@ -322,6 +329,8 @@ class _Run:
                 return
             if touched is not None:
                 touched.act()
+            if corded is not None:
+                corded.act(add=touched is not None)
             if staged is not None:
                 staged.evaluate(data.time, data.qpos[self.places].tolist(), data.qvel[self.rates].tolist())
             for feed, actuator in feeds:

@@ -9,6 +9,7 @@ import numpy as np
 from simprop.assembly.types import Assembly
 from simprop.engine.acting.actuation import Actuation
 from simprop.engine.acting.actuator import line_tension
+from simprop.engine.acting.cords import followed
 from simprop.engine.acting.lines import line_ends
 from simprop.engine.mujoco.plan import Plan
 from simprop.engine.trouble import BODY
@@ -90,7 +91,7 @@ def trajectory(
     coordinate, rate, length, length_rate, forces = rest[:5]
     voltage, current = _electric(actuation, sensed, rate)
     start, end = line_ends(actuation.lines, position, rotation)
-    return Trajectory(
+    track = Trajectory(
         step=step,
         time=np.arange(n, dtype=np.float64) * step,
         position=position,
@@ -108,6 +109,7 @@ def trajectory(
         voltage=voltage,
         current=current,
     )
+    return followed(assembly, actuation.cords, track)
 
 
 def _sizes(assembly: Assembly, plan: Plan) -> list[int]:

@@ -10,9 +10,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from simprop.assembly.types import Assembly
+from simprop.cords.base import span_names
 from simprop.forces.coil import coil
 from simprop.geometry.arrays import Array
 from simprop.geometry.surface import Surface
+from simprop.pulls.looks import cord
 
 if TYPE_CHECKING:
     from simprop.engine.world import Trajectory
@@ -29,11 +31,14 @@ def line_surfaces(assembly: Assembly, track: Trajectory) -> list[list[Surface]]:
 def surfaces_of_lines(assembly: Assembly, lengths: Array) -> list[list[Surface]]:
     """The same for lines of known lengths, (n, L) m at n instants."""
     rig, names = assembly.rig, assembly.rig.lines
+    thick = {n: c.diameter for whole, c in rig.cords.items() for n in span_names(whole, c)}
     out: list[list[Surface]] = []
     for k, own in enumerate(lengths.T):
         name, sort = names[k] if k < len(names) else ("", "")
         if sort in ("pusher", "pull"):
             out += rig.pushers[name].figures.drawn(own) if sort == "pusher" else rig.pulls[name].drawn(own)
+        elif sort == "cord":
+            out += [[cord(thick[name])], [], []]
         else:
             out += [[rig.springs[name].drawn(own) if name else coil(float(own.mean()))], [], []]
     return out

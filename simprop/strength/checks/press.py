@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from simprop.engine.world import APPLIED
 from simprop.geometry.arrays import Array
+from simprop.loads.energy import lengthening
 from simprop.loads.joints import JointLoads
 
 SLOW = 0.1
@@ -56,8 +57,7 @@ class Power:
             if load.able is not None:
                 power = load.able * np.abs(track.rate[:, motor.axis])
                 self.drives.append((motor.name, self._axis(loads, motor.axis), power))
-        length = np.linalg.norm(track.line_end - track.line_start, axis=2)
-        rate = np.gradient(length, track.time, axis=0) if len(track.time) > 1 else np.zeros_like(length)
+        rate = lengthening(loads.recording)
         for drive in laws.line_drives:
             if drive.able is None:
                 continue

@@ -1,0 +1,1 @@
+"""Cords: one over many places, as one law."""

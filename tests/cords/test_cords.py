@@ -1,0 +1,303 @@
+"""Cords over eyes, bars, wheels and drums against closed forms of any text on statics and dynamics (Meriam and Kraige:
+belt friction, pulleys, work and energy)."""
+
+from __future__ import annotations
+
+import time
+from math import cos, exp, hypot, pi, sin, sqrt
+
+import numpy as np
+import pytest
+
+from simprop.errors import EngineError, RigError
+from simprop.rig.load import parse_rig
+from simprop.rig.reference import reference
+from simprop.run.simulate import simulate
+
+G = 9.80665
+TWO = """
+rig: 1
+name: Two weights
+bodies:
+  frame: {fixed: true}
+  a: {parts: [{lump: MA kg, at: -50 0 0 mm}]}
+  b: {parts: [{lump: MB kg, at: 50 0 0 mm}]}
+  MORE
+joints:
+  ra: {slider: [frame, a], at: -50 0 0 mm, along: z}
+  rb: {slider: [frame, b], at: 50 0 0 mm, along: z}
+  PIN
+cords:
+  rope:
+    from: {body: a, at: -50 0 0 mm}
+    over: [PLACE]
+    to: {body: b, at: 50 0 0 mm}
+    stiffness: 20 kN
+    damping: 1
+run: {for: 0.5 s}
+"""
+WHEEL = "{body: frame, at: 0 0 500 mm, diameter: 100 mm, axis: y}"
+
+
+def two(place, a=1, b=2, more="", pin=""):
+    text = TWO.replace("PLACE", place).replace("MA", str(a)).replace("MB", str(b))
+    return text.replace("MORE", more).replace("PIN", pin)
+
+
+@pytest.fixture(params=["mujoco", "exudyn"])
+def engine(request):
+    pytest.importorskip(request.param)
+    return request.param
+
+
+def run_of(text, engine, step=1e-3):
+    return simulate(parse_rig(text), engine, settle=False, step=step)
+
+
+def gain(track, axis):
+    """Acceleration of an axis over the second half of a run."""
+    half = slice(len(track.time) // 2, None)
+    return float(np.polyfit(track.time[half], track.rate[half, axis], 1)[0])
+
+
+def closes(run):
+    assert run.loads.energy.share < 2e-3
+    assert run.loads.wrenches.unbalanced < 1e-3
+
+
+def test_two_weights_over_a_wheel(engine):
+    """Atwood: a = (m2 - m1) g / (m1 + m2), T = 2 m1 m2 g / (m1 + m2)."""
+    run = run_of(two(WHEEL), engine)
+    assert gain(run.recording.track, 0) == pytest.approx(G / 3, rel=1e-4)
+    assert run.recording.track.line_force[-1] == pytest.approx([4 * G / 3] * 2, rel=1e-3)
+    closes(run)
+
+
+def test_a_wheel_of_its_own_inertia_on_a_pin_that_the_cord_takes_along(engine):
+    """a = (m2 - m1) g / (m1 + m2 + J / r^2); the pin bears both strands and the wheel's weight."""
+    place = "{body: wheel, at: 0 0 500 mm, diameter: 100 mm, axis: y, mu: 1}"
+    more = "wheel: {parts: [{lump: 1 kg, at: 0 0 500 mm, inertia: 2e-3 2.5e-3 2e-3 kg*m^2}]}"
+    run = run_of(two(place, more=more, pin="shaft: {pin: [frame, wheel], at: 0 0 500 mm, axis: y}"), engine)
+    track = run.recording.track
+    a = G / (3 + 2.5e-3 / 0.05**2)
+    assert gain(track, 0) == pytest.approx(a, rel=1e-3)
+    tight, slack = 2 * (G - a), G + a
+    late = slice(-200, None)
+    assert track.line_force[late].mean(axis=0) == pytest.approx([slack, tight], rel=3e-3)
+    names = list(run.recording.assembly.rig.joints)
+    borne = np.linalg.norm(run.loads.wrenches.force[late, names.index("shaft")], axis=1)
+    assert borne.mean() == pytest.approx(tight + slack + G, rel=2e-3)
+    assert borne == pytest.approx(track.line_force[late].sum(axis=1) + G, rel=1e-3)
+    closes(run)
+
+
+@pytest.mark.parametrize("place", [WHEEL[:-1] + ", mu: 0.2}", "{body: frame, at: 0 0 500 mm, mu: 0.2}"])
+def test_a_cord_that_slides_over_a_bar_or_an_eye(engine, place):
+    """Capstan: T2 = T1 e^(mu angle), with half a turn."""
+    share = exp(0.2 * pi)
+    run = run_of(two(place, b=3), engine)
+    track = run.recording.track
+    angle = pi if "diameter" in place else None
+    slack, tight = track.line_force[-1]
+    if angle is None:  # the strands lean towards the eye
+        one, two_ = (
+            (track.line_end[-1, 0] - track.line_start[-1, 0]),
+            (track.line_end[-1, 1] - track.line_start[-1, 1]),
+        )
+        angle = np.arccos(one @ two_ / np.linalg.norm(one) / np.linalg.norm(two_))
+        assert tight / slack == pytest.approx(exp(0.2 * angle), rel=1e-6)
+        return
+    assert tight / slack == pytest.approx(share, rel=1e-6)
+    assert gain(track, 0) == pytest.approx(G * (3 - share) / (3 + share), rel=1e-3)
+    closes(run)
+
+
+def test_a_cord_that_sticks_on_a_bar(engine):
+    """1.5 < e^(0.2 pi): it stands, and both strands bear their own weight."""
+    run = run_of(two(WHEEL[:-1] + ", mu: 0.2}", b=1.5).replace("for: 0.5", "for: 1"), engine)
+    track = run.recording.track
+    assert abs(track.rate[-1]).max() < 1e-3
+    assert abs(track.coordinate[-1] - track.coordinate[-300]).max() < 1e-4
+    assert track.line_force[-1, 1] / track.line_force[-1, 0] < exp(0.2 * pi) + 1e-9
+    assert track.line_force[-50:].mean(axis=0) == pytest.approx([G, 1.5 * G], rel=1e-2)
+
+
+TACKLE = """
+rig: 1
+name: Tackle
+bodies:
+  frame: {fixed: true}
+  block: {parts: [{lump: 3 kg, at: 0 0 0 mm}]}
+  hand: {parts: [{lump: 1 kg, at: 150 0 0 mm}]}
+joints:
+  up: {slider: [frame, block], at: 0 0 0 mm, along: z}
+  down: {slider: [frame, hand], at: 150 0 0 mm, along: z}
+cords:
+  fall:
+    from: {body: frame, at: -50 0 500 mm}
+    over:
+      - {body: block, at: 0 0 0 mm, diameter: 100 mm, axis: y}
+      - {body: frame, at: 100 0 500 mm, diameter: 100 mm, axis: y}
+    to: {body: hand, at: 150 0 0 mm}
+    stiffness: 20 kN
+    damping: 1
+run: {for: 0.5 s}
+"""
+
+
+def test_tackle_doubles_the_pull(engine):
+    """The block rises by half of what the hand falls: a = (2 m1 - m2) g / (4 m1 + m2)."""
+    run = run_of(TACKLE, engine)
+    track = run.recording.track
+    up = (2 * 1 - 3) * G / (4 * 1 + 3)
+    assert gain(track, 0) == pytest.approx(up, rel=1e-3)
+    assert gain(track, 1) == pytest.approx(-2 * up, rel=1e-3)
+    assert track.line_force[-1] == pytest.approx([G - 2 * up] * 3, rel=2e-3)
+    closes(run)
+
+
+DRUM = """
+rig: 1
+name: Drum
+bodies:
+  frame: {fixed: true}
+  drum: {parts: [{lump: 1 kg, at: 0 0 0 mm, inertia: 1e-3 2e-3 1e-3 kg*m^2}]}
+  weight: {parts: [{lump: 0.5 kg, at: 20 0 -300 mm}]}
+joints:
+  shaft: {pin: [frame, drum], at: 0 0 0 mm, axis: y}
+  rail: {slider: [frame, weight], at: 20 0 -300 mm, along: z}
+cords:
+  line:
+    from: {body: drum, at: 0 0 0 mm, diameter: 40 mm, axis: y, way: with}
+    to: {body: weight, at: 20 0 -300 mm}
+    stiffness: 20 kN
+    damping: 1
+run: {for: 1.5 s}
+"""
+
+
+def test_a_weight_unwinds_a_drum(engine):
+    """a = m g r^2 / (J + m r^2), T = m (g - a); 2 pi r of cord a turn, over several turns."""
+    run = run_of(DRUM, engine)
+    track = run.recording.track
+    a = 0.5 * G * 0.02**2 / (2e-3 + 0.5 * 0.02**2)
+    assert gain(track, 1) == pytest.approx(-a, rel=1e-3)
+    turn, fall = track.coordinate[-1]
+    assert abs(turn) > 2.5 * pi
+    assert -fall == pytest.approx(0.02 * abs(turn), abs=2e-4)
+    assert track.line_force[-1, 0] == pytest.approx(0.5 * (G - a), rel=2e-3)
+    closes(run)
+
+
+FALL = """
+rig: 1
+name: Fall
+bodies:
+  frame: {fixed: true}
+  weight: {parts: [{lump: 1 kg, at: 0 0 0 mm}]}
+joints: {rail: {slider: [frame, weight], at: 0 0 0 mm, along: z}}
+cords:
+  tether:
+    {from: {body: frame, at: 0 0 500 mm}, to: {body: weight, at: 0 0 0 mm}, stiffness: 5 kN, slack: 50 mm, damping: 0}
+run: {for: 0.3 s}
+"""
+
+
+def test_a_slack_cord_does_nothing_until_it_jerks(engine):
+    """F = m g + sqrt((m g)^2 + 2 m g h k), by energy."""
+    run = run_of(FALL, engine, 2e-4)
+    track = run.recording.track
+    falls = track.time < sqrt(2 * 0.05 / G) - 1e-3
+    assert not track.line_force[falls].any()
+    assert track.rate[falls][-1, 0] == pytest.approx(-G * track.time[falls][-1], rel=1e-3)
+    k = 5000 / 0.5
+    assert track.line_force.max() == pytest.approx(G + sqrt(G * G + 2 * G * 0.05 * k), rel=3e-3)
+
+
+JAW = """
+rig: 1
+name: Jaw
+bodies:
+  frame: {fixed: true}
+  arm: {parts: [{lump: 5 kg, at: 0 0 0 mm, inertia: 0.5 0.5 0.5 kg*m^2}]}
+  jaw: {parts: [{lump: 50 g, at: 0 0 -200 mm}]}
+joints:
+  elbow: {pin: [frame, arm], at: 0 0 0 mm, axis: y}
+  rail: {slider: [frame, jaw], at: 0 0 -200 mm, along: z}
+cords:
+  pull:
+    from: {body: jaw, at: 0 0 -200 mm}
+    over: [{body: frame, at: 0 0 -100 mm}]
+    to: {body: arm, at: 100 0 0 mm}
+    material: UHMWPE braid
+    diameter: 1 mm
+    damping: 1
+run: {for: 0.5 s, start_speeds: {elbow: -1 rad/s}}
+"""
+
+
+def test_a_jaw_is_pulled_by_the_rise_of_an_arm(engine):
+    """The jaw rises by what the way from the eye to the arm's end gets longer."""
+    track = run_of(JAW, engine, 2e-4).recording.track
+    turn, rise = track.coordinate[-1]
+    assert turn == pytest.approx(-0.5, rel=0.02)
+    far = hypot(0.1 * cos(turn), -0.1 * sin(turn) + 0.1)
+    assert far - hypot(0.1, 0.1) > 0.02
+    assert rise == pytest.approx(far - hypot(0.1, 0.1), abs=2e-4)
+
+
+def test_a_stiff_cord_between_moving_bodies_settles_soon():
+    text = (
+        DRUM.replace("for: 1.5 s", "for: 6 s")
+        .replace("20 kN", "6 kN")
+        .replace("axis: y}\n", "axis: y, viscous: 5 N*mm*s/rad}\n")
+    )
+    text = text.replace("damping: 1", "damping: 0.05")
+    simulate(parse_rig(text), "mujoco", settle=False, step=5e-3)  # compiled before the clock starts
+    began = time.process_time()
+    run = simulate(parse_rig(text), "mujoco")
+    assert time.process_time() - began < 10.0
+    assert all(p.band is None or p.band.settled for p in run.loads.lines)
+
+
+def test_a_spring_at_its_end_gives_with_it(engine):
+    """The weight hangs by m g (1 / k + L / EA) lower."""
+    text = FALL.replace("at: 0 0 500 mm}", "at: 0 0 500 mm, spring: 500 N/m}").replace(
+        "slack: 50 mm, damping: 0", "damping: 1"
+    )
+    track = run_of(text.replace("for: 0.3", "for: 2"), engine).recording.track
+    assert -track.coordinate[-1, 0] == pytest.approx(G * (1 / 500 + 0.5 / 5000), rel=1e-3)
+
+
+def test_the_bullet_engine_says_that_it_carries_none():
+    pytest.importorskip("pybullet")
+    with pytest.raises(EngineError, match="carries no cords"):
+        run_of(two(WHEEL), "bullet")
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "said"),
+    [
+        ("body: a, at", "body: c, at", "cords.rope.from.body"),
+        ("stiffness: 20 kN", "material: silk", "there is no cord 'silk'"),
+        ("diameter: 100 mm, axis: y", "diameter: 100 mm", "a diameter and an axis"),
+        ("body: a, at", "body: a, mu: 0.1, at", "doesn't slip there"),
+        ("stiffness: 20 kN", "stiffness: 20 kN\n    length: 1 m\n    slack: 10 mm", "say the same thing"),
+    ],
+)
+def test_what_is_wrong_is_told(old, new, said):
+    with pytest.raises(RigError) as error:
+        parse_rig(two(WHEEL).replace(old, new, 1))
+    assert said in str(error.value)
+
+
+def test_a_cord_drawn_straight_past_a_wheel_wants_its_way():
+    text = two("{body: frame, at: 0 0 0 mm, diameter: 20 mm, axis: y}")
+    with pytest.raises(RigError, match="straight past it"):
+        run_of(text, "mujoco")
+
+
+def test_its_fields_are_told():
+    text = str(reference())
+    assert "cords" in text
+    assert "knot" in text
