@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from math import pi
-from typing import Annotated, Literal
+from typing import Annotated, ClassVar, Literal
 
 from pydantic import Field, model_validator
 
@@ -107,6 +107,11 @@ class Cord(Record):
         knot: share of the strength that the knots at its ends leave.
         held_by: what holds its ends to the bodies.
     """
+
+    cautions: ClassVar[tuple[str, ...]] = (
+        "A taut cord that breaks or slips off lashes back, and what hung on it falls: stand out of its line, keep "
+        "fingers out of wheels and drums.",
+    )
 
     start: CordPlace = Field(alias="from")
     over: tuple[CordPlace, ...] = ()

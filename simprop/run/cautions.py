@@ -58,4 +58,10 @@ def cautions(rig: Rig) -> tuple[str, ...]:
 
 
 def _others(rig: Rig) -> Iterator[object]:
-    yield from (*rig.springs.values(), *rig.pulls.values(), *rig.joints.values(), *rig.contacts.values())
+    yield from (
+        *rig.springs.values(),
+        *rig.pulls.values(),
+        *rig.cords.values(),
+        *rig.joints.values(),
+        *rig.contacts.values(),
+    )

@@ -9,6 +9,7 @@ from simprop.checking.check import Check, exit_code, not_computed, ranked
 from simprop.checking.harder import harder
 from simprop.loads.joints import JointLoads
 from simprop.parts.kinds import PARTS
+from simprop.strength.checks.cords import cords
 from simprop.strength.checks.falls import fall_of
 from simprop.strength.checks.ground import Ground
 from simprop.strength.checks.member import member_checks
@@ -19,6 +20,8 @@ from simprop.strength.checks.wind import in_the_wind
 from simprop.strength.members.bent import Bent
 from simprop.strength.members.whole import histories
 from simprop.strength.setting import setting_of
+
+RUN_CHECKS.add(cords)
 
 
 @dataclass(frozen=True)
@@ -144,7 +147,7 @@ def _left_out(assembly: Assembly) -> list[str]:
         f"{', '.join(unchecked[:-1])} and {unchecked[-1]}, and how the parts of one body are fastened to each other, "
         "are not checked (join two bodies with a `fixed` joint to check what holds them)"
     ]
-    if rig.between_points:
+    if len(rig.between_points) > sum(len(cord.spans) for cord in rig.cords.values()):
         found.append(
             "springs, struts and ropes themselves, and the hooks of springs, are not checked for strength"
         )

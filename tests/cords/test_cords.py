@@ -297,6 +297,29 @@ def test_a_cord_drawn_straight_past_a_wheel_wants_its_way():
         run_of(text, "mujoco")
 
 
+def test_a_cord_breaks_at_what_its_knots_leave():
+    """Half of 100 N over five times the pull of the jerk."""
+    run = run_of(FALL.replace("damping: 0", "damping: 0, breaks: 100 N"), "mujoco", 2e-4)
+    check = next(c for c in run.strength.checks if c.place == "cord tether")
+    most = G + sqrt(G * G + 2 * G * 0.05 * 1e4)
+    assert check.demand == pytest.approx(most, rel=3e-3)
+    assert check.margin == pytest.approx(50 / (5 * check.demand))
+    assert check.verdict == "fail"
+    assert any("lashes back" in words for words in run.cautions)
+    unknown = run_of(FALL, "mujoco", 1e-3).strength.checks
+    assert next(c for c in unknown if c.place == "cord tether").margin is None
+
+
+def test_a_hook_at_its_end_is_checked_with_its_own_pull():
+    held = "damping: 0, held_by: {from: {bolt: M6}}"
+    run = run_of(FALL.replace("damping: 0", held), "mujoco", 1e-3)
+    most = run.recording.track.line_force.max()
+    told = [c for c in run.strength.checks if "tether" in c.place]
+    assert any(c.demand is not None for c in told if c.place != "cord tether")
+    waits = next(c for c in told if c.name == "hook")
+    assert waits.demand == pytest.approx(most)
+
+
 def test_its_fields_are_told():
     text = str(reference())
     assert "cords" in text
