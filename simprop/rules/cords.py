@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from math import sqrt
+
 FACTOR = 5.0
 """Least factor of a cord's breaking load (a rigger's working load is a fifth of it; common practice, from memory)."""
 OVERHEAD = 10.0
@@ -28,4 +30,4 @@ def left(knot: float, thin: float, narrowest: float | None) -> float:
     """
     if narrowest is None or narrowest >= ROUND * thin:
         return knot
-    return min(knot, 1.0 - 0.5 / max(1.0, narrowest / thin) ** 0.5)
+    return min(knot, 1.0 - 0.5 / sqrt(max(1.0, narrowest / thin)))
