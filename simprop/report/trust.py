@@ -99,4 +99,4 @@ def rubbing_lines(run: Run) -> list[str]:
             )
     if any(isinstance(rub, Surfaces) for what, _, rub in rubs if what == "Joint"):
         lines.append("Friction by coefficients goes with the load of the step before (a lag of one step)")
-    return lines + [n for n in run.laws.notes if n.startswith(("joints.", "contacts."))]
+    return lines + [n for n in run.laws.notes if n.startswith(("joints.", "contacts.", "cords."))]

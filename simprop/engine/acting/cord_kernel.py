@@ -75,14 +75,15 @@ def pulled(  # noqa: C901, PLR0912, PLR0915 (one inner loop)
         spans: stiffness N/m (S,).
         memory: cord that has gone out of each span m (S,), angles of its two ends (S, 2).
         bodies: position, turn, velocity, spin as in `Touching`.
-        out: force, point (2 S, 3), pull, length (S,), angle turned at each place (P,).
+        out: force, point (2 S, 3), pull, length (S,), angle turned at each place (P,),
+            what is slack in each span m (S,).
         commit: what has slipped until now is remembered.
     """
     firsts, counts, losses, whole = cords
     of_place, local, axes, marks, radius, way, grip = places
     gone, wound = memory
     position, turn, velocity, spin = bodies
-    force, point, pull, length, bent = out
+    force, point, pull, length, bent, loose = out
     total = len(of_place)
     centre, axis, mark, other = (
         np.empty((total, 3)),
@@ -191,6 +192,7 @@ def pulled(  # noqa: C901, PLR0912, PLR0915 (one inner loop)
             extra = share * losses[c] * pace / largest
         for i in range(n):
             s = s0 + i
+            loose[s] = max(0.0, -slip[i])
             pull[s] = max(0.0, spans[s] * max(slip[i], 0.0) * (1.0 + extra))
             for j in range(3):
                 force[2 * s, j] = pull[s] * along[i, j]

@@ -100,6 +100,7 @@ class Cording:
         ends: body of each of those ends, (2 S,).
         stiffness: of each span, (S,) N/m.
         bent: angle turned at each place, (P,) rad.
+        loose: what is slack in each span, (S,) m.
     """
 
     def __init__(self, assembly: Assembly, data: Sequence[CordData]):
@@ -118,7 +119,7 @@ class Cording:
         )
         self.force, self.point = np.zeros((2 * spans, 3)), np.zeros((2 * spans, 3))
         self.pull, self.length, self.bent = np.zeros(spans), np.zeros(spans), np.zeros(len(every))
-        self.stiffness = np.ones(spans)
+        self.stiffness, self.loose = np.ones(spans), np.zeros(spans)
         self._cords = firsts, counts, np.zeros(len(data)), np.zeros(len(data))
         self._memory = np.zeros(spans), np.zeros((spans, 2))
         self.ends = np.array(
@@ -166,7 +167,7 @@ class Cording:
     @property
     def state(self) -> tuple[Any, ...]:
         """All that the kernel takes but `commit`."""
-        out = self.force, self.point, self.pull, self.length, self.bent
+        out = self.force, self.point, self.pull, self.length, self.bent, self.loose
         return self._cords, self._places, self.stiffness, self._memory, self.bodies, out
 
 

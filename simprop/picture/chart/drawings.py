@@ -273,7 +273,9 @@ class Marks:
         front = self.paper.views[0]
         for piece in shown:
             if piece.body < 0:
-                middle = (piece.corners.min(axis=0) + piece.corners.max(axis=0)) / 2
+                corners = piece.corners
+                off = corners - (corners.min(axis=0) + corners.max(axis=0)) / 2
+                middle = corners[int(np.argmin(np.linalg.norm(off, axis=1)))]  # a cord isn't about its middle
                 self.labels.append(Label(piece.name, self.on(front, middle), INK))
 
     def path(self, name: str, places: Array) -> None:

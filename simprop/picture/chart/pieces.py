@@ -15,6 +15,7 @@ from simprop.geometry.arrays import Array
 from simprop.geometry.surface import Surface
 from simprop.picture.chart.outlines import outline
 from simprop.picture.chart.paper import Paper, View, on_paper
+from simprop.picture.render.cords import along_cords, cord_pieces, with_cords
 from simprop.picture.render.lines import FRAMES, surfaces_of_lines
 from simprop.picture.render.motion import between, line_poses, poses_at
 
@@ -67,6 +68,7 @@ class Piece:
 def pose_at(assembly: Assembly, track: Trajectory | None, at: float) -> Pose:
     """Where everything is: in the start pose, or at an instant of a run."""
     if track is not None:
+        track = with_cords(assembly, track)
         poses = poses_at(assembly, track, np.array([at]))
         ends = (between(track.time, v, np.array([at]))[0] for v in (track.line_start, track.line_end))
         count = len(assembly.bodies)
@@ -76,6 +78,12 @@ def pose_at(assembly: Assembly, track: Trajectory | None, at: float) -> Pose:
     lines = actuate(assembly).lines if assembly.rig.lines else ()
     start = np.array([shift[x.first] + x.first_point for x in lines]).reshape(-1, 3)
     end = np.array([shift[x.second] + x.second_point for x in lines]).reshape(-1, 3)
+    if assembly.rig.cords:
+        still = np.tile([0.0, 0.0, 0.0, 1.0], (1, len(shift), 1))
+        more = along_cords(assembly, shift[None], still)
+        start, end = (
+            np.concatenate([own, pieces[0]]) for own, pieces in zip((start, end), more, strict=True)
+        )
     return Pose(turn, shift, start, end)
 
 
@@ -119,13 +127,14 @@ def _lines(assembly: Assembly, pose: Pose) -> list[Piece]:
     lengths = np.linalg.norm(pose.end - pose.start, axis=1)[None]
     frames = surfaces_of_lines(assembly, lengths)
     turn, shift = (v[0] for v in line_poses(pose.start[None], pose.end[None]))
-    found = []
-    for k, (name, sort) in enumerate(assembly.rig.lines):
+    names = [f"{sort} {name}" for name, sort in assembly.rig.lines]
+    names += [f"cord {name}" for name, _ in cord_pieces(assembly)]
+    found: dict[str, tuple[Surface, ...]] = {}
+    for k, name in enumerate(names):
         rows = range(FRAMES * k, FRAMES * (k + 1))
         own = tuple(s.moved(turn[f], shift[f]) for f in rows for s in frames[f])
-        if own:
-            found.append(Piece(f"{sort} {name}", -1, own))
-    return found
+        found[name] = found.get(name, ()) + own
+    return [Piece(name, -1, own) for name, own in found.items() if own]
 
 
 def bounds(shown: Sequence[Piece]) -> tuple[Array, Array]:

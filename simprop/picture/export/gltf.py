@@ -20,6 +20,7 @@ from simprop.geometry.arrays import Array
 from simprop.geometry.surface import Surface
 from simprop.geometry.turning import of_matrix
 from simprop.picture.render.bent import finely, skin
+from simprop.picture.render.cords import cord_pieces, with_cords
 from simprop.picture.render.fittings import hardware
 from simprop.picture.render.lines import FRAMES, line_surfaces
 from simprop.picture.render.motion import poses_at
@@ -151,6 +152,7 @@ def write_glb(
         raise RenderError(f"{path.name!r} doesn't end in .glb")
     if len(track.time) < 2:
         raise RenderError("a run of less than two steps can't be written as an animation")
+    track = with_cords(assembly, track)
     more = hardware(assembly) if with_hardware else {}
     drawn = [finely(assembly, i) for i in range(len(assembly.bodies))]
     surfaces = [
@@ -160,7 +162,7 @@ def write_glb(
     bent = [(i, s) for i, own in enumerate(drawn) for shape, bends in own if bends for s in shape.surfaces()]
     names = [body.name for body in assembly.bodies]
     if with_hardware:
-        known = [name for name, _ in assembly.rig.lines]
+        known = [name for name, _ in (*assembly.rig.lines, *cord_pieces(assembly))]
         for k, own in enumerate(line_surfaces(assembly, track)):
             line, frame = divmod(k, FRAMES)
             name = known[line] if line < len(known) else f"line {line + 1}"

@@ -14,6 +14,7 @@ from simprop.errors import RenderError
 from simprop.geometry.arrays import Array
 from simprop.picture.render.arrows import arrow_length, draw_arrows, settled_places, write_values
 from simprop.picture.render.camera import Camera, Margin, following, framed, view_axes
+from simprop.picture.render.cords import with_cords
 from simprop.picture.render.extras import Extras, arrow_tips, slowed
 from simprop.picture.render.fittings import hardware
 from simprop.picture.render.frame import Image, Painter
@@ -222,6 +223,7 @@ class _Cut:
             at = frame_times(track, shot.frames_per_second, shot.speed)
         self.steady = times is not None
         self.end = float(track.time[-1])
+        track = with_cords(assembly, track)
         self.poses = poses_at(assembly, track, at)
         self.scene = build_scene(assembly, hardware(assembly), line_surfaces(assembly, track))
         self.points = watched(assembly, shot.watch)
