@@ -11,6 +11,7 @@ import numpy as np
 from simprop.engine.world import APPLIED
 from simprop.geometry.arrays import Array
 from simprop.geometry.turning import matrices
+from simprop.loads.cords import presses
 from simprop.loads.driving import DriveRows, Rows, driven, stretches
 from simprop.loads.energy import Energy, energy
 from simprop.loads.newton_euler import Wrenches, wrenches
@@ -34,7 +35,7 @@ class Peak:
     Attributes:
         key: ``joint.NAME.force``, ``joint.NAME.moment``, ``motor.NAME.load``, ``spring.NAME.load``,
             ``pusher.NAME.load`` (between its ends), ``pusher.NAME.push`` (what it is asked for), ``pull.NAME.load``,
-            ``cord.NAME.load`` (of a span),
+            ``cord.NAME.load`` (of a span), ``cord.NAME over K.force`` (on the K-th place that it passes),
             ``stop.NAME.load``, ``contact.NAME.force`` or ``member.NAME.moment``; also the key of its band.
         name: of what carries it.
         kind: force (N) or moment (N*m).
@@ -308,8 +309,7 @@ def _histories(
         yield f"member.{member.whole.name}.moment", "moment", across
     for drive in rows:
         yield drive.key, kinds[drive.turns], drive.load
-    for k, (name, sort) in enumerate(assembly.rig.lines):
-        yield f"{sort}.{name}.load", "force", np.abs(track.line_force[:, k])
+    yield from _between_points(recording)
     turning = [name for name, spring in assembly.rig.springs.items() if spring.about() is not None]
     for (axis, spring), name in zip(laws.torsion, turning, strict=True):
         angle, rate = track.coordinate[:, axis], track.rate[:, axis]
@@ -323,6 +323,14 @@ def _histories(
     for k, touch in enumerate(laws.touches):
         if touch.joint < 0:
             yield f"contact.{touch.name}.force", "force", np.linalg.norm(track.touch_force[:, k], axis=1)
+
+
+def _between_points(recording: Recording) -> Iterator[tuple[str, Kind, Array]]:
+    """The same of what acts between two points, and of the places that cords pass."""
+    for k, (name, sort) in enumerate(recording.assembly.rig.lines):
+        yield f"{sort}.{name}.load", "force", np.abs(recording.track.line_force[:, k])
+    for name, size in presses(recording):
+        yield f"cord.{name}.force", "force", size
 
 
 def all_peaks(loads: JointLoads) -> list[Peak]:

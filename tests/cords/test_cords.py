@@ -70,6 +70,8 @@ def test_two_weights_over_a_wheel(engine):
     run = run_of(two(WHEEL), engine)
     assert gain(run.recording.track, 0) == pytest.approx(G / 3, rel=1e-4)
     assert run.recording.track.line_force[-1] == pytest.approx([4 * G / 3] * 2, rel=1e-3)
+    pressed = next(p for p in run.loads.lines if p.key == "cord.rope over 1.force")
+    assert pressed.value == pytest.approx(2 * run.recording.track.line_force.max(), rel=1e-9)
     closes(run)
 
 
