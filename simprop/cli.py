@@ -13,7 +13,6 @@ from simprop.errors import EngineError, RigError, SimpropError, cut
 from simprop.written import file_name
 
 app = typer.Typer(
-    add_completion=False,
     no_args_is_help=True,
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
@@ -193,6 +192,18 @@ def new(
     from simprop.commands.shipped import begin
 
     raise typer.Exit(begin(name, like))
+
+
+@app.command()
+def schema(
+    out: Annotated[
+        Path | None, typer.Option("--out", help="File to write; on the terminal by default.")
+    ] = None,
+) -> None:
+    """The rig format as JSON Schema, for editors that complete and check."""
+    from simprop.commands.fields import show_schema
+
+    raise typer.Exit(show_schema(out))
 
 
 @app.command()

@@ -2,12 +2,18 @@
 
 from __future__ import annotations
 
+import json
+import sys
+from pathlib import Path
+
 from rich.padding import Padding
 from rich.text import Text
 
 from simprop.commands.terminal import console
 from simprop.errors import SimpropError, listed, nearest
+from simprop.rig.json_schema import json_schema
 from simprop.rig.reference import TOPICS, Entry, Key, looked_up, reference
+from simprop.written import write_text, written_beside
 
 FEW = 2
 """So many kinds of record are shown key by key."""
@@ -34,6 +40,27 @@ def show_fields(place: str) -> int:
         for topic in TOPICS:
             _topic(topic)
     return 0
+
+
+def show_schema(out: Path | None) -> int:
+    """Print the JSON Schema of a rig file, or write it.
+
+    Args:
+        out: file; None: the terminal.
+    """
+    text = schema_text()
+    if out is None:
+        sys.stdout.write(text)
+        return 0
+    with written_beside(out.parent) as work:
+        write_text(work / out.name, text)
+    console.print(Text(f"Written to {out}"))
+    return 0
+
+
+def schema_text() -> str:
+    """The JSON Schema of a rig file as a file's text."""
+    return json.dumps(json_schema(), indent=1) + "\n"
 
 
 def _unknown(place: str) -> str:

@@ -11,6 +11,7 @@ from rich.table import Table
 from rich.text import Text
 
 import simprop
+from simprop.commands.fields import schema_text
 from simprop.commands.rig import read_rig
 from simprop.commands.terminal import console, stages
 from simprop.errors import UnknownNameError, WriteError
@@ -18,6 +19,7 @@ from simprop.rig.model import Rig
 from simprop.run.simulate import simulate
 from simprop.written import write_text, written_beside
 
+SCHEMA = "rig.schema.json"
 TILE = (320, 240)
 ACROSS = 3
 """Pictures in a row of the sheet."""
@@ -84,7 +86,7 @@ def _sheet(rigs: Mapping[str, Rig], path: Path) -> None:
 
 
 def begin(name: str, like: str) -> int:
-    """Write NAME.yaml like another rig, with its comments and the sounds and meshes that it names.
+    """Write NAME.yaml like another rig, with its comments, and beside it the files that it names and the format's schema.
 
     Raises:
         WriteError: where a file of that name is there already.
@@ -98,6 +100,7 @@ def begin(name: str, like: str) -> int:
     text = re.sub(r"(?m)^name:.*$", f"name: {title}", rig.source.text, count=1)
     with written_beside(target.parent) as work:
         write_text(work / target.name, text)
+        write_text(work / SCHEMA, schema_text())  # named at the head of the file
         for file in rig.file_names:
             if not (target.parent / file).exists():
                 copied = work / file

@@ -146,15 +146,24 @@ def _walk(place: str, record: type[Record], seen: set[type[Record]]) -> Iterator
     keys = {name: info for name, info in record.model_fields.items() if name != "kind"}
     kind_field = record.model_fields.get("kind")
     kind = str(kind_field.default) if kind_field is not None else ""
-    told = _attributes(record)
+    about, told = told_of(record)
     shown = {n: Key(i.alias or n, _form(hints[n]), told.get(n, "")) for n, i in keys.items()}
     needs = tuple(shown[n] for n, i in keys.items() if i.is_required())
     may = tuple(shown[n] for n, i in keys.items() if not i.is_required())
-    yield Entry(place, kind, _plainly((record.__doc__ or "").strip().split("\n\n")[0]), needs, may)
+    yield Entry(place, kind, about, needs, may)
     for name, info in keys.items():
         key = info.alias or name
         for inner, named in _records(hints[name]):
             yield from _walk(f"{place}.{key}{named}".strip("."), inner, seen)
+
+
+def told_of(record: type[Record]) -> tuple[str, dict[str, str]]:
+    """What a record is, in a sentence, and what each of its attributes is, by name; "" or nothing where none says.
+
+    Args:
+        record: any of those of a rig file.
+    """
+    return _plainly((record.__doc__ or "").strip().split("\n\n")[0]), _attributes(record)
 
 
 def _attributes(record: type[Record]) -> dict[str, str]:
