@@ -86,7 +86,7 @@ def _sheet(rigs: Mapping[str, Rig], path: Path) -> None:
 
 
 def begin(name: str, like: str) -> int:
-    """Write NAME.yaml like another rig, with its comments, and beside it the files that it names and the format's schema.
+    """Write NAME.yaml like another rig, with its comments; beside it the files that it names and the format's schema.
 
     Raises:
         WriteError: where a file of that name is there already.
