@@ -9,6 +9,8 @@ from math import cos, exp, hypot, pi, sin, sqrt
 import numpy as np
 import pytest
 
+from simprop.assembly.assemble import assemble
+from simprop.engine.acting.actuation import actuate
 from simprop.errors import EngineError, RigError
 from simprop.rig.load import parse_rig
 from simprop.rig.reference import reference
@@ -291,6 +293,28 @@ def test_what_is_wrong_is_told(old, new, said):
     with pytest.raises(RigError) as error:
         parse_rig(two(WHEEL).replace(old, new, 1))
     assert said in str(error.value)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "said"),
+    [
+        ("at: 0 0 500 mm, diameter", "at: -50 0 20 mm, diameter", "one inside the other"),
+        ("damping: 1", "damping: 1\n    length: 500 mm", "stretched by more than 20 %"),
+    ],
+)
+def test_what_cannot_be_laid_in_is_told(old, new, said):
+    with pytest.raises(RigError, match=said):
+        actuate(assemble(parse_rig(two(WHEEL).replace(old, new, 1))))
+
+
+def test_a_cord_that_lifts_off_its_wheel_is_told():
+    """It is drawn over a bar, and its end rises past it."""
+    text = JAW.replace(
+        "{body: frame, at: 0 0 -100 mm}", "{body: frame, at: 40 0 -60 mm, diameter: 20 mm, axis: y}"
+    )
+    text = text.replace("elbow: -1 rad/s", "elbow: -2 rad/s").replace("for: 0.5 s", "for: 0.8 s")
+    with pytest.raises(EngineError, match="lifts off the round thing"):
+        run_of(text, "mujoco")
 
 
 def test_a_cord_drawn_straight_past_a_wheel_wants_its_way():

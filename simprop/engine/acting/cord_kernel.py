@@ -75,7 +75,8 @@ def pulled(  # noqa: C901, PLR0912, PLR0915 (one inner loop)
         spans: stiffness N/m (S,).
         memory: cord that has gone out of each span m (S,), angles of its two ends (S, 2).
         bodies: position, turn, velocity, spin as in `Touching`.
-        out: force, point (2 S, 3), pull, length (S,), angle turned at each place (P,),
+        out: force, point (2 S, 3), pull, length (S,), angle turned at each place (P,), below
+            0 where the cord would lift off,
             what is slack in each span m (S,).
         commit: what has slipped until now is remembered.
     """
@@ -149,7 +150,7 @@ def pulled(  # noqa: C901, PLR0912, PLR0915 (one inner loop)
         for i in range(n - 1):
             p = p0 + i + 1
             if radius[p] > 0.0:
-                bent[p] = max(0.0, way[p] * (angle[i + 1, 0] - angle[i, 1]))
+                bent[p] = way[p] * (angle[i + 1, 0] - angle[i, 1])
             else:
                 straight = min(1.0, max(-1.0, _dot(along[i], along[i + 1])))
                 bent[p] = atan2(sqrt(1.0 - straight * straight), straight)
@@ -168,7 +169,7 @@ def pulled(  # noqa: C901, PLR0912, PLR0915 (one inner loop)
                 for i in range(n - 1):
                     k, m = spans[s0 + i], spans[s0 + i + 1]
                     one, two = k * max(slip[i], 0.0), m * max(slip[i + 1], 0.0)
-                    share = exp(grip[p0 + i + 1] * bent[p0 + i + 1])
+                    share = exp(grip[p0 + i + 1] * max(0.0, bent[p0 + i + 1]))
                     shift = 0.0
                     if two > share * one:
                         shift = slip[i + 1]

@@ -12,8 +12,8 @@ import numpy as np
 
 from simprop.assembly.types import Assembly
 from simprop.cords.base import Cord, CordPlace, span_names
-from simprop.engine.acting.lines import LineData
-from simprop.errors import Fault, RigError
+from simprop.engine.acting.lines import NEAREST, LineData
+from simprop.errors import EngineError, Fault, RigError
 from simprop.geometry.arrays import Array
 from simprop.geometry.freedom import square
 from simprop.geometry.turning import matrices
@@ -23,6 +23,10 @@ T = TypeVar("T")
 
 SHARP = 0.02
 """Sine of the least turn of a drawn cord that tells which side of a wheel it runs on."""
+TIGHT = 0.2
+"""Most that a cord may be stretched where it begins, as a share of its length."""
+LIFTED = 0.01
+"""Angle by which a taut cord may seem to lift off a wheel, rad."""
 
 
 @dataclass(frozen=True)
@@ -99,7 +103,7 @@ class Cording:
         pull, length: of each span, (S,) N and m, straight.
         ends: body of each of those ends, (2 S,).
         stiffness: of each span, (S,) N/m.
-        bent: angle turned at each place, (P,) rad.
+        bent: angle turned at each place, (P,) rad; below 0 where the cord would lift off.
         loose: what is slack in each span, (S,) m.
     """
 
@@ -128,6 +132,7 @@ class Cording:
         self.act(commit=True)
         for c, cord in enumerate(data):
             self._begin(c, cord)
+        self.act(commit=False)
 
     def _begin(self, c: int, cord: CordData) -> None:
         """Count the turns as drawn, and lay the cord in with its length."""
@@ -164,6 +169,15 @@ class Cording:
         work: Any = pulled
         work(*self.state, commit)
 
+    def off(self) -> tuple[int, int] | None:
+        """Which cord has lifted off which of the places that it passes, counted from 1; None for none."""
+        radius = self._places[4]
+        for p in np.flatnonzero((self.bent < -LIFTED) & (radius > 0.0)):
+            c = int(np.searchsorted(self._cords[0], p, side="right")) - 1
+            if self.pull[p - c - 1] > 0.0:
+                return c, int(p - self._cords[0][c])
+        return None
+
     @property
     def state(self) -> tuple[Any, ...]:
         """All that the kernel takes but `commit`."""
@@ -197,6 +211,7 @@ def cords(assembly: Assembly, lines: list[LineData], note: Callable[[str], None]
             moving, moving * gravity,
         )  # fmt: skip
         laid = Cording(assembly, [data])
+        _refuse(assembly, data, laid)
         whole = 1.0 / float((1.0 / laid.stiffness).sum())
         rubs = any(p.grip > 0 for p in places)
         for k, (label, pair) in enumerate(zip(span_names(name, cord), _pairs(places), strict=True)):
@@ -207,6 +222,21 @@ def cords(assembly: Assembly, lines: list[LineData], note: Callable[[str], None]
             note(f"cords.{name}: wheels without friction of the cord turn freely, their own inertia left out")
         found.append(data)
     return tuple(found)
+
+
+def _refuse(assembly: Assembly, cord: CordData, laid: Cording) -> None:
+    """Refuse a cord that can't be laid in as it is drawn."""
+    bodies, field = assembly.bodies, f"cords.{cord.name}"
+    for one, two in _pairs(cord.places):
+        apart = bodies[two.body].com + two.point - bodies[one.body].com - one.point
+        far = float(np.linalg.norm(apart))
+        if far < max(NEAREST, one.radius, two.radius):
+            message = f"two places that follow each other are {1e3 * far:.3g} mm apart, one inside the other"
+            raise RigError([Fault(message, field=field)])
+    drawn = float(laid.length.sum())
+    if float(laid.pull.max(initial=0.0)) > TIGHT * cord.stretch:
+        message = f"it is stretched by more than {100 * TIGHT:.0f} % where it begins ({1e3 * drawn:.4g} mm as drawn)"
+        raise RigError([Fault(message, field=field, allowed="a longer `length`, or more `slack`")])
 
 
 def _passed(assembly: Assembly, name: str, cord: Cord, i: int) -> Passed:
@@ -247,6 +277,9 @@ def followed(assembly: Assembly, data: Sequence[CordData], track: T) -> T:
 
     Args:
         track: a `Trajectory`, whose poses are those that the engine's steps began with.
+
+    Raises:
+        EngineError: where a cord lifts off a wheel.
     """
     if not data:
         return track
@@ -260,6 +293,12 @@ def followed(assembly: Assembly, data: Sequence[CordData], track: T) -> T:
         position[:-1], turn[:-1] = own.position[n], turns[n]
         velocity[:-1], spin[:-1] = own.velocity[n], own.spin[n]
         laid.act(commit=True)
+        lifted = laid.off()
+        if lifted is not None:
+            raise EngineError(
+                f"cord {data[lifted[0]].name!r} lifts off the round thing that it passes as number {lifted[1]} at "
+                f"{own.time[n]:.3g} s, which isn't modelled: draw an eye there, or keep the cord bent over it"
+            )
         pull[n, line], start[n, line], end[n, line] = laid.pull, laid.point[0::2], laid.point[1::2]
     made: T = replace(own, line_force=pull, line_start=start, line_end=end)
     return made

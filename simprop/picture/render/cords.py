@@ -51,7 +51,7 @@ def along_cords(assembly: Assembly, position: Array, rotation: Array) -> tuple[A
     for row in range(n):
         laid.bodies[0][:-1], laid.bodies[1][:-1] = position[row], turns[row]
         laid.act(commit=True)
-        point[row], bent[row], loose[row] = laid.point, laid.bent, laid.loose
+        point[row], bent[row], loose[row] = laid.point, np.maximum(laid.bent, 0.0), laid.loose
     starts, ends, span, place = [], [], 0, 0
     for cord in data:
         path = _path(cord, point[:, 2 * span :], bent[:, place:], loose[:, span:], (position, turns))
