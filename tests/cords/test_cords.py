@@ -12,6 +12,8 @@ import pytest
 from simprop.assembly.assemble import assemble
 from simprop.engine.acting.actuation import actuate
 from simprop.errors import EngineError, RigError
+from simprop.loads.joints import joint_loads
+from simprop.recording import load_recording, save_recording
 from simprop.rig.load import parse_rig
 from simprop.rig.reference import reference
 from simprop.run.simulate import simulate
@@ -321,6 +323,85 @@ def test_a_cord_drawn_straight_past_a_wheel_wants_its_way():
     text = two("{body: frame, at: 0 0 0 mm, diameter: 20 mm, axis: y}")
     with pytest.raises(RigError, match="straight past it"):
         run_of(text, "mujoco")
+
+
+def test_a_pin_rubs_by_the_pull_of_its_wheel(engine):
+    """T2 - T1 = mu R d / D + J a / r^2, with R what the pin bears."""
+    place = "{body: wheel, at: 0 0 500 mm, diameter: 100 mm, axis: y, mu: 1}"
+    more = "wheel: {parts: [{lump: 50 g, at: 0 0 500 mm, inertia: 1e-5 1e-5 1e-5 kg*m^2}]}"
+    pin = "shaft: {pin: [frame, wheel], at: 0 0 500 mm, axis: y, friction: 0.3, diameter: 10 mm}"
+    run = run_of(two(place, more=more, pin=pin), engine, 5e-4)
+    track = run.recording.track
+    slack, tight = track.line_force[-200:].mean(axis=0)
+    rubs = 0.3 * (slack + tight + 0.05 * G) * 5 / 50
+    assert tight - slack == pytest.approx(rubs + 1e-5 * gain(track, 0) / 0.05**2, rel=5e-3)
+
+
+def test_a_mast_that_bends_gives_way_to_its_cord():
+    """The pull settles at that of the weight, which hangs lower by what the mast bends (statics)."""
+    pytest.importorskip("exudyn")
+    text = """
+    rig: 1
+    name: Mast
+    bodies:
+      frame: {fixed: true}
+      mast: {parts: [{pipe: 1/2 in PVC, bends: true, from: 0 0 0 mm, to: 0 0 1000 mm}]}
+      weight: {parts: [{lump: 0.5 kg, at: 300 0 500 mm}]}
+    joints:
+      foot: {fixed: [frame, mast], at: 0 0 0 mm}
+      rail: {slider: [frame, weight], at: 300 0 500 mm, along: z, viscous: 4 N*s/m}
+    cords:
+      rope:
+        from: {body: mast, at: 0 0 1000 mm}
+        over: [{body: frame, at: 300 0 1000 mm}]
+        to: {body: weight, at: 300 0 500 mm}
+        stiffness: 20 kN
+    run: {for: 3 s}
+    """
+    track = run_of(text, "exudyn", 2e-3).recording.track
+    assert track.line_force[-300:].mean(axis=0) == pytest.approx([0.5 * G] * 2, rel=0.02)
+    assert track.coordinate[-1, 0] < -0.02
+
+
+BOTH = """
+rig: 1
+name: Both
+bodies:
+  frame: {fixed: true}
+  one: {parts: [{lump: 1 kg, at: 0 0 100 mm}]}
+  two: {parts: [{ball: 40 mm, mass: 2 kg, at: 300 0 20 mm}]}
+joints:
+  left: {slider: [frame, one], at: 0 0 100 mm, along: z}
+  right: {slider: [frame, two], at: 300 0 20 mm, along: z}
+contacts: {floor: {ball: two, at: 300 0 20 mm, diameter: 40 mm, friction: 0.3, stiffness: 1e5 N/m}}
+cords:
+  first: {from: {body: frame, at: 0 0 500 mm}, to: {body: one, at: 0 0 100 mm}, stiffness: 2 kN, damping: 1}
+  second:
+    from: {body: frame, at: 200 0 300 mm}
+    over: [{body: frame, at: 250 0 500 mm}]
+    to: {body: two, at: 300 0 20 mm}
+    stiffness: 2 kN
+    slack: -2 mm
+    damping: 1
+run: {for: 1 s}
+"""
+
+
+def test_two_cords_beside_a_contact(engine, tmp_path):
+    """Each bears its own; what is tight as drawn takes weight off the floor. A recording keeps all of it."""
+    run = run_of(BOTH, engine, 2.5e-4)
+    track = run.recording.track
+    first, before, after = track.line_force[-1]
+    assert first == pytest.approx(G, rel=1e-3)
+    assert before == pytest.approx(after, rel=1e-9)
+    assert 1.0 < after < 2 * G
+    upward = after * 0.48 / hypot(0.05, 0.48)
+    assert track.touch_force[-1, 0, 2] == pytest.approx(2 * G - upward, rel=1e-2)
+    closes(run)
+    save_recording(run.recording, tmp_path / "run.npz")
+    again = load_recording(tmp_path / "run.npz")
+    assert np.array_equal(again.track.line_force, track.line_force)
+    assert [p.value for p in joint_loads(again).lines] == [p.value for p in run.loads.lines]
 
 
 def test_a_cord_breaks_at_what_its_knots_leave():
