@@ -10,6 +10,7 @@ import numpy as np
 
 from simprop.assembly.types import Assembly, JointData
 from simprop.engine.acting.actuation import Actuation
+from simprop.engine.acting.cords import Strand
 from simprop.engine.acting.lines import LineData
 from simprop.geometry.arrays import Array
 from simprop.laws.springs import LineLaw
@@ -132,7 +133,14 @@ def pace(assembly: Assembly, actuation: Actuation) -> Iterator[Pace]:
         line
     ) in actuation.lines:  # a straight drive or pull damps as at the end of the step, which can't blow up
         damping = line.law.damping if isinstance(line.law, LineLaw) else 0.0
-        laws.append((mobility.line(line), line.law.rate, damping, f"spring {line.name!r}"))
+        laws.append(
+            (
+                mobility.line(line),
+                line.law.rate,
+                damping,
+                f"{'cord' if isinstance(line.law, Strand) else 'spring'} {line.name!r}",
+            )
+        )
     joints = [f"on joint {assembly.joints[axis.joint].name!r}" for axis in assembly.axes]
     for axis, stop in actuation.stops:
         laws.append((mobility.axis(axis), stop.stiffness, stop.damping, f"stop {joints[axis]}"))
