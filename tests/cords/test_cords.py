@@ -309,6 +309,13 @@ def test_what_cannot_be_laid_in_is_told(old, new, said):
         actuate(assemble(parse_rig(two(WHEEL).replace(old, new, 1))))
 
 
+def test_a_cord_that_slants_onto_its_wheel_is_told():
+    told = "out of the plane of a wheel"
+    for at, expected in (("at: 0 100 500 mm, diameter", True), ("at: 0 0 500 mm, diameter", False)):
+        rig = parse_rig(two(WHEEL).replace("at: 0 0 500 mm, diameter", at))
+        assert any(told in words for words in actuate(assemble(rig)).notes) is expected
+
+
 def test_a_cord_that_lifts_off_its_wheel_is_told():
     """It is drawn over a bar, and its end rises past it."""
     text = JAW.replace(

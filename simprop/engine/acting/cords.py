@@ -23,6 +23,8 @@ T = TypeVar("T")
 
 SHARP = 0.02
 """Sine of the least turn of a drawn cord that tells which side of a wheel it runs on."""
+SLANT = 0.05
+"""Angle by which a cord may run out of the plane of a wheel without a word, rad (some 3 deg, common practice)."""
 TIGHT = 0.2
 """Most that a cord may be stretched where it begins, as a share of its length."""
 LIFTED = 0.01
@@ -221,8 +223,24 @@ def cords(assembly: Assembly, lines: list[LineData], note: Callable[[str], None]
             lines.append(LineData(label, pair[0].body, pair[1].body, ends[0], ends[1], law))
         if any(p.radius > 0 and p.grip == 0 for p in places[1:-1]):
             note(f"cords.{name}: wheels without friction of the cord turn freely, their own inertia left out")
+        lean = _slant(data, laid)
+        if lean > SLANT:
+            note(
+                f"cords.{name}: it runs {np.degrees(lean):.0f} deg out of the plane of a wheel or drum: it climbs off "
+                "there, and its work isn't whole"
+            )
         found.append(data)
     return tuple(found)
+
+
+def _slant(cord: CordData, laid: Cording) -> float:
+    """Largest angle between a span and the plane of a round thing at its ends, rad."""
+    line = laid.point[1::2] - laid.point[0::2]
+    line = line / np.maximum(np.linalg.norm(line, axis=1, keepdims=True), 1e-12)
+    sines = [
+        abs(float(way @ p.axis)) for way, pair in zip(line, _pairs(cord.places), strict=True) for p in pair
+    ]
+    return float(np.arcsin(min(1.0, max(sines))))
 
 
 def _refuse(assembly: Assembly, cord: CordData, laid: Cording) -> None:
