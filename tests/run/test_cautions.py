@@ -4,6 +4,7 @@ from pathlib import Path
 
 import pytest
 
+from simprop.cords.base import Cord
 from simprop.drives.linear import LinearPusher
 from simprop.drives.synchronous import SynchronousMotor
 from simprop.forces.springs import STORED
@@ -24,6 +25,7 @@ OF_RIG = {
     "night_watch": (LOW_VOLTAGE, *MOVING, *FREE),
     "sway_head": (LOW_VOLTAGE, *MOVING, *FREE),
     "wall_peeper": (LOW_VOLTAGE, *MOVING, *FREE),
+    "well_ghost": (*Cord.cautions, LOW_VOLTAGE, *MOVING, *FREE),
     "well_lid": (*LinearPusher.cautions, *GasStrut.cautions, LOW_VOLTAGE, *MOVING, *FREE),
 }
 

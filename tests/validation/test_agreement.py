@@ -24,15 +24,18 @@ FINER = {"cider_press": 1e-4}
 """Rigs in which something strikes its end: a blow decided once a step is right to the first order of it, s."""
 
 
-REFUSED = {"night_watch": "friction along slots that close loops"}
-"""Rigs that bullet says it can't carry, and what of them; the third solver is their second opinion."""
+REFUSED = {
+    "night_watch": "bullet can't work out what it does; use --engine mujoco",  # friction along slots that close loops
+    "well_ghost": "cord",
+}
+"""Rigs that bullet says it can't carry, and how; the third solver is their second opinion."""
 
 
 def test_what_bullet_refuses_it_refuses_in_words() -> None:
     pytest.importorskip("pybullet")
-    for name in REFUSED:
+    for name, words in REFUSED.items():
         (path,) = (p for p in RIGS if p.stem == name)
-        with pytest.raises(EngineError, match="bullet can't work out what it does; use --engine mujoco"):
+        with pytest.raises(EngineError, match=words):
             simulate(assemble(load_rig(path)), "bullet", settle=False, step=STEP)
 
 
@@ -69,6 +72,11 @@ STARTS = {"fence_owl": 0.2}
 """How far starts may differ where that is more than a tenth: a held speed overshoots on exudyn as it sets in."""
 
 
+SWITCHED = {("well_ghost", "motor.drive.load.start")}
+"""What exudyn tells wrongly: a wedged gear that is switched on reads as if its whole torque went into the prop, as its
+rotor is said to stand still in that row."""
+
+
 @pytest.mark.parametrize("path", [p for p in RIGS if p.stem not in LEFT], ids=lambda p: p.stem)
 def test_a_third_solver_agrees(path: Path) -> None:
     """Exudyn shares neither coordinates nor integrator nor closures with MuJoCo; 2 % as above."""
@@ -82,6 +90,8 @@ def test_a_third_solver_agrees(path: Path) -> None:
     assert implicit.keys() == mujoco.keys()
     largest = {kind: max(p.value for p in mujoco.values() if p.kind == kind) for kind in ("force", "moment")}
     for key, peak in mujoco.items():
+        if (path.stem, key) in SWITCHED:
+            continue
         floor = max(peak.value, peak.of, SMALL * largest[peak.kind])
         share = STARTS.get(path.stem, 0.1) if key.endswith(".start") else 0.02
         assert implicit[key].value == pytest.approx(peak.value, abs=share * floor), key
