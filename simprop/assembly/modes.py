@@ -10,7 +10,7 @@ from simprop.assembly.types import Assembly, Closure, CouplingData, JointData
 from simprop.geometry.arrays import Array
 from simprop.geometry.turning import matrices, of_matrix, of_vector, to_vector
 
-STILL = 1e-3
+STILL = 1e-2
 """Frequency under which a motion counts as one of the mechanism and not of what rings, Hz."""
 STUCK = 1e-6
 """Share of its own speed by which a drive may miss it and still count as moving what it drives."""

@@ -86,6 +86,13 @@ class Slotted(JointKind):
         )
         return -at, whole - at
 
+    def told(self, name: str, joints: Mapping[str, JointKind]) -> tuple[str, ...]:
+        """What strength leaves out of a slot."""
+        return (
+            f"joints.{name}: strength counts the slot as one round hole where its pin starts; keep as much wall beside "
+            "and beyond the whole slot as it asks for there",
+        )
+
     @property
     def thick(self) -> float | None:
         """Its diameter as stated, else that of what holds it, m."""

@@ -17,8 +17,7 @@ from simprop.geometry.surface import Surface, join
 from simprop.joints.kinds import JOINTS, JointKind, Made, Pair
 from simprop.joints.pin import Pin
 from simprop.parts.kinds import Body
-from simprop.reading.fields import Direction, Scope, Size, TurningDamping, Vector, fault
-from simprop.reading.friction import TorqueOrSurfaces
+from simprop.reading.fields import Direction, Scope, Size, Vector, fault
 
 SQUARE = 0.01
 """Cosine up to which the two axes count as square to each other (0.6 deg)."""
@@ -72,8 +71,6 @@ class Universal(JointKind):
         other: of the pin in the second body's fork, square to `axis`.
         diameter: of the pins of the cross, m; 6 mm (assumed).
         reach: from the middle of the cross to the end of an arm, m; 2.5 diameters (assumed).
-        friction: of each pin: a torque, or surfaces.
-        viscous: of each pin, N*m*s/rad.
     """
 
     needs_fastener = False
@@ -84,8 +81,6 @@ class Universal(JointKind):
     other: Direction
     diameter: Size = 0.006
     reach: Size | None = None
-    friction: TorqueOrSurfaces = 0.0
-    viscous: TurningDamping = 0.0
 
     @model_validator(mode="after")
     def _crossed(self) -> Universal:
@@ -114,8 +109,6 @@ class Universal(JointKind):
                 "at": places[body],
                 "axis": axis,
                 "held_by": self.held_by,
-                "friction": self.friction,
-                "viscous": self.viscous,
                 "diameter": self.diameter,
                 "reach": reach,
                 "back": away,

@@ -123,6 +123,7 @@ def test_a_torque_through_it():
         ("axis: y, other", "axis: 0 1 1, other", "the two pins of a cross are square to each other"),
         ("universal: [driver, driven]", "universal: [driver, drivn]", "did you mean 'driven'"),
         ("knuckle: {universal", "knuckle: {give: true, universal", "don't give"),
+        ("knuckle: {universal", "knuckle: {friction: 0.1 N*m, universal", "unknown key"),
         ("  driven: {parts", "  knuckle cross: {fixed: true}\n  driven: {parts", "that name is taken"),
     ],
 )

@@ -26,6 +26,8 @@ GIVES = {"turn": 1e-6, "slide": 1e-7}
 """How far a bristle gives at least before it slips, rad and m: what is less drowns in rounding."""
 LOSS = 0.7
 """Damping ratio of a bristle that sticks."""
+G = 9.80665
+"""Pull by which what rubs is taken to be loaded at least: it is held firmly in a prop without weight too, m/s^2."""
 FLIPS = 6
 """Most changes between sticking and slipping within one step; then it stays as it is."""
 
@@ -242,9 +244,8 @@ def axis_loads(
 ) -> dict[int, AxisLoads]:
     """What acts on each coordinate on which something acts, by its index."""
     gripped = {g.axis: g.law for g in laws.grips}
-    weight = sum(b.mass for b in assembly.bodies if not b.fixed) * float(
-        np.linalg.norm(assembly.rig.run.gravity)
-    )
+    pull = max(G, float(np.linalg.norm(assembly.rig.run.gravity)))
+    weight = sum(b.mass for b in assembly.bodies if not b.fixed) * pull
     driven = {m.axis for m in laws.motors}
     held = {m.axis for m in laws.motors if m.holds_speed}
     found = {}
