@@ -20,7 +20,7 @@ LONGEST = 20.0
 WAIT = 240.0
 """Seconds after which a case that waits for something is given up, however busy the machine."""
 MEMORY = 2 << 30
-"""Bytes that a case may hold."""
+"""Bytes that a case may hold besides what the tests before it left."""
 
 
 @dataclass(frozen=True)
@@ -88,7 +88,8 @@ def _until_trouble(cases: Sequence[Callable[[], Any]]) -> Iterator[Outcome]:
 
 def _work(cases: Sequence[Callable[[], Any]], write: int) -> None:
     """In the child: never comes back."""
-    resource.setrlimit(resource.RLIMIT_DATA, (MEMORY, MEMORY))
+    most = _held() + MEMORY
+    resource.setrlimit(resource.RLIMIT_DATA, (most, most))
     resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
     signal.signal(signal.SIGINT, signal.SIG_DFL)
     try:
@@ -107,6 +108,12 @@ def _work(cases: Sequence[Callable[[], Any]], write: int) -> None:
                 os.write(write, row[k : k + 4096])
     finally:
         os._exit(0)
+
+
+def _held() -> int:
+    """Bytes of data that this process holds already, as it was forked."""
+    with open("/proc/self/status", encoding="ascii") as status:
+        return next(int(line.split()[1]) * 1024 for line in status if line.startswith("VmData"))
 
 
 def _row(read: int, until: float) -> bytes | None:
