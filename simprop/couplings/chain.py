@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from math import asin, cos, pi, sin
-from typing import Literal
+from typing import Annotated, Literal
 
 import numpy as np
 from pydantic import Field
@@ -13,7 +13,7 @@ from simprop.couplings.looks import RUBBER, STEEL, Drawn, band, wheel
 from simprop.geometry.arrays import Array
 from simprop.geometry.finish import Finish
 from simprop.joints.kinds import Pair
-from simprop.reading.fields import Force, Size
+from simprop.reading.fields import Force, NotNegative, Size
 
 
 class Strand(CouplingBase):
@@ -27,7 +27,7 @@ class Strand(CouplingBase):
 
     teeth: tuple[Teeth, Teeth]
     pitch: Size
-    tension: Force = 0.0
+    tension: Annotated[Force, NotNegative] = 0.0
 
     def radii(self) -> tuple[float, float]:
         """Pitch radii of the two wheels, m."""

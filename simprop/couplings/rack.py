@@ -9,11 +9,11 @@ import numpy as np
 from pydantic import Field, model_validator
 
 from simprop.couplings.base import COUPLINGS, PARALLEL, CouplingBase, Side, Teeth, Tie, turning
-from simprop.couplings.gears import PRESSURE
+from simprop.couplings.gears import PRESSURE, Pressure
 from simprop.couplings.looks import Drawn, rack, wheel
 from simprop.geometry.arrays import Array
 from simprop.joints.kinds import Pair
-from simprop.reading.fields import Angle, Direction, Size, fault
+from simprop.reading.fields import Direction, Size, fault
 
 MODULE = 0.0015
 """Module of a pinion that states none, m; for the picture alone (assumed)."""
@@ -37,7 +37,7 @@ class Rack(CouplingBase):
     teeth: Teeth | None = None
     module: Size | None = None
     side: Direction | None = None
-    pressure_angle: Angle = PRESSURE
+    pressure_angle: Pressure = PRESSURE
 
     @model_validator(mode="after")
     def _sized(self) -> Rack:

@@ -108,6 +108,17 @@ def test_a_pinion_in_a_ring(engine):
     assert force[0] == pytest.approx(-along * tan(radians(20)), rel=2e-3)  # pushed to the middle of the ring
 
 
+@pytest.mark.parametrize("inside", ["false", "true"])
+def test_which_is_named_first_changes_nothing(inside):
+    """Each shaft bears the same, whichever of the two the coupling names first."""
+    forces = []
+    for order, teeth in (("one, two", "12, 36"), ("two, one", "36, 12")):
+        tie = f"gears: [{order}], teeth: [{teeth}], inside: {inside}"
+        forces.append(run_of(train(tie)).loads.wrenches.force[20])
+    assert forces[0] == pytest.approx(forces[1], rel=1e-6)
+    assert abs(forces[0][0, 0]) > 1.0
+
+
 def test_bevel_gears():
     """Shafts at 90 deg, 20 and 40 teeth: cone angle atan(1/2); Ft tan 20 deg splits into cos and sin of it."""
     text = """
@@ -238,6 +249,8 @@ def test_a_train_of_three_and_a_loop():
         ("rack: [one, two], teeth: 20", "60", "a pinion has one size"),
         ("chain: [one, two], teeth: [20, 40], pitch: 12.7 mm", "60", "the wheels need more than 121.3 mm"),
         ("gear: [one, two], teeth: [20, 40]", "60", "gears"),
+        ("gears: [one, two], teeth: [12, 36], pressure_angle: -20 deg", "60", "pressure_angle"),
+        ("toothed_belt: [one, two], teeth: [20, 20], pitch: 5 mm, tension: -4 N", "60", "tension"),
     ],
 )
 def test_faults(tie, far, said):
