@@ -2,14 +2,36 @@
 
 from __future__ import annotations
 
-import re
 import sys
 from pathlib import Path
-from typing import Annotated, Literal
+from typing import Annotated
 
 import typer
 
-from simprop.errors import EngineError, RigError, SimpropError, cut
+from simprop.errors import EngineError, RigError, SimpropError
+from simprop.options import (
+    Arrow,
+    Bend,
+    EngineName,
+    Exaggerate,
+    Light,
+    NoGif,
+    OneEngine,
+    OneStep,
+    Out,
+    RigFile,
+    Sets,
+    Size,
+    SlowPeak,
+    Source,
+    Speed,
+    Ticks,
+    View,
+    Whole,
+    pairs_of,
+    sets_of,
+    size_of,
+)
 from simprop.written import file_name
 
 app = typer.Typer(
@@ -18,77 +40,6 @@ app = typer.Typer(
     rich_markup_mode=None,
     help="See how an animated prop moves, and what its joints bear, before anything is cut.",
 )
-
-RigFile = Annotated[Path, typer.Argument(metavar="RIG", help="A rig file (YAML).")]
-Source = Annotated[
-    Path, typer.Argument(metavar="RIG|RECORDING", help="A rig file, or a saved recording.npz.")
-]
-Sets = Annotated[
-    list[str] | None,
-    typer.Option(
-        "--set", metavar="NAME=VALUE", help='Put a value in place of one in the file: --set throw="60 mm".'
-    ),
-]
-EngineName = Annotated[
-    str | None,
-    typer.Option(
-        "--engine",
-        help="mujoco by default, exudyn (also what bends), bullet where it is installed, or both: a second opinion of "
-        "each peak.",
-    ),
-]
-
-
-def _one(name: str | None) -> str | None:
-    if name == "both":
-        raise typer.BadParameter(
-            "'both' compares peaks: run, loads, strength, size and compare print them", param_hint="--engine"
-        )
-    return name
-
-
-OneEngine = Annotated[
-    str | None,
-    typer.Option(
-        "--engine",
-        callback=_one,
-        help="mujoco by default, exudyn (also what bends), or bullet where it is installed.",
-    ),
-]
-Out = Annotated[Path | None, typer.Option("--out", help="Folder for the files; renders/RIG by default.")]
-Size = Annotated[str, typer.Option("--size", help="Width x height of the picture.")]
-View = Annotated[
-    Literal["front", "side", "three_quarter", "top", "follow"] | None,
-    typer.Option("--view", help="Where it is seen from; as the rig says by default."),
-]
-Light = Annotated[Literal["day", "night"] | None, typer.Option("--light", help="As the rig says by default.")]
-Speed = Annotated[
-    float, typer.Option("--speed", min=0.05, max=20, help="Seconds of motion in a second of clip.")
-]
-Arrow = Annotated[
-    list[str] | None,
-    typer.Option("--joint", help="Joint that gets a load arrow; the highest-loaded by default."),
-]
-SlowPeak = Annotated[
-    float,
-    typer.Option("--slow-peak", min=0.05, max=1, help="Speed round the peak, as a share of the clip's."),
-]
-Ticks = Annotated[float, typer.Option("--ticks", min=0, help="A dot on each trace every so many seconds.")]
-Whole = Annotated[
-    bool,
-    typer.Option("--whole", help="Frame all of the prop; by default what moves, with what is near it."),
-]
-NoGif = Annotated[bool, typer.Option("--no-gif", help="MP4 and still only.")]
-Bend = Annotated[
-    bool,
-    typer.Option("--bend", help="Slender pipes, bars and the like of what moves bend (engine exudyn)."),
-]
-Exaggerate = Annotated[
-    float, typer.Option("--exaggerate", min=1, max=100, help="Draw what bends so many times as far.")
-]
-OneStep = Annotated[
-    bool, typer.Option("--one-step", help="Run one time step only: quicker, but without a band.")
-]
 
 
 def _version(asked: bool) -> None:
@@ -146,10 +97,10 @@ def run(
     from simprop.commands.run import run_rig
 
     options = ClipOptions(
-        _size(size), view, light, speed, not plain, joint or (), slow_peak, ticks, not no_gif, whole=whole,
+        size_of(size), view, light, speed, not plain, joint or (), slow_peak, ticks, not no_gif, whole=whole,
         exaggerate=exaggerate,
     )  # fmt: skip
-    raise typer.Exit(run_rig(rig, _sets(sets, bend), engine, out, options, settle=not one_step))
+    raise typer.Exit(run_rig(rig, sets_of(sets, bend), engine, out, options, settle=not one_step))
 
 
 @app.command()
@@ -165,7 +116,7 @@ def check(
     """Read and assemble only: bodies, masses, degrees of freedom, loops, every fault."""
     from simprop.commands.check import check_rig
 
-    raise typer.Exit(check_rig(rig, _sets(sets), draw, out))
+    raise typer.Exit(check_rig(rig, sets_of(sets), draw, out))
 
 
 @app.command()
@@ -247,7 +198,7 @@ def preview(
     from simprop.commands.clip import ClipOptions
     from simprop.commands.run import preview_rig
 
-    width, height = _size(size)
+    width, height = size_of(size)
     if draft:
         width, height = (max(least, side // 4 * 2) for side, least in ((width, 160), (height, 120)))
     gif = not (no_gif or draft)
@@ -265,7 +216,7 @@ def preview(
         whole,
         exaggerate,
     )
-    raise typer.Exit(preview_rig(rig, _sets(sets, bend), engine, out, options))
+    raise typer.Exit(preview_rig(rig, sets_of(sets, bend), engine, out, options))
 
 
 @app.command()
@@ -281,7 +232,7 @@ def loads(
     """The loads only; from a saved recording no engine is needed."""
     from simprop.commands.run import loads_of
 
-    raise typer.Exit(loads_of(source, _sets(sets, bend), engine, out, settle=not one_step, plot=plot))
+    raise typer.Exit(loads_of(source, sets_of(sets, bend), engine, out, settle=not one_step, plot=plot))
 
 
 @app.command()
@@ -296,7 +247,7 @@ def strength(
     """What breaks first: members, fasteners, wear, stability, reach."""
     from simprop.commands.run import strength_of
 
-    raise typer.Exit(strength_of(source, _sets(sets, bend), engine, out, every=not brief))
+    raise typer.Exit(strength_of(source, sets_of(sets, bend), engine, out, every=not brief))
 
 
 @app.command()
@@ -322,7 +273,7 @@ def drives(
             "they go together: NAME --plot, and --rig to mark points", param_hint="--plot"
         )
     picture = out / f"drive_{file_name(name)}.png" if plot and name is not None else None
-    raise typer.Exit(list_drives(name, rig, _sets(sets), engine, picture))
+    raise typer.Exit(list_drives(name, rig, sets_of(sets), engine, picture))
 
 
 @app.command()
@@ -338,7 +289,7 @@ def size(
     """Each motor: margin to stall, classes that would do, supply, wire and fuse, heat over the evening."""
     from simprop.commands.drives import size as size_rig
 
-    raise typer.Exit(size_rig(source, _sets(sets, bend), engine, out, hours=hours, ambient=ambient))
+    raise typer.Exit(size_rig(source, sets_of(sets, bend), engine, out, hours=hours, ambient=ambient))
 
 
 @app.command()
@@ -352,7 +303,7 @@ def cues(
     """The cue sheet as cues.csv, from which any controller can be programmed."""
     from simprop.commands.drives import cues as write_cues
 
-    raise typer.Exit(write_cues(rig, _sets(sets), engine, out, plot=plot))
+    raise typer.Exit(write_cues(rig, sets_of(sets), engine, out, plot=plot))
 
 
 @app.command()
@@ -372,7 +323,7 @@ def compare(
     """Two to four runs side by side: one clip, one table, overlaid plots."""
     from simprop.commands.compare import compare_rigs
 
-    raise typer.Exit(compare_rigs(rigs, _pairs(sets), engine, out, bend=bend, exaggerate=exaggerate))
+    raise typer.Exit(compare_rigs(rigs, pairs_of(sets), engine, out, bend=bend, exaggerate=exaggerate))
 
 
 @app.command()
@@ -390,7 +341,7 @@ def sheets(
     from simprop.commands.sheets import sheets as draw
 
     raise typer.Exit(
-        draw(source, _sets(sets, bend), engine, out, joint or (), pdf=pdf, exaggerate=exaggerate)
+        draw(source, sets_of(sets, bend), engine, out, joint or (), pdf=pdf, exaggerate=exaggerate)
     )
 
 
@@ -417,7 +368,7 @@ def export(
     raise typer.Exit(
         write(
             source,
-            _sets(sets, bend),
+            sets_of(sets, bend),
             engine,
             out,
             csv=csv,
@@ -426,29 +377,6 @@ def export(
             exaggerate=exaggerate,
         )
     )
-
-
-def _sets(texts: list[str] | None, bend: bool = False) -> dict[str, str]:
-    return dict([*_pairs(texts), ("run.bend", "true")] if bend else _pairs(texts))
-
-
-def _pairs(texts: list[str] | None) -> list[tuple[str, str]]:
-    result = []
-    for text in texts or []:
-        name, equals, value = text.partition("=")
-        if not equals or not name.strip():
-            raise typer.BadParameter(f'{text!r}: write NAME=VALUE, such as throw="60 mm"', param_hint="--set")
-        result.append((name.strip(), value.strip()))
-    return result
-
-
-def _size(text: str) -> tuple[int, int]:
-    match = re.fullmatch("([0-9]{3,4})x([0-9]{3,4})", text.lower())
-    width, height = (int(match[1]), int(match[2])) if match else (0, 0)
-    if not (160 <= width <= 3840 and 120 <= height <= 2160):
-        said = f"{cut(text, 40)!r}: write 640x480, from 160x120 to 3840x2160"
-        raise typer.BadParameter(said, param_hint="--size")
-    return width // 2 * 2, height // 2 * 2
 
 
 def main() -> None:

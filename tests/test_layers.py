@@ -63,6 +63,7 @@ ROOMS = [
     "picture",
     "report",
     "commands",
+    "options",
     "cli",
     "__init__",
     "__main__",

@@ -202,7 +202,7 @@ def _hinges(rig: Rig, nodes: dict[str, int], holds: Sequence[Placement], share: 
     hinges = []
     for joint in rig.joints.values():
         a, b = joint.between
-        at_a, at_b = (joint.at[a], joint.at[b]) if isinstance(joint.at, dict) else (joint.at, joint.at)
+        at_a, at_b = joint.on(a), joint.on(b)
         if isinstance(joint.at, dict):
             middle = (np.array(at_a[:3]) + np.array(at_b[:3])) / 2
             at_a, at_b = (Point(*(middle + (np.array(p[:3]) - middle) * share)) for p in (at_a, at_b))

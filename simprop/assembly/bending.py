@@ -163,7 +163,6 @@ def _replaced(assembly: Assembly, how: Mapping[int, tuple[int, Wanted, float]]) 
         spin=spin,
         members=tuple(members),
         joints=(),
-        couplings=(),
     )
     names = [b.name for b in assembly.bodies]
 

@@ -16,6 +16,7 @@ from simprop.commands.rig import read_rig
 from simprop.commands.terminal import console, stages
 from simprop.errors import UnknownNameError, WriteError
 from simprop.rig.model import Rig
+from simprop.run.once import Report
 from simprop.run.simulate import simulate
 from simprop.written import write_text, written_beside
 
@@ -60,14 +61,12 @@ def list_rigs(draw: bool, out: Path | None) -> int:
     if draw:
         folder = out or Path("renders")
         with written_beside(folder) as work, stages() as report:
-            for done, name in enumerate(rigs):
-                report(f"drawing {name}", done, len(rigs))
-            _sheet(rigs, work / "rigs.png")
+            _sheet(rigs, work / "rigs.png", report)
         console.print(Text(f"Written to {folder / 'rigs.png'}"))
     return 0
 
 
-def _sheet(rigs: Mapping[str, Rig], path: Path) -> None:
+def _sheet(rigs: Mapping[str, Rig], path: Path, report: Report) -> None:
     """A picture of each at its start, with its name."""
     from PIL import Image
 
@@ -76,6 +75,7 @@ def _sheet(rigs: Mapping[str, Rig], path: Path) -> None:
     rows = -(-len(rigs) // ACROSS)
     sheet = Image.new("RGB", (ACROSS * TILE[0], rows * TILE[1]))
     for k, (name, rig) in enumerate(rigs.items()):
+        report(f"drawing {name}", k, len(rigs))
         short = rig.model_copy(update={"run": rig.run.model_copy(update={"duration": 0.1})})
         run = simulate(short, settle=False)
         image = still(

@@ -93,9 +93,8 @@ def rack(point: Array, along: Array, out: Array, module: float, teeth: int) -> S
     low = 3.5 * module
     outline = np.array([[row[-1][0], low], [row[0][0], low], *row])
     width = np.cross(along, out)
-    area = 0.5 * float(np.cross(outline, np.roll(outline, -1, axis=0)).sum())
     frame = np.array([along, out, width])
-    return prism([outline if area > 0 else outline[::-1]], point - 0.5 * WIDTH * width, frame, WIDTH, STEEL)
+    return prism([outline], point - 0.5 * WIDTH * width, frame, WIDTH, STEEL)
 
 
 def band(

@@ -22,7 +22,7 @@ from simprop.geometry.surface import Surface
 from simprop.joints.play import Play
 from simprop.parts.kinds import Body
 from simprop.reading.base import Record
-from simprop.reading.fields import Number, Places, Stiffness, TurningStiffness, fault
+from simprop.reading.fields import Number, Places, Point, Stiffness, TurningStiffness, fault
 from simprop.reading.kinds import Kinds
 
 Pair = tuple[str, str]
@@ -166,6 +166,10 @@ class JointKind(Record):
         if self.give and self.play is not None:
             raise fault("a loose joint gives by what its play meets", "clearance or give")
         return self
+
+    def on(self, body: str) -> Point:
+        """Its point as drawn on one of its bodies."""
+        return self.at[body] if isinstance(self.at, dict) else self.at
 
     @property
     def direction(self) -> Array:

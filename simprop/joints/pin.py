@@ -88,4 +88,15 @@ class Pin(JointKind):
         return 2 if self.clearance is None else LAST
 
     def drawn(self, start: float, end: float) -> Surface | None:
-        return hexagon_bolt(start, end, AXLE) if self.held_by is None else self.held_by.drawn(start, end)
+        return pin_drawn(self, start, end)
+
+
+def pin_drawn(joint: JointKind, start: float, end: float) -> Surface:
+    """What goes through a pivot: what holds it, or a bolt where that isn't said.
+
+    Args:
+        joint: the pivot.
+        start, end: as for `JointKind.drawn`.
+    """
+    held = joint.held_by
+    return hexagon_bolt(start, end, AXLE) if held is None else held.drawn(start, end)

@@ -9,13 +9,13 @@ import numpy as np
 from pydantic import Field, model_validator
 
 from simprop.catalog.friction import Surfaces
-from simprop.fasteners.base import AXLE
-from simprop.fasteners.hexagon import STEEL, hexagon_bolt
+from simprop.fasteners.hexagon import STEEL
 from simprop.geometry.arrays import Array
 from simprop.geometry.finish import Finish, linear
 from simprop.geometry.solids import box, cylinder, sphere
 from simprop.geometry.surface import Surface, join
 from simprop.joints.kinds import JOINTS, Ends, JointKind, Loss, Made, Pair, rubbing
+from simprop.joints.pin import pin_drawn
 from simprop.laws.stops import pad_of
 from simprop.reading.catalogue import known
 from simprop.reading.fields import Damping, Direction, Place, Size, Torque, TurningDamping, fault
@@ -68,8 +68,7 @@ class Slotted(JointKind):
 
     @property
     def _from_start(self) -> Array:
-        at = self.at[self.between[0]] if isinstance(self.at, dict) else self.at
-        return np.subtract(at[:3], self.start[:3])
+        return np.subtract(self.on(self.between[0])[:3], self.start[:3])
 
     @property
     def along(self) -> Array:
@@ -174,7 +173,7 @@ class PinInSlot(Slotted):
         return self.slide, Loss(self.turning_friction, self.turning_viscous)
 
     def drawn(self, start: float, end: float) -> Surface:
-        return hexagon_bolt(start, end, AXLE) if self.held_by is None else self.held_by.drawn(start, end)
+        return pin_drawn(self, start, end)
 
     def carved(self, start: float, end: float) -> Surface:
         return self._hollow(self.direction, start, end)

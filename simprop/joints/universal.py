@@ -94,8 +94,7 @@ class Universal(JointKind):
         """A cross and its two pins."""
         cross, reach = f"{name} cross", self.reach or REACH * self.diameter
         first, second = self.between
-        places = self.at if isinstance(self.at, dict) else dict.fromkeys(self.between, self.at)
-        middle = np.array(places[first][:3])
+        middle = np.array(self.on(first)[:3])
         arms = []
         for axis in (self.axis, self.other):
             ends = (_written(middle - reach * np.array(axis)), _written(middle + reach * np.array(axis)))
@@ -106,7 +105,7 @@ class Universal(JointKind):
             away = self._away(body, middle, np.array(axis), joints)
             own: dict[str, Any] = {
                 "pin": (body, cross),
-                "at": places[body],
+                "at": self.on(body),
                 "axis": axis,
                 "held_by": self.held_by,
                 "diameter": self.diameter,
@@ -118,8 +117,8 @@ class Universal(JointKind):
 
     def told(self, name: str, joints: Mapping[str, JointKind]) -> tuple[str, ...]:
         """At what angle it works, and whether the forks of a shaft between two of them lie in one plane."""
-        place = self.at if not isinstance(self.at, dict) else self.at[self.between[0]]
-        shafts = [self._shaft(body, np.array(place[:3]), joints) for body in self.between]
+        middle = np.array(self.on(self.between[0])[:3])
+        shafts = [self._shaft(body, middle, joints) for body in self.between]
         found = []
         if shafts[0] is not None and shafts[1] is not None:
             angle = acos(min(1.0, abs(float(shafts[0] @ shafts[1]))))
@@ -145,8 +144,7 @@ class Universal(JointKind):
         """Unit direction from the cross to the bearing of a body, square to the pin of its fork; zeros for none."""
         for joint in joints.values():
             if body in joint.between and joint is not self:
-                at = joint.at if not isinstance(joint.at, dict) else joint.at[body]
-                away = np.array(at[:3]) - point
+                away = np.array(joint.on(body)[:3]) - point
                 away = away - axis * float(away @ axis)
                 if (far := float(np.linalg.norm(away))) > SAME:
                     return (float(away[0] / far), float(away[1] / far), float(away[2] / far))
@@ -161,8 +159,8 @@ class Universal(JointKind):
                 and joint.direction.any()
                 and "turn" in joint.moves
             ):
-                at = joint.at if not isinstance(joint.at, dict) else joint.at[body]
-                if float(np.linalg.norm(np.cross(np.array(at[:3]) - point, joint.direction))) < SAME:
+                away = np.array(joint.on(body)[:3]) - point
+                if float(np.linalg.norm(np.cross(away, joint.direction))) < SAME:
                     return joint.direction
         return None
 

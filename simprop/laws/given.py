@@ -66,8 +66,7 @@ def through(times: Array, places: Array, repeat: bool) -> Callable[[float], floa
     begin, end = float(times[0]), float(times[-1])
 
     def speed(time: float) -> float:
-        if repeat and time > begin:
-            time = begin + (time - begin) % (end - begin)
+        time = _within(time, begin, end) if repeat else time
         return float(rate(time)) if begin <= time <= end else 0.0
 
     return speed
@@ -89,11 +88,14 @@ def straight(times: Array, speeds: Array, repeat: bool) -> Callable[[float], flo
     begin, end = float(times[0]), float(times[-1])
 
     def speed(time: float) -> float:
-        if repeat and time > begin:
-            time = begin + (time - begin) % (end - begin)
-        return float(np.interp(time, times, speeds))
+        return float(np.interp(_within(time, begin, end) if repeat else time, times, speeds))
 
     return speed
+
+
+def _within(time: float, begin: float, end: float) -> float:
+    """The time in the first round of what repeats, s."""
+    return begin + (time - begin) % (end - begin) if time > begin else time
 
 
 def swaying(swing: float, pace: float) -> Callable[[float], float]:

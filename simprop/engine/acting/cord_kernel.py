@@ -13,20 +13,10 @@ from typing import Any
 import numpy as np
 
 from simprop.compiled import compiled
+from simprop.engine.contact.touching import dot, turned
 
 _ROUNDS, _SAME = 400, 1e-14
 """Most rounds of slipping, and a change that is none, m."""
-
-
-@compiled
-def _turned(m: Any, v: Any, out: Any) -> None:
-    for i in range(3):
-        out[i] = m[i, 0] * v[0] + m[i, 1] * v[1] + m[i, 2] * v[2]
-
-
-@compiled
-def _dot(a: Any, b: Any) -> Any:
-    return a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
 
 
 @compiled
@@ -94,9 +84,9 @@ def pulled(  # noqa: C901, PLR0912, PLR0915 (one inner loop)
     )
     for p in range(total):
         b = of_place[p]
-        _turned(turn[b], local[p], centre[p])
-        _turned(turn[b], axes[p], axis[p])
-        _turned(turn[b], marks[p], mark[p])
+        turned(turn[b], local[p], centre[p])
+        turned(turn[b], axes[p], axis[p])
+        turned(turn[b], marks[p], mark[p])
         for j in range(3):
             centre[p, j] += position[b, j]
         other[p, 0] = axis[p, 1] * mark[p, 2] - axis[p, 2] * mark[p, 1]
@@ -152,7 +142,7 @@ def pulled(  # noqa: C901, PLR0912, PLR0915 (one inner loop)
             if radius[p] > 0.0:
                 bent[p] = way[p] * (angle[i + 1, 0] - angle[i, 1])
             else:
-                straight = min(1.0, max(-1.0, _dot(along[i], along[i + 1])))
+                straight = min(1.0, max(-1.0, dot(along[i], along[i + 1])))
                 bent[p] = atan2(sqrt(1.0 - straight * straight), straight)
         free, give, stretched = True, 0.0, 0.0
         for i in range(n):

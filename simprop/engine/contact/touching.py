@@ -179,14 +179,21 @@ def onto(rows: Any, force: Any, point: Any, position: Any, applied: Any) -> None
 
 
 @compiled
-def _put(m: Array, v: Array, out: Array) -> None:
-    """out = m v."""
+def turned(m: Array, v: Array, out: Array) -> None:
+    """out = m v.
+
+    Args:
+        m: (3, 3).
+        v: (3,).
+        out: (3,), overwritten.
+    """
     for i in range(3):
         out[i] = m[i, 0] * v[0] + m[i, 1] * v[1] + m[i, 2] * v[2]
 
 
 @compiled
-def _dot(a: Any, b: Any) -> Any:
+def dot(a: Any, b: Any) -> Any:
+    """Product of two vectors, (3,) each."""
     return a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
 
 
@@ -219,12 +226,12 @@ def _face(
             point[j] = centre[j] - radius * normal[j]
         return
     axis, middle, side = np.empty(3), np.empty(3), np.empty(3)
-    _put(turn, vectors[3][i], axis)
-    _put(turn, vectors[4][i], middle)
+    turned(turn, vectors[3][i], axis)
+    turned(turn, vectors[4][i], middle)
     side[0] = axis[1] * middle[2] - axis[2] * middle[1]
     side[1] = axis[2] * middle[0] - axis[0] * middle[2]
     side[2] = axis[0] * middle[1] - axis[1] * middle[0]
-    angle = np.arctan2(-_dot(normal, side), -_dot(normal, middle))
+    angle = np.arctan2(-dot(normal, side), -dot(normal, middle))
     angle = min(spread, max(-spread, angle))
     for j in range(3):
         point[j] = centre[j] + radius * (np.cos(angle) * middle[j] + np.sin(angle) * side[j])
@@ -244,36 +251,36 @@ def touched(  # noqa: C901, PLR0912, PLR0915 (one inner loop)
     drift, speed, lag, drag = np.empty(3), np.empty(3), np.empty(3), np.empty(3)
     for i in range(len(kinds)):
         a, b = firsts[i], seconds[i]
-        _put(turn[a], vectors[0][i], one)
-        _put(turn[a], vectors[1][i], unit)
-        _put(turn[b], vectors[2][i], two)
+        turned(turn[a], vectors[0][i], one)
+        turned(turn[a], vectors[1][i], unit)
+        turned(turn[b], vectors[2][i], two)
         for j in range(3):
             one[j] += position[a, j]
             two[j] += position[b, j]
         speed[:] = 0.0
         if kinds[i] == 2:
             # Where the middle line of what is in the hole crosses the plane of its ring, and how that moves.
-            _put(turn[b], vectors[3][i], axis)
-            slope = _dot(axis, unit)
-            lift = (_dot(one, unit) - _dot(two, unit)) / slope
+            turned(turn[b], vectors[3][i], axis)
+            slope = dot(axis, unit)
+            lift = (dot(one, unit) - dot(two, unit)) / slope
             for j in range(3):
                 two[j] += lift * axis[j]
                 drift[j] = two[j] - one[j]
             _speed(bodies, a, b, two, speed)
-            climb = _dot(speed, unit) / slope
-            off = np.sqrt(_dot(drift, drift))
+            climb = dot(speed, unit) / slope
+            off = np.sqrt(dot(drift, drift))
             depth = off - gap[i]
             for j in range(3):
                 unit[j] = -drift[j] / off if off > 0.0 else 0.0
                 point[i, j] = two[j] - radius[i] * unit[j]
-            rate = climb * _dot(axis, unit) - _dot(speed, unit)
+            rate = climb * dot(axis, unit) - dot(speed, unit)
             speed[:] = 0.0
             _speed(bodies, a, b, point[i], speed)
         else:
             _face(kinds[i], vectors, radius[i], spread[i], turn[b], i, unit, two, point[i])
             _speed(bodies, a, b, point[i], speed)
-            rate = -_dot(speed, unit)
-            depth = _dot(one, unit) - _dot(point[i], unit)
+            rate = -dot(speed, unit)
+            depth = dot(one, unit) - dot(point[i], unit)
         force[i] = 0.0
         # Damping begins with a jump: what counts is the share of a step around now in which there is touch.
         share = 1.0 if depth > 0.0 else 0.0
@@ -298,11 +305,11 @@ def touched(  # noqa: C901, PLR0912, PLR0915 (one inner loop)
         normal = max(0.0, stiffness[i] * max(0.0, depth) + share * damping[i] * closing)
         for j in range(3):
             drag[j] += stretch[i, j]
-        off = _dot(drag, unit)
+        off = dot(drag, unit)
         for j in range(3):
             drag[j] -= off * unit[j]
         k, c = SIDEWAYS * stiffness[i], SIDEWAYS * damping[i]
-        along = _dot(lag, unit)
+        along = dot(lag, unit)
         sliding, pull = 0.0, 0.0
         for j in range(3):
             lag[j] -= along * unit[j]

@@ -62,6 +62,7 @@ class Stepping:
         self._given = [0.0] * len(assembly.axes)
         self._mounted = [k for k, line in enumerate(self.actuation.lines) if isinstance(line.law, Mounted)]
         self._straight = [k for k in range(len(self.actuation.lines)) if k not in self._mounted]
+        self._edged = [k for k in self._straight if not _everywhere(self.actuation.lines[k].law)]
         self._slot = {b: slice(EULER * k, EULER * k + EULER) for k, b in enumerate(system.moving)}
         self._rubbing = {g.joint for g in self.actuation.grips} & system.joints.keys()
         self._gripped = Gripped(assembly, self.actuation) if self.actuation.grips else None
@@ -98,7 +99,7 @@ class Stepping:
             elif form != element.form and element.form is not None:
                 flipped = element.take(mbs, None)
             wrong |= flipped
-        for k in self._straight:
+        for k in self._edged:
             element = self.system.lines[k]
             if element.form is not None and not self._holds(mbs, k, element.form):
                 wrong |= element.take(mbs, None)
@@ -298,3 +299,8 @@ class Stepping:
         if motion == "turn":
             return np.asarray(turning)
         return np.asarray(row[:3] + np.cross(turning, point - self.system.assembly.bodies[body].com))
+
+
+def _everywhere(law: object) -> bool:
+    """Whether a line's law is one straight law at all lengths."""
+    return isinstance(law, LineLaw) and law.affine is not None
