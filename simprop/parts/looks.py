@@ -15,38 +15,36 @@ import numpy as np
 
 from simprop.geometry.arrays import Array
 from simprop.geometry.finish import MASONRY, WEAVE, WOOD, Finish, linear
-from simprop.geometry.implicit import Field, ball, blend, brick, capsule, carve, polygonise, ring
+from simprop.geometry.implicit import ball, blend, brick, capsule, carve, ring
 from simprop.geometry.solids import box, cylinder, lathe, sphere
 from simprop.geometry.surface import Surface, frame_along, join, oriented
+from simprop.parts.figures import barrel, cloak, crow, pumpkin, straw_hat
+from simprop.parts.shaping import AMBER, BONE, DARK, IRON, SACK, STRAW, UPRIGHT, mirrored, put, solid
 
 Looks = Literal[
-    "skull", "head", "hand", "jaw", "hat", "wall", "post", "owl", "lantern", "cloth", "board", "plain"
+    "skull",
+    "head",
+    "hand",
+    "jaw",
+    "hat",
+    "straw hat",
+    "pumpkin",
+    "owl",
+    "crow",
+    "cloak",
+    "cloth",
+    "lantern",
+    "barrel",
+    "wall",
+    "post",
+    "board",
+    "plain",
 ]
-BONE = Finish(linear("#e9e0c8"), 0.6)
-SACK = Finish(linear("#c79f66"), 0.95, pattern=WEAVE)
-DARK = Finish(linear("#15120f"), 0.5)
-STRAW = Finish(linear("#d9b14a"), 0.9, pattern=WOOD)
-IRON = Finish(linear("#2d3034"), 0.5, 0.6)
-AMBER = Finish(linear("#ffb648"), 0.3, glow=1.6)
-
-
-def _solid(
-    field: Field, finish: Finish, cells: int, shade: Callable[[Array], Array] | None = None
-) -> Surface:
-    reach = np.full(3, 1.12)
-    vertices, normals, faces = polygonise(field, -reach, reach, cells)
-    shades = None if shade is None else np.repeat(shade(vertices)[:, None], 3, axis=1)
-    groups = np.zeros(len(faces), dtype=np.int64)
-    return oriented(Surface(vertices, normals, vertices, faces, groups, finish, True, shades))
-
-
-def _at(surface: Surface, x: float, y: float, z: float) -> Surface:
-    return surface.moved(np.eye(3), np.array([x, y, z]))
 
 
 def _skull() -> list[Surface]:
     def holes(p: Array) -> Array:
-        q = np.stack([np.abs(p[:, 0]), p[:, 1], p[:, 2]], axis=1)
+        q = mirrored(p)
         eyes = ball(q, (0.33, -0.80, 0.06), (0.24, 0.34, 0.22))
         nose = capsule(q, (0.06, -0.86, -0.34), (0.0, -0.86, -0.20), 0.09, 0.05)
         return np.minimum(eyes, nose)
@@ -55,7 +53,7 @@ def _skull() -> list[Surface]:
         return brick(p, (0.0, -0.66, -0.70), (0.27, 0.16, 0.15), 0.05)
 
     def field(p: Array) -> Array:
-        q = np.stack([np.abs(p[:, 0]), p[:, 1], p[:, 2]], axis=1)
+        q = mirrored(p)
         skull = ball(p, (0.0, 0.10, 0.27), (0.78, 0.86, 0.70))
         face = brick(p, (0.0, -0.42, -0.26), (0.46, 0.36, 0.34), 0.22)
         cheek = ball(q, (0.47, -0.52, -0.22), (0.17, 0.22, 0.13))
@@ -71,7 +69,7 @@ def _skull() -> list[Surface]:
         deep = np.clip((holes(p) + 0.02) / 0.09, 0.0, 1.0)
         return np.asarray(0.06 + 0.94 * deep**1.5)
 
-    return [_solid(field, BONE, 44, shade)]
+    return [solid(field, BONE, 44, shade)]
 
 
 def _head() -> list[Surface]:
@@ -108,7 +106,7 @@ def _head() -> list[Surface]:
     for side in (-1.0, 1.0):
         facing = np.array([side * 0.42, -0.86, 0.14])
         eyes.append(eye.moved(frame_along(facing).T, np.array([side * 0.32, -0.68, 0.26])))
-    return [_solid(field, SACK, 40, shade), join(eyes)]
+    return [solid(field, SACK, 40, shade), join(eyes)]
 
 
 def _hand() -> list[Surface]:
@@ -131,7 +129,7 @@ def _hand() -> list[Surface]:
         )
         return np.maximum(blend(whole, thumb, 0.08), -1.0 - p[:, 2])
 
-    return [_solid(field, BONE, 40)]
+    return [solid(field, BONE, 40)]
 
 
 def _jaw() -> list[Surface]:
@@ -142,7 +140,7 @@ def _jaw() -> list[Surface]:
     def field(p: Array) -> Array:
         bow = np.hypot(arch(p) + 0.0, (p[:, 2] + 0.45) * 0.55) - 0.2
         bow = np.maximum(bow, p[:, 1] - 0.85)
-        q = np.stack([np.abs(p[:, 0]), p[:, 1], p[:, 2]], axis=1)
+        q = mirrored(p)
         branch = capsule(q, (0.72, 0.72, -0.4), (0.74, 0.85, 0.75), 0.2, 0.14)
         teeth = np.hypot(arch(p), np.maximum(np.abs(p[:, 2] - 0.02) - 0.16, 0.0)) - 0.10
         teeth = np.maximum(teeth, p[:, 1] - 0.45)
@@ -150,7 +148,7 @@ def _jaw() -> list[Surface]:
         slots = np.maximum(np.abs((turn % 0.26) - 0.13) - 0.025, -(p[:, 2] + 0.06))
         return np.minimum(blend(bow, branch, 0.2), np.maximum(teeth, -slots * 0.7))
 
-    return [_solid(field, BONE, 38)]
+    return [solid(field, BONE, 38)]
 
 
 def _hat() -> list[Surface]:
@@ -160,19 +158,18 @@ def _hat() -> list[Surface]:
     brim += [(-0.86 + 0.0 * w, 0.98 - 0.44 * w) for w in wave[1:]]
     crown = [(-0.86, 0.55), (-0.55, 0.52), (0.0, 0.40), (0.55, 0.30), (0.86, 0.18), (0.97, 0.08), (1.0, 0.0)]
     band = [(-0.84, 0.50), (-0.84, 0.575), (-0.56, 0.545), (-0.56, 0.50)]
-    upright = np.array([[0.0, 1.0, 0.0], [0.0, 0.0, 1.0], [1.0, 0.0, 0.0]])
     straw = lathe(np.array(brim + crown), STRAW, 36, smooth=False)
     cloth = lathe(np.array(band), Finish(linear("#6f2f2a"), 0.9, pattern=WEAVE), 36)
-    return [s.moved(upright, np.zeros(3)) for s in (straw, cloth)]
+    return [s.moved(UPRIGHT, np.zeros(3)) for s in (straw, cloth)]
 
 
 def _owl() -> list[Surface]:
     def wings(p: Array) -> Array:
-        q = np.stack([np.abs(p[:, 0]), p[:, 1], p[:, 2]], axis=1)
+        q = mirrored(p)
         return ball(q, (0.56, 0.08, -0.30), (0.17, 0.42, 0.58))
 
     def field(p: Array) -> Array:
-        q = np.stack([np.abs(p[:, 0]), p[:, 1], p[:, 2]], axis=1)
+        q = mirrored(p)
         body = ball(p, (0.0, 0.05, -0.35), (0.60, 0.56, 0.66))
         head = ball(p, (0.0, -0.04, 0.38), (0.58, 0.52, 0.44))
         tufts = capsule(q, (0.38, -0.02, 0.62), (0.52, 0.0, 0.96), 0.15, 0.03)
@@ -183,17 +180,17 @@ def _owl() -> list[Surface]:
         )
 
     def shade(p: Array) -> Array:
-        q = np.stack([np.abs(p[:, 0]), p[:, 1], p[:, 2]], axis=1)
+        q = mirrored(p)
         face = ball(q, (0.24, -0.5, 0.38), (0.30, 0.22, 0.30)) < 0.0
         breast = (ball(p, (0.0, -0.5, -0.36), (0.42, 0.3, 0.5)) < 0.0) & (wings(p) > 0.03)
         rows = 0.78 + 0.22 * (np.sin(p[:, 2] * 24 + 3 * np.abs(np.sin(p[:, 0] * 11))) > 0)
         return np.where(face, 2.0, np.where(breast, 1.9 * rows, np.where(wings(p) < 0.03, 0.72, 1.0)))
 
     feather = Finish(linear("#7d6247"), 0.9)
-    parts = [_solid(field, feather, 38, shade)]
+    parts = [solid(field, feather, 38, shade)]
     for side in (-1.0, 1.0):
-        parts.append(_at(sphere(0.32, replace(AMBER, glow=0.25), 20), side * 0.24, -0.50, 0.38))
-        parts.append(_at(sphere(0.19, DARK, 16), side * 0.235, -0.60, 0.385))
+        parts.append(put(sphere(0.32, replace(AMBER, glow=0.25), 20), side * 0.24, -0.50, 0.38))
+        parts.append(put(sphere(0.19, DARK, 16), side * 0.235, -0.60, 0.385))
     beak = lathe(
         np.array([[0.0, 0.0], [0.0, 0.10], [0.12, 0.08], [0.28, 0.0]]), Finish(linear("#3a3128"), 0.4), 14
     )
@@ -202,19 +199,18 @@ def _owl() -> list[Surface]:
 
 
 def _lantern() -> list[Surface]:
-    iron: list[Surface] = [_at(box(np.array([1.7, 1.7, 0.16]), IRON, 0.04), 0, 0, -0.92)]
-    iron.append(_at(box(np.array([1.7, 1.7, 0.10]), IRON, 0.04), 0, 0, 0.42))
+    iron: list[Surface] = [put(box(np.array([1.7, 1.7, 0.16]), IRON, 0.04), 0, 0, -0.92)]
+    iron.append(put(box(np.array([1.7, 1.7, 0.10]), IRON, 0.04), 0, 0, 0.42))
     for x in (-0.74, 0.74):
         for y in (-0.74, 0.74):
-            iron.append(_at(box(np.array([0.12, 0.12, 1.3]), IRON, 0.02), x, y, -0.25))
+            iron.append(put(box(np.array([0.12, 0.12, 1.3]), IRON, 0.02), x, y, -0.25))
     roof = lathe(np.array([[0.45, 0.0], [0.45, 1.15], [0.50, 1.15], [0.82, 0.25], [0.82, 0.0]]), IRON, 4)
-    turn = np.array([[0.0, 1.0, 0.0], [0.0, 0.0, 1.0], [1.0, 0.0, 0.0]])
     diagonal = np.array(
         [[np.cos(np.pi / 4), -np.sin(np.pi / 4), 0], [np.sin(np.pi / 4), np.cos(np.pi / 4), 0], [0, 0, 1]]
     )
-    iron.append(roof.moved(diagonal @ turn, np.zeros(3)))
-    loop = _solid(lambda p: ring(p, (0.0, 0.0, 0.86), 0.11, 0.035, 1), IRON, 44)
-    flame = _solid(lambda p: capsule(p, (0, 0, -0.55), (0, 0, -0.05), 0.30, 0.10), AMBER, 22)
+    iron.append(roof.moved(diagonal @ UPRIGHT, np.zeros(3)))
+    loop = solid(lambda p: ring(p, (0.0, 0.0, 0.86), 0.11, 0.035, 1), IRON, 44)
+    flame = solid(lambda p: capsule(p, (0, 0, -0.55), (0, 0, -0.05), 0.30, 0.10), AMBER, 22)
     candle = cylinder(np.array([0, 0, -0.86]), np.array([0, 0, -0.6]), 0.6, Finish(linear("#f3ead2"), 0.5))
     return [join(iron), loop, candle, flame]
 
@@ -265,8 +261,7 @@ def _wall(finish: Finish, half: Array) -> list[Surface]:
 
 def _post(finish: Finish, half: Array) -> list[Surface]:
     profile = np.array([[-1.0, 0.0], [-1.0, 0.97], [-0.97, 1.0], [0.90, 1.0], [0.97, 0.55], [1.0, 0.0]])
-    upright = np.array([[0.0, 1.0, 0.0], [0.0, 0.0, 1.0], [1.0, 0.0, 0.0]])
-    return [lathe(profile, replace(finish, pattern=WOOD), 20).moved(upright, np.zeros(3))]
+    return [lathe(profile, replace(finish, pattern=WOOD), 20).moved(UPRIGHT, np.zeros(3))]
 
 
 def _board(finish: Finish, half: Array) -> list[Surface]:
@@ -277,7 +272,7 @@ def _board(finish: Finish, half: Array) -> list[Surface]:
     planks = []
     for i in range(count):
         plank = box(np.array([2.0, 2.0, high - (gap if count > 1 else 0.0)]), finish, 0.02)
-        planks.append(_at(plank, 0.0, 0.0, -1.0 + (i + 0.5) * high))
+        planks.append(put(plank, 0.0, 0.0, -1.0 + (i + 0.5) * high))
     return [join(planks)]
 
 
@@ -290,6 +285,11 @@ _FIXED: dict[str, Callable[[], list[Surface]]] = {
     "owl": _owl,
     "lantern": _lantern,
     "cloth": _cloth,
+    "pumpkin": pumpkin,
+    "crow": crow,
+    "cloak": cloak,
+    "barrel": barrel,
+    "straw hat": straw_hat,
 }
 _COLOURS = {
     "wall": Finish(linear("#a08c7a"), 0.9),
@@ -304,6 +304,11 @@ USUAL: dict[str, tuple[float, float, float]] = {
     "hand": (0.11, 0.06, 0.19),
     "jaw": (0.12, 0.12, 0.10),
     "hat": (0.32, 0.32, 0.16),
+    "straw hat": (0.36, 0.36, 0.20),
+    "pumpkin": (0.28, 0.28, 0.26),
+    "crow": (0.36, 0.16, 0.28),
+    "cloak": (0.50, 0.42, 1.10),
+    "barrel": (0.45, 0.45, 0.60),
     "owl": (0.20, 0.18, 0.32),
     "lantern": (0.14, 0.14, 0.22),
     "cloth": (0.42, 0.36, 0.62),
@@ -334,7 +339,7 @@ def dressed(looks: str, centre: Array, turn: Array, half: Array, finish: Finish 
         >>> [round(float(v), 6) for v in parts[0].vertices.max(axis=0)]
         [0.5, 0.1, 0.4]
     """
-    if looks == "hat":  # however thin the part, a hat has a crown that stands on it
+    if looks in ("hat", "straw hat"):  # however thin the part, a hat has a crown that stands on it
         tall = max(half[2], 0.42 * max(half[0], half[1]))
         centre = centre + turn[:, 2] * (tall - half[2])
         half = np.array([half[0], half[1], tall])

@@ -105,7 +105,7 @@ def test_looks_have_unit_normals(looks: str) -> None:
         assert np.linalg.norm(part.normals, axis=1) == pytest.approx(1.0, abs=1e-6)
 
 
-@pytest.mark.parametrize("looks", ["skull", "head", "hand", "jaw", "owl"])
+@pytest.mark.parametrize("looks", ["skull", "head", "hand", "jaw", "owl", "pumpkin", "crow", "cloak"])
 def test_rounded_looks_are_closed(looks: str) -> None:
     assert open_edges(dressed(looks, np.zeros(3), np.eye(3), np.ones(3), None)[0]) == 0
 
@@ -121,8 +121,24 @@ def test_looks_are_turned_outwards(looks: str) -> None:
     assert all(volume(p) > 0 for p in parts if p.closed)
 
 
-def test_a_hat_on_a_thin_disc_has_a_crown() -> None:
-    parts = shape("disc", (0, 0, 1), (0.3, 0.012), "PVC", "hat", (0, 0, 1)).surfaces()
+def test_a_pumpkin_glows_through_its_face_and_nowhere_else() -> None:
+    """A straight look from the front through an eye meets the light first, between the eyes the skin."""
+    skin, _, light = dressed("pumpkin", np.zeros(3), np.eye(3), np.ones(3), None)
+    assert light.finish.glow > 0.5
+    assert skin.finish.glow == 0
+
+    def nearest(part: Surface, x: float, z: float) -> float:
+        close = np.hypot(part.vertices[:, 0] - x, part.vertices[:, 2] - z) < 0.06
+        return float(part.vertices[close, 1].min())
+
+    for x in (-0.34, 0.34):
+        assert nearest(light, x, 0.17) < nearest(skin, x, 0.17) + 0.02
+    assert nearest(skin, 0.0, 0.2) < nearest(light, 0.0, 0.2) - 0.1
+
+
+@pytest.mark.parametrize("looks", ["hat", "straw hat"])
+def test_a_hat_on_a_thin_disc_has_a_crown(looks: str) -> None:
+    parts = shape("disc", (0, 0, 1), (0.3, 0.012), "PVC", looks, (0, 0, 1)).surfaces()
     high = max(float(p.vertices[:, 2].max()) for p in parts)
     low = min(float(p.vertices[:, 2].min()) for p in parts)
     assert high > 1.1
