@@ -9,7 +9,7 @@ import numpy as np
 
 from simprop.geometry.arrays import Array
 from simprop.geometry.finish import WEAVE, WOOD, Finish, linear
-from simprop.geometry.implicit import ball, blend, brick, capsule, carve
+from simprop.geometry.implicit import ball, blend, brick, capsule, carve, ring
 from simprop.geometry.solids import lathe, sphere
 from simprop.geometry.surface import Surface, frame_along, join, triangles
 from simprop.parts.shaping import AMBER, DARK, IRON, STRAW, UPRIGHT, mirrored, put, solid
@@ -156,6 +156,64 @@ def cloak() -> list[Surface]:
     eyes = [put(sphere(0.085, AMBER, 14), side * 0.09, -0.20, 0.60) for side in (-1.0, 1.0)]
     clasp = put(sphere(0.10, Finish(linear("#c9a44c"), 0.35, 1.0), 14), 0.0, -0.50, 0.24)
     return [solid(field, felt, 44, shade), join(eyes), clasp]
+
+
+def coat() -> list[Surface]:
+    """A scarecrow's coat with its sleeves held out: lapels, buttons, a rope for a belt, straw at hem and cuffs."""
+
+    def seams(p: Array) -> Array:
+        q = mirrored(p)
+        lapel = np.abs(q[:, 0] - 0.16 * (p[:, 2] + 0.05)) - 0.012
+        return np.where(p[:, 2] > 0.1, lapel, np.abs(p[:, 0] - 0.02) - 0.012)
+
+    def field(p: Array) -> Array:
+        q = mirrored(p)
+        angle = np.arctan2(p[:, 1], p[:, 0] * 2.2)
+        down = np.clip((0.5 - p[:, 2]) / 1.5, 0.0, 1.0)
+        folds = 0.035 * down * np.sin(9 * angle + 1.0)
+        around = np.hypot(p[:, 0] / 0.36, p[:, 1] / 0.78)
+        waist = 1.0 - 0.14 * np.exp(-(((p[:, 2] + 0.12) / 0.16) ** 2)) + 0.22 * down
+        trunk = np.maximum((around - waist) * 0.34 + folds, np.abs(p[:, 2] + 0.08) - 0.86)
+        sleeve = capsule(q, (0.24, 0.0, 0.66), (0.98, 0.0, 0.58), 0.19, 0.26)
+        sleeve = np.maximum(sleeve + 0.02 * np.sin(26 * q[:, 0] + 4 * p[:, 2]), q[:, 0] - 0.92)
+        collar = ring(p, (0.0, 0.0, 0.84), 0.20, 0.10)
+        whole = blend(blend(trunk, sleeve, 0.12), collar, 0.05)
+        hem = p[:, 2] + 0.86 + 0.03 * np.sin(11 * p[:, 0])
+        return carve(whole, hem, 0.03)
+
+    def shade(p: Array) -> Array:
+        patch = np.maximum(np.abs(p[:, 0] + 0.2) - 0.11, np.abs(p[:, 2] + 0.52) - 0.13)
+        tone = np.where(patch < 0, 1.7, np.where(np.abs(patch) < 0.02, 0.4, 1.0))
+        return np.asarray(np.where((seams(p) < 0.0) & (p[:, 1] < -0.2), 0.35, tone))
+
+    cloth = Finish(linear("#56603d"), 0.95, pattern=WEAVE)
+    belt = solid(
+        lambda p: np.maximum(
+            np.abs(np.hypot(p[:, 0] / 0.36, p[:, 1] / 0.78) - 0.99) * 0.34 - 0.03,
+            np.abs(p[:, 2] + 0.14) - 0.05,
+        ),
+        Finish(linear("#c9b27a"), 0.9, pattern=WEAVE),
+        38,
+    )
+    buttons = join([put(sphere(0.085, DARK, 10), 0.09, -0.80 - 0.03 * k, -0.36 - 0.22 * k) for k in range(2)])
+    tufts = [
+        _straw(k, 0.24, (0.90 * side, 0.0, 0.585), np.array([side, 0.0, 0.0]))
+        for k in range(16)
+        for side in (-1, 1)
+    ]
+    for k in range(26):
+        angle = 2 * np.pi * k / 26
+        at = (0.40 * np.cos(angle), 0.84 * np.sin(angle), -0.84)
+        tufts.append(_straw(k, 0.05, at, np.array([0.0, 0.0, -1.0])))
+    return [solid(field, cloth, 42, shade), belt, buttons, join(tufts)]
+
+
+def _straw(k: int, spread: float, at: tuple[float, float, float], way: Array) -> Surface:
+    """The k-th straw of a tuft: it points about `way`, and starts within `spread` of `at`."""
+    jitter = np.array([np.sin(2.3 * k), np.sin(3.7 * k + 1), np.sin(5.1 * k + 2)])
+    straw = lathe(np.array([[0.0, 0.0], [0.0, 0.022], [0.17 + 0.04 * jitter[0], 0.0]]), STRAW, 5)
+    across = (jitter - way * float(jitter @ way)) * spread
+    return straw.moved(frame_along(way + 0.35 * jitter).T, np.array(at) + 0.7 * across)
 
 
 def barrel() -> list[Surface]:

@@ -18,7 +18,7 @@ from simprop.geometry.finish import MASONRY, WEAVE, WOOD, Finish, linear
 from simprop.geometry.implicit import ball, blend, brick, capsule, carve, ring
 from simprop.geometry.solids import box, cylinder, lathe, sphere
 from simprop.geometry.surface import Surface, frame_along, join, oriented
-from simprop.parts.figures import barrel, cloak, crow, pumpkin, straw_hat
+from simprop.parts.figures import barrel, cloak, coat, crow, pumpkin, straw_hat
 from simprop.parts.shaping import AMBER, BONE, DARK, IRON, SACK, STRAW, UPRIGHT, mirrored, put, solid
 
 Looks = Literal[
@@ -32,6 +32,7 @@ Looks = Literal[
     "owl",
     "crow",
     "cloak",
+    "coat",
     "cloth",
     "lantern",
     "barrel",
@@ -288,6 +289,7 @@ _FIXED: dict[str, Callable[[], list[Surface]]] = {
     "pumpkin": pumpkin,
     "crow": crow,
     "cloak": cloak,
+    "coat": coat,
     "barrel": barrel,
     "straw hat": straw_hat,
 }
@@ -308,6 +310,7 @@ USUAL: dict[str, tuple[float, float, float]] = {
     "pumpkin": (0.28, 0.28, 0.26),
     "crow": (0.36, 0.16, 0.28),
     "cloak": (0.50, 0.42, 1.10),
+    "coat": (0.70, 0.24, 0.55),
     "barrel": (0.45, 0.45, 0.60),
     "owl": (0.20, 0.18, 0.32),
     "lantern": (0.14, 0.14, 0.22),

@@ -27,6 +27,7 @@ FINER = {"cider_press": 1e-4}
 REFUSED = {
     "night_watch": "bullet can't work out what it does; use --engine mujoco",  # friction along slots that close loops
     "well_ghost": "cord",
+    "lantern_grabber": "cord",
 }
 """Rigs that bullet says it can't carry, and how; the third solver is their second opinion."""
 
@@ -68,7 +69,7 @@ LEFT = {
 """Rigs that exudyn carries too roughly at this step, and why."""
 
 
-STARTS = {"fence_owl": 0.2}
+STARTS = {"fence_owl": 0.2, "harvest_nodder": 0.6}
 """How far starts may differ where that is more than a tenth: a held speed overshoots on exudyn as it sets in."""
 
 

@@ -1,0 +1,110 @@
+"""The rigs of the orchard's autumn walk against what can be said of them by hand.
+
+Limits of a crank and rocker: law of cosines with crank and rod in line (any text on mechanisms). Rolling without slip,
+statics, work and energy: any text on mechanics.
+"""
+
+from __future__ import annotations
+
+from functools import cache
+from math import acos, hypot, radians, sin
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from simprop.loads.joints import all_peaks
+from simprop.rig.load import load_rig
+from simprop.run.simulate import simulate
+
+RIGS = Path(__file__).parents[2] / "rigs"
+G = 9.80665
+
+
+@cache
+def run_of(name, step=1e-3):
+    return simulate(load_rig(RIGS / f"{name}.yaml"), settle=False, step=step)
+
+
+def coordinate(run, joint):
+    axes = run.assembly.axes
+    return run.track.coordinate[
+        :, next(k for k, a in enumerate(axes) if run.assembly.joints[a.joint].name == joint)
+    ]
+
+
+def body(run, name):
+    return next(k for k, b in enumerate(run.assembly.bodies) if b.name == name)
+
+
+def at(run, peak):
+    return run.loads.history(next(p for p in all_peaks(run.loads) if p.key == peak))
+
+
+def rocker(crank, rod, lever, ground):
+    """Swing of a rocker, rad: crank and rod once outstretched, once folded."""
+    near, far = (
+        acos((lever**2 + ground**2 - d**2) / (2 * lever * ground)) for d in (rod - crank, rod + crank)
+    )
+    return far - near
+
+
+def test_the_harvest_nodder_nods_as_deep_as_its_crank_says():
+    """15 rpm is a nod in 4 s; the lath carries the head's weight on a lever of 75 mm, and the bolt's friction."""
+    run = run_of("harvest_nodder")
+    head = coordinate(run, "neck")
+    assert np.ptp(head) == pytest.approx(rocker(20, 320.624, 75, hypot(75, 320)), abs=1e-3)
+    turned = coordinate(run, "shaft")
+    assert abs(turned[-1] - turned[3000]) == pytest.approx(
+        (len(turned) - 1 - 3000) * 1e-3 * np.pi / 2, rel=1e-3
+    )
+    k = body(run, "head")
+    lever = run.track.position[:, k, 1]  # of its weight, about the bolt at y = 0
+    moment = run.assembly.bodies[k].mass * G * lever
+    late = run.track.time > 1.0
+    pulled = np.abs(moment[late]).max() + 0.02
+    assert at(run, "joint.heel.force")[late].max() == pytest.approx(
+        pulled / 0.075, rel=0.12
+    )  # it speeds up and slows
+
+
+def test_the_press_rocker_rolls_on_its_rails():
+    """What rolls turns about where it touches: the rod's end, 240 mm behind that and 300 mm up, is pushed along the
+    rod by 45 mm either way. Over a turn of the crank the ground bears all the weight but what hangs on the shaft."""
+    run = run_of("press_rocker")
+    tilt = run.track.spin[:, body(run, "chair"), 1].cumsum() * run.track.step
+    rod = np.array([480.0, -95.0]) / hypot(480, 95)
+    assert np.ptp(tilt) == pytest.approx(2 * 45 / float(np.array([300.0, -240.0]) @ rod), rel=0.06)
+    turned = np.abs(coordinate(run, "shaft"))
+    first, last = np.searchsorted(turned, [turned[-1] - 2 * np.pi, turned[-1]])
+    ground = run.track.touch_force[first:last, :, 2].sum(axis=1).mean()
+    shaft = [j.name for j in run.assembly.joints].index("shaft")
+    held = run.loads.wrenches.force[first:last, shaft, 2].mean()
+    weight = sum(b.mass for b in run.assembly.bodies if b.name != "box") * G
+    assert ground + held == pytest.approx(weight, rel=2e-3)
+    assert run.track.touch_force[first:last, :, 2].min() > 0.3 * weight / 2  # it stays on both rails
+
+
+def test_the_lantern_grabber_opens_its_hand_by_a_cord():
+    """The jaw opens until the cord, stretched by its pull, just reaches from the eye over the elbow to the horn."""
+    run = run_of("lantern_grabber", 5e-4)
+    arm, jaw = coordinate(run, "shoulder"), coordinate(run, "jaw")
+    assert np.ptp(arm) == pytest.approx(rocker(50, 280, hypot(87, 50), hypot(87, 280)), abs=2e-3)
+    assert jaw.min() > -radians(2)
+    top = int(arm.argmax())
+    elbow = np.array([101.0, -218.0])
+    turn = np.array([[np.cos(arm[top]), -np.sin(arm[top])], [np.sin(arm[top]), np.cos(arm[top])]])
+    eye, wrist, horn = np.array([-7.0, -39.0]), np.array([227.0, 106.0]), np.array([227.0, 151.0])
+    drawn = np.linalg.norm(elbow - eye) + np.linalg.norm(horn)
+    pull = float(run.track.line_force[top].mean())
+    cord = (drawn + 3.0) * (1 + pull / (0.6e9 * np.pi / 4 * 0.0015**2))
+    left = cord - np.linalg.norm(turn @ elbow - eye)  # from the elbow to the horn
+    reach = np.linalg.norm(wrist)
+    between = acos((reach**2 + 45**2 - left**2) / (2 * reach * 45))
+    start = acos((reach**2 + 45**2 - float(horn @ horn)) / (2 * reach * 45))
+    assert jaw[top] == pytest.approx(start - between, abs=radians(1.5))
+    assert jaw[top] > radians(30)
+    # the pull is what the spring of the hand asks for at that angle, and its own weight
+    assert pull * reach * 45 * sin(between) / left / 1000 == pytest.approx(
+        0.15 * (jaw[top] + radians(40)), rel=0.3
+    )
