@@ -9,7 +9,7 @@ import numpy as np
 
 from simprop.assembly.bending import Wanted, bent, slender
 from simprop.assembly.closing import Closed, Mobility, count, follow
-from simprop.assembly.coupling import coupled
+from simprop.assembly.coupling import coupled, coupling_told
 from simprop.assembly.giving import given
 from simprop.assembly.graph import WORLD, span
 from simprop.assembly.kinematics import STILL, Hinge, Tree, make_tree, poses, residual
@@ -106,7 +106,8 @@ def _assemble(rig: Rig) -> Assembly:
     joints = tuple(_joint(rig, name, slack.hinges[i], placed, names, axes) for i, name in enumerate(order))
     couplings = coupled(rig, bodies, joints, axes)
     velocity, spin = start_speeds(rig, tree, loops, solved.q, size=size, bodies=bodies, couplings=couplings)
-    notes = (*rig.told, *unseated, *_notes(rig, solved, tree, order), *_odd(rig, bodies, joints, branches))
+    told = (*rig.told, *coupling_told(couplings))
+    notes = (*told, *unseated, *_notes(rig, solved, tree, order), *_odd(rig, bodies, joints, branches))
     rigid = Assembly(
         rig,
         bodies,

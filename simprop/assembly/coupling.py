@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 
 from simprop.assembly.types import Axis, BodyData, CouplingData, JointData
-from simprop.couplings.base import CouplingBase, Side, Tie
+from simprop.catalog.friction import Surfaces
+from simprop.couplings.base import CouplingBase, Rub, Side, Tie
 from simprop.errors import Fault, RigError
 from simprop.rig.model import Rig
 
@@ -37,14 +39,8 @@ def _coupled(
     axes: Sequence[Axis],
 ) -> CouplingData:
     own = [next(j for j in joints if j.name == joint) for joint in kind.joints]
-    numbers = []
-    for joint in own:
-        if len(joint.freedoms) != 1 or joint.freedoms[0].axis < 0:
-            raise ValueError(
-                f"joint {joint.name!r} is a {joint.kind.kind}: what is tied turns or slides one way"
-            )
-        numbers.append(joint.freedoms[0].axis)
-    carriers = _carriers(bodies, *own)
+    numbers = [_axis(joint, axes, how) for joint, how in zip(own, kind.motions, strict=True)]
+    carriers = (own[0].first, own[0].second) if own[0] is own[1] else _carriers(bodies, *own)
     sides, moved = [], []
     for joint, carrier, number in zip(own, carriers, numbers, strict=True):
         forward = joint.first == carrier
@@ -57,6 +53,8 @@ def _coupled(
     if min(abs(p) for p in pushes) < 1e-9:
         raise ValueError("one of its two joints isn't moved by it")
     ratio = pushes[0] / pushes[1]
+    if kind.lost:
+        tie = replace(tie, rub=Rub(Surfaces("", kind.lost, kind.lost, "stated in the rig"), abs(pushes[0])))
     return CouplingData(
         name,
         kind,
@@ -66,7 +64,17 @@ def _coupled(
         carriers[0],
         tie,
         (sides[0], sides[1]),
+        (pushes[0], pushes[1]),
     )
+
+
+def _axis(joint: JointData, axes: Sequence[Axis], how: str | None) -> int:
+    """The one axis of a joint that may be tied."""
+    free = [f.axis for f in joint.freedoms if f.axis >= 0 and how in (None, axes[f.axis].motion)]
+    if len(free) != 1 or (how is None and len(joint.freedoms) != 1):
+        told = "turns or slides one way" if how is None else f"{how}s one way"
+        raise ValueError(f"joint {joint.name!r} is a {joint.kind.kind}: what is tied here {told}")
+    return free[0]
 
 
 def _carriers(bodies: Sequence[BodyData], one: JointData, other: JointData) -> tuple[int, int]:
@@ -85,3 +93,12 @@ def _work(tie: Tie, side: Side) -> float:
     if side.motion == "slide":
         return float(tie.force @ side.way)
     return float(tie.force @ np.cross(side.way, tie.point - side.point) + tie.moment @ side.way)
+
+
+def coupling_told(couplings: Sequence[CouplingData]) -> tuple[str, ...]:
+    """What a person should know of the couplings in this prop, one sentence each."""
+    return tuple(
+        f"couplings.{c.name}: {text}"
+        for c in couplings
+        for text in c.kind.told(c.sides[0], c.sides[1], c.tie)
+    )

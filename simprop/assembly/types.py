@@ -168,6 +168,7 @@ class CouplingData:
         carrier: index of the body that carries both joints (one of those that stand still, where there are two).
         tie: where and how the two push each other, carried by the carrier.
         sides: the two joints.
+        works: work of a unit coupling force on each side that moves by 1 rad or 1 m in that force's sense, J.
     """
 
     name: str
@@ -178,6 +179,7 @@ class CouplingData:
     carrier: int
     tie: Tie
     sides: tuple[Side, Side]
+    works: tuple[float, float]
 
 
 @dataclass(frozen=True)

@@ -8,7 +8,7 @@ from typing import Annotated, Literal
 import numpy as np
 from pydantic import Field
 
-from simprop.couplings.base import COUPLINGS, CouplingBase, Side, Teeth, Tie, between, turning
+from simprop.couplings.base import COUPLINGS, Meshing, Side, Teeth, Tie, between, turning
 from simprop.couplings.looks import RUBBER, STEEL, Drawn, band, wheel
 from simprop.geometry.arrays import Array
 from simprop.geometry.finish import Finish
@@ -16,7 +16,7 @@ from simprop.joints.kinds import Pair
 from simprop.reading.fields import Force, NotNegative, Size
 
 
-class Strand(CouplingBase):
+class Strand(Meshing):
     """What runs over two toothed wheels and doesn't slip.
 
     Attributes:

@@ -8,7 +8,7 @@ from typing import Annotated, Literal
 import numpy as np
 from pydantic import Field
 
-from simprop.couplings.base import COUPLINGS, PARALLEL, CouplingBase, Side, Teeth, Tie, between, turning
+from simprop.couplings.base import COUPLINGS, PARALLEL, Meshing, Side, Teeth, Tie, between, turning
 from simprop.couplings.looks import Drawn, ring, wheel
 from simprop.geometry.arrays import Array
 from simprop.joints.kinds import Pair
@@ -22,7 +22,7 @@ Pressure = Annotated[Angle, Field(ge=radians(10.0), le=radians(35.0))]
 
 
 @COUPLINGS.add
-class Gears(CouplingBase):
+class Gears(Meshing):
     """Two spur or bevel gears, outside to outside, or a pinion in a ring.
 
     The teeth push along the line of action: what turns, and tan(pressure angle) of that which parts the shafts.

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
 
 from simprop.geometry.arrays import Array
 from simprop.geometry.finish import Finish, linear
+from simprop.geometry.freedom import square
 from simprop.geometry.prism import prism
-from simprop.geometry.surface import Surface
+from simprop.geometry.surface import Surface, triangles
 
 BRASS = Finish(linear("#b08d3c"), 0.35, 1.0)
 STEEL = Finish(linear("#8d9296"), 0.4, 1.0)
@@ -95,6 +97,58 @@ def rack(point: Array, along: Array, out: Array, module: float, teeth: int) -> S
     width = np.cross(along, out)
     frame = np.array([along, out, width])
     return prism([outline], point - 0.5 * WIDTH * width, frame, WIDTH, STEEL)
+
+
+def spindle(
+    point: Array, axis: Array, ends: Sequence[float], diameter: float, lead: float, starts: int
+) -> Surface:
+    """A threaded rod, its thread drawn as a helix of its lead.
+
+    Args:
+        point: on its axis, (3,) m.
+        axis: unit direction, (3,).
+        ends: of it from the point along the axis, m.
+        diameter: outside, m.
+        lead: m.
+        starts: threads side by side.
+    """
+    pitch = lead / starts
+    deep = min(0.5 * pitch, 0.35 * diameter / 2)
+    around, low = 24, float(ends[0])
+    rows = max(2, min(900, int(np.ceil(6 * (ends[1] - low) / pitch))))
+    along = np.linspace(low, float(ends[1]), rows + 1)
+    angle = np.arange(around) * 2 * np.pi / around
+    phase = (along[:, None] / lead * starts - starts * angle / (2 * np.pi)) % 1.0
+    radius = diameter / 2 - deep * np.clip(4 * np.abs(phase - 0.5) - 0.5, 0.0, 1.0)
+    one, two = square(axis)
+    out = np.cos(angle)[:, None] * one + np.sin(angle)[:, None] * two
+    side = point + along[:, None, None] * axis + radius[..., None] * out
+    vertices = np.concatenate([side.reshape(-1, 3), point + along[[0, -1], None] * axis])
+    faces = []
+    for row in range(rows):
+        a, b = row * around, (row + 1) * around
+        for k in range(around):
+            m = (k + 1) % around
+            faces += [[a + k, a + m, b + k], [a + m, b + m, b + k]]
+    last = rows * around
+    for k in range(around):
+        m = (k + 1) % around
+        faces += [[len(vertices) - 2, m, k], [len(vertices) - 1, last + k, last + m]]
+    return triangles(vertices, np.array(faces), STEEL)
+
+
+def nut(centre: Array, axis: Array, diameter: float) -> Surface:
+    """A round nut with a hole, 1.6 diameters long."""
+    toward = square(axis)[0]
+    frame = np.array([toward, np.cross(axis, toward), axis])
+    long = 1.6 * diameter
+    return prism(
+        [_circle(1.1 * diameter), _circle(0.52 * diameter)[::-1]],
+        centre - 0.5 * long * axis,
+        frame,
+        long,
+        BRASS,
+    )
 
 
 def band(

@@ -8,7 +8,7 @@ from typing import Literal
 import numpy as np
 from pydantic import Field, model_validator
 
-from simprop.couplings.base import COUPLINGS, PARALLEL, CouplingBase, Side, Teeth, Tie, turning
+from simprop.couplings.base import COUPLINGS, PARALLEL, Meshing, Side, Teeth, Tie, turning
 from simprop.couplings.gears import PRESSURE, Pressure
 from simprop.couplings.looks import Drawn, rack, wheel
 from simprop.geometry.arrays import Array
@@ -20,7 +20,7 @@ MODULE = 0.0015
 
 
 @COUPLINGS.add
-class Rack(CouplingBase):
+class Rack(Meshing):
     """A pinion on the first joint, which turns, and a rack on the second, which slides.
 
     Attributes:

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -68,6 +68,11 @@ class Mobility:
         """
         return self._mass(self._of_axis(axis))
 
+    def ease(self, axes: Sequence[int]) -> Array:
+        """Accelerations of some axes for a unit load on each, (k, k)."""
+        pushes = np.array([self._free @ self._of_axis(a) for a in axes])
+        return np.asarray(pushes @ np.linalg.solve(self._inertia, pushes.T))
+
     def line(self, line: LineData) -> float:
         """Effective mass of the two ends of a line against each other along it, kg; 0 where it can't change its length.
 
@@ -108,6 +113,22 @@ class Mobility:
         return self._of_joint(
             self._assembly.joints[data.joint], STILL if turns else data.way, data.way if turns else STILL
         )
+
+
+def answers(assembly: Assembly, actuation: Actuation) -> list[float]:
+    """What the force of each coupling that rubs loses for a friction load of 1 on its axis, in the start pose.
+
+    Source: the force that keeps two sides together, F = -q (n A e) / (n A n), A their accelerations for unit loads.
+    """
+    found = []
+    for rub in actuation.rubs:
+        coupling = assembly.couplings[rub.coupling]
+        others = tuple(c for c in assembly.couplings if c is not coupling)
+        easy = Mobility(replace(assembly, couplings=others), actuation).ease(coupling.axes)
+        normal = np.array([coupling.works[0], -coupling.works[1]])
+        stiff = float(normal @ easy @ normal)
+        found.append(abs(float(normal @ easy[:, 0])) / stiff if stiff > 1e-15 else 0.0)
+    return found
 
 
 @dataclass(frozen=True)

@@ -90,3 +90,31 @@ def slide_force(mu: float, ends: tuple[float, float]) -> float:
         16.0
     """
     return mu * (ends[0] + ends[1])
+
+
+def thread_friction(mu: float, force: float, lever: float, level: float, slant: float) -> float:
+    """Load that a thread's or mesh's friction takes on the axis that drives it, N*m or N: mu F l / (a - mu b).
+
+    Of a screw a = cos(flank angle) cos(lead angle), b = sin(lead angle), positive where the axis drives the thread and
+    negative where the thread drives the axis, l the mean radius over cos(lead angle). Where mu b reaches a nothing can
+    drive it: the result is 1e9.
+
+    Args:
+        mu: coefficient of friction.
+        force: along the axis of the screw, N.
+        lever: sliding for each rad or m of the axis, m or 1.
+        level: a.
+        slant: b.
+
+    Source: power screws in any text on machine design; with T = F r tan(lead angle) it gives
+    T = F r (mu sec + tan) / (1 - mu tan sec) of Shigley to raise a load.
+
+    Example:
+        >>> from math import atan, cos, pi, sin
+        >>> lead = atan(4e-3 / (pi * 18e-3))
+        >>> rub = thread_friction(0.15, 1000.0, 9e-3 / cos(lead), cos(lead), sin(lead))
+        >>> round(rub + 1000.0 * 4e-3 / (2 * pi), 3)  # square thread of 18 mm, lead 4 mm, 1 kN
+        2.008
+    """
+    under = level - mu * slant
+    return mu * abs(force) * lever / under if under > 1e-9 else 1e9

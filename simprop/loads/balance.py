@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from simprop.assembly.types import Assembly, Axis, CouplingData, JointData
 from simprop.engine.acting.actuation import Actuation, MotorData
 from simprop.engine.acting.rotors import rotors
+from simprop.engine.contact.meshing import shared
 from simprop.engine.world import APPLIED, Trajectory
 from simprop.geometry.arrays import Array
 from simprop.geometry.turning import matrices
@@ -104,16 +105,55 @@ class Balance:
             size: N, (n,).
             spread: what comes with the force whichever way it goes, else the force itself.
         """
-        tie, base = coupling.tie, self.assembly.bodies[coupling.carrier]
-        carried = turn[:, coupling.carrier]
-        point = centre[:, coupling.carrier] + carried @ (tie.point - base.com)
-        force, moment = (tie.spread, tie.spread_moment) if spread else (tie.force, tie.moment)
+        tie = coupling.tie
+        one = (tie.spread, tie.spread_moment) if spread else (tie.force, tie.moment)
+        return self.pushed(coupling, turn, centre, size, one)
+
+    def pushed(
+        self, coupling: CouplingData, turn: Array, centre: Array, size: Array, one: tuple[Array, Array]
+    ) -> tuple[Array, Array]:
+        """Balance of so many times one force and moment where a coupling meets, on its two bodies, (n, 6) each."""
+        base, carried = self.assembly.bodies[coupling.carrier], turn[:, coupling.carrier]
+        point = centre[:, coupling.carrier] + carried @ (coupling.tie.point - base.com)
+        force, moment = one
         push, twist = (carried @ v * size[:, None] for v in (force, moment))
         found = []
         for body, sign in zip(coupling.bodies, (1.0, -1.0), strict=True):
             about = twist + np.cross(point - centre[:, body], push)
             found.append(sign * np.hstack([push, about / self.size]))
         return found[0], found[1]
+
+    def rubbed(self, part: slice, turn: Array, force: Array) -> tuple[Array, Array]:
+        """Balance of couplings' friction between their two bodies, less that on the axis, which engines take for it.
+
+        Args:
+            part: which steps.
+            turn: rotation of the bodies, (n, B, 3, 3).
+            force: of couplings, (n, C) N.
+
+        Returns:
+            (n, rows), and what of the friction of each axis that is, (n, A).
+        """
+        found, centre = np.zeros((len(force), self.rows)), self.track.position[part]
+        of_axes = np.zeros((len(force), len(self.assembly.axes)))
+        slid = self.slid(turn, centre)
+        for rub in self.laws.rubs:
+            if not rub.law.inside:
+                continue
+            coupling, track = self.assembly.couplings[rub.coupling], self.track
+            friction = track.applied[part, APPLIED.index("friction"), rub.axis]
+            own = shared(rub, force[:, rub.coupling], track.rate[part, rub.axis], friction)
+            law = rub.law
+            for body, whole in zip(
+                coupling.bodies,
+                self.pushed(coupling, turn, centre, own, (law.force, law.moment)),
+                strict=True,
+            ):
+                if body in self.row:
+                    found[:, self.row[body] : self.row[body] + 6] += whole
+            self._axis_load(found, self.assembly.axes[rub.axis], -own, turn, slid, centre)
+            of_axes[:, rub.axis] += own
+        return found, of_axes
 
     def _motor_blocks(self, data: Array, rows: NDArray[np.int64], turn: Array, centre: Array) -> None:
         """Balance of a unit axis load of each motor."""

@@ -16,6 +16,8 @@ from simprop.recording import Recording
 
 LARGEST_RESIDUAL = 0.02
 """Residual above which a run can't be trusted, as a share of what was exchanged."""
+STANDS = 1e-9
+"""Travel of a prop's whole weight and of what acts on its joints whose work counts as nothing, m and rad."""
 
 
 @dataclass(frozen=True)
@@ -84,7 +86,10 @@ def energy(recording: Recording) -> Energy:
     gross = float(_sum(motors + np.abs(given[:, driven]).sum(axis=1), track.time)[-1])
     exchanged = max(gross, float(kinetic.max(initial=0.0))) if gross > 0 else float(kinetic.max(initial=0.0))
     exchanged = max(exchanged, float(_sum(np.abs(touching), track.time)[-1]), float(np.ptp(elastic)))
-    share = abs(worst) / exchanged if exchanged > 1e-12 else None
+    pull = float(np.linalg.norm(recording.assembly.rig.run.gravity))
+    load = pull * sum(b.mass for b in recording.assembly.bodies if not b.fixed)
+    load += float(np.abs(track.applied).max(initial=0.0))
+    share = abs(worst) / exchanged if exchanged > max(1e-12, STANDS * load) else None
     return Energy(
         float(work["motor"][-1] + pushers[-1]),
         float(gravity[-1]),

@@ -224,7 +224,9 @@ class _Solver(Balance):
             blocks = self.blocks(part, turn, points, with_motors)
             x, rest, free = least(blocks, b, open_.count)
             if self.assembly.couplings:  # what parts the wheels goes with the force that turns them
-                b = b - self._spreads(part, turn, x[:, self.columns : self.known])
+                pushes = x[:, self.columns : self.known]
+                rubbed, of_axes = self.rubbed(part, turn, pushes)
+                b, known = b - self._spreads(part, turn, pushes) - rubbed, known - of_axes
                 x, rest, free = least(blocks, b, open_.count)
                 coupled[part] = x[:, self.columns : self.known]
             left_over = max(left_over, float(np.abs(rest).max(initial=0.0)))

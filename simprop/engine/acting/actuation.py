@@ -20,6 +20,7 @@ from simprop.engine.acting.lines import LineData, Lines, Supplies, in_place
 from simprop.engine.acting.program import Script, script
 from simprop.engine.acting.stepper import Controlled, LineDrive
 from simprop.engine.contact.gripping import GripData, grips
+from simprop.engine.contact.meshing import RubData, rubs
 from simprop.engine.contact.touches import TouchData, touches
 from simprop.errors import Fault, RigError
 from simprop.forces.stops import Stop
@@ -96,6 +97,7 @@ class Actuation:
         sources: supplies of everything that is decided once a step.
         touches: places where bodies touch.
         grips: dry friction that goes with the load in its joint; comes on top of `friction`.
+        rubs: friction of couplings, which goes with their force; likewise.
         cords: cords over many places; each of their spans is one of `lines`.
         script: what the controller does; None where these laws are of no rig.
     """
@@ -111,6 +113,7 @@ class Actuation:
     sources: tuple[Source, ...] = ()
     touches: tuple[TouchData, ...] = ()
     grips: tuple[GripData, ...] = ()
+    rubs: tuple[RubData, ...] = ()
     script: Script | None = None
     cords: tuple[CordData, ...] = ()
 
@@ -118,6 +121,11 @@ class Actuation:
     def events(self) -> tuple[Event, ...]:
         """Everything that the controller does in the run, in order of time."""
         return () if self.script is None else self.script.events
+
+    @property
+    def rubbing(self) -> list[int]:
+        """The axes of `grips` and `rubs`, in their order."""
+        return [g.axis for g in self.grips] + [r.axis for r in self.rubs]
 
     @property
     def columns(self) -> int:
@@ -216,6 +224,7 @@ class _Actuate:
             tuple(self.supplies.sources),
             met,
             grips(self.assembly),
+            rubs(self.assembly),
             self.script,
             over,
         )

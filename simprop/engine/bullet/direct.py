@@ -60,6 +60,7 @@ class Direct:
         push: forces at points of links in the coming step: (n, 6) place and force, world; `push_link` their links.
         twist: moments on links in the coming step: (n, 3), world; `twist_link` their links.
         tied: load along each row of the ties in the last step, N or N*m.
+        geared: load of each gear on the rate that it drives in the last step, N or N*m.
         expected: joint rates that the last step leads to; set where there is any row.
     """
 
@@ -130,6 +131,7 @@ class Direct:
             _rows([k.axis for k in holds]),
         )
         self.target, self.limit, self.held = (np.zeros(len(holds)) for _ in range(3))
+        self.geared = np.zeros(len(gears))
         self.tied, self.expected = np.zeros(len(self._ties[5])), np.zeros(self.rates)
         self.push_link, self.push = np.array(pushes, dtype=np.int64), np.zeros((len(pushes), 6))
         self.twist_link, self.twist = np.array(twists, dtype=np.int64), np.zeros((len(twists), 3))
@@ -156,7 +158,7 @@ class Direct:
                 self._gears,
                 self._holds,
                 (self.push_link, self.push, self.twist_link, self.twist),
-                (self.target, self.limit, self.held, self.tied, self.expected),
+                (self.target, self.limit, self.held, self.tied, self.geared, self.expected),
                 (coordinate, balls, rate, before, given),
                 self._step,
                 self._correction,
@@ -327,7 +329,7 @@ def _loads(  # noqa: C901, PLR0912, PLR0915 (one inner loop)
     for k in range(d):
         result[k] += now[k] - middle[k]
 
-    target, limit, held, pulled, expected = limits
+    target, limit, held, pulled, geared, expected = limits
     tied = len(ties[5])
     equal, boxes = tied + len(gears[0]), len(target)
     rows = equal + boxes
@@ -396,6 +398,7 @@ def _loads(  # noqa: C901, PLR0912, PLR0915 (one inner loop)
             for k in range(equal):
                 impulse[k] -= answer[m, k] * impulse[equal + m]
     pulled[:] = impulse[:tied] / step
+    geared[:] = impulse[tied:equal] / step
     expected[:] = free
     for r in range(rows):
         for k in range(d):

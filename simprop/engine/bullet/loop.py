@@ -78,13 +78,13 @@ def step_through(world: World, steps: int, progress: Progress | None) -> Log:  #
     for m, (axis, is_drive, _) in enumerate(holds):
         direct.limit[m] = 0.0 if is_drive else actuation.friction[axis]
     gripped = None
-    if actuation.grips:
+    if actuation.rubbing:
         braked = {axis: m for m, (axis, is_drive, _) in enumerate(holds) if not is_drive}
-        gripped = Gripped(assembly, actuation, links, world.tied, braked)
+        gripped = Gripped(assembly, actuation, world, braked)
         for m, most in gripped.start.items():
-            direct.limit[m] += most
+            direct.limit[m] = most
         rates_of = {axis: hold.rate for axis, _, hold in holds}
-        rubbing = [(g.axis, rates_of[g.axis]) for g in actuation.grips if rates_of[g.axis] >= 0]
+        rubbing = [(a, rates_of[a]) for a in actuation.rubbing if rates_of[a] >= 0]
 
     moving = [i for i, k in enumerate(links) if k.kind in ("turn", "slide")]
     moving_links, firsts = [links[i] for i in moving], [first[i] for i in moving]
@@ -194,7 +194,7 @@ def _holds(world: World, first: Sequence[int]) -> list[tuple[int, bool, Hold]]:
     driven = {m.axis for m in actuation.motors if m.holds_speed}
     found = []
     for axis in range(len(assembly.axes)):
-        rubs = actuation.friction[axis] > 0.0 or axis in {g.axis for g in actuation.grips}
+        rubs = actuation.friction[axis] > 0.0 or axis in actuation.rubbing
         if not rubs and axis not in driven:
             continue
         moves = beside(assembly, axis, world.of_axis) if axis not in driven else axis

@@ -10,15 +10,17 @@ import numpy as np
 
 from simprop.assembly.types import Assembly
 from simprop.engine.acting.actuation import Actuation
-from simprop.engine.bullet.links import Link, Tie
 from simprop.engine.bullet.outside import beside
 from simprop.engine.bullet.result import Log
 from simprop.engine.contact.gripping import Grips
+from simprop.engine.contact.meshing import Rubbed
 from simprop.engine.contact.touches import TouchData
+from simprop.engine.mobility import answers
 from simprop.geometry.arrays import Array
 
 if TYPE_CHECKING:
     from simprop.engine.bullet.direct import Direct
+    from simprop.engine.bullet.world import World
 
 
 class Touched:
@@ -63,32 +65,29 @@ def _on(data: Sequence[TouchData], side: str) -> list[tuple[int, int]]:
 
 
 class Gripped:
-    """Sets the limits of friction that goes with the load.
+    """Sets the limits of friction that goes with the load of a joint or the force of a coupling.
 
     Attributes:
         start: row among the limits -> what holds in the first step.
     """
 
-    def __init__(
-        self,
-        assembly: Assembly,
-        actuation: Actuation,
-        links: Sequence[Link],
-        tied: Sequence[Tie],
-        holds: Mapping[int, int],
-    ):
+    def __init__(self, assembly: Assembly, actuation: Actuation, world: World, holds: Mapping[int, int]):
         """Lay out.
 
         Args:
             assembly: what moves.
             actuation: its laws.
-            links: the chain.
-            tied: its ties.
+            world: the chain, its ties and gears.
             holds: axis -> row of its friction among the limits.
         """
         from simprop.engine.contact.grip_kernel import of_links
 
+        links, tied = world.links, world.tied
         self._grips, self._read = Grips(assembly, actuation.grips), of_links
+        self._rubbed = Rubbed(assembly, actuation.rubs, answers(assembly, actuation))
+        others = len(world.gears) - len(assembly.couplings)
+        self._gears = [others + r.coupling for r in actuation.rubs]
+        self._meshed = [r.axis for r in actuation.rubs]
         of_axis = {k.axis_index: i for i, k in enumerate(links) if k.axis_index >= 0}
         of_body = {k.body: i for i, k in enumerate(links) if k.body >= 0}
         of_tie = {t.joint: i for i, t in enumerate(tied)}
@@ -96,17 +95,26 @@ class Gripped:
         joints = [assembly.joints[g.joint] for g in actuation.grips]
         firsts = [of_body.get(j.first, -1) for j in joints]
         ends = [(of_axis.get(g.axis, -1), of_tie.get(g.joint, -1)) for g in actuation.grips]
-        self._rows = np.array([(*e, f) for e, f in zip(ends, firsts, strict=True)], dtype=np.int64)
+        rows = [(*e, f) for e, f in zip(ends, firsts, strict=True)]
+        self._rows = np.array(rows, dtype=np.int64).reshape(-1, 3)
         on = [links[f].point if f >= 0 else np.zeros(3) for f in firsts]
-        self._arms = np.array([j.point - p for j, p in zip(joints, on, strict=True)])
-        self._holds, self._least = [holds[a] for a in axes], actuation.friction[axes]
-        self._axes = axes
+        arms = [j.point - p for j, p in zip(joints, on, strict=True)]
+        self._arms = np.array(arms).reshape(-1, 3)
+        self._axes, both = axes, axes + self._meshed
+        self._holds = [holds[a] for a in both]
+        self._least = {holds[a]: float(actuation.friction[a]) for a in both}
         twins = [(k, beside(assembly, a, of_axis)) for k, a in enumerate(axes) if a not in of_axis]
         self._twins = [
             (k, axes.index(other), holds[axes[k]]) for k, other in twins if other in of_axis and other in axes
         ]
         self._ways = [assembly.axes[a].way for a in axes]
-        self.start = dict(zip(self._holds, self._grips.limit.tolist(), strict=True))
+        self.start = self._limits()
+
+    def _limits(self) -> dict[int, float]:
+        found = dict(self._least)
+        for row, most in zip(self._holds, (*self._grips.limit, *self._rubbed.limit), strict=True):
+            found[row] += float(most)
+        return found
 
     def update(
         self, direct: Direct, coordinate: Array, balls: Array, rates: tuple[Array, Array, Array], rate: Array
@@ -126,4 +134,10 @@ class Gripped:
             grips.wrench[closing, :3] += push
         grips.rate[:] = rate[self._axes]
         grips.update()
-        direct.limit[self._holds] = self._least + grips.limit
+        if self._gears:
+            held = direct.held[self._holds[len(self._axes) :]]
+            self._rubbed.update(
+                direct.geared[self._gears].tolist(), rate[self._meshed].tolist(), held.tolist()
+            )
+        for row, most in self._limits().items():
+            direct.limit[row] = most

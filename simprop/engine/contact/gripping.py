@@ -225,10 +225,12 @@ class Grips:
         self.rate = np.array([axis_rate(assembly, g.axis) for g in self.data])
         self.limit = np.where(self.rate == 0.0, STICKS, 0.0)
         laws = [g.law for g in self.data]
-        scalars = np.array([(k.surfaces.static, k.surfaces.kinetic, k.arm, k.length) for k in laws])
+        scalars = np.array([(k.surfaces.static, k.surfaces.kinetic, k.arm, k.length) for k in laws]).reshape(
+            -1, 4
+        )
         vectors = (
-            np.array([g.moment for g in self.data]),
-            np.array([assembly.axes[g.axis].way for g in self.data]),
+            np.array([g.moment for g in self.data]).reshape(-1, 3, 3),
+            np.array([assembly.axes[g.axis].way for g in self.data]).reshape(-1, 3),
         )
         fresh = np.full(count, -1.0)
         self._update: Callable[[], None] = partial(

@@ -14,6 +14,7 @@ import numpy as np
 
 from simprop.assembly.types import Assembly
 from simprop.engine.acting.actuation import Actuation, MotorData
+from simprop.engine.contact.meshing import limit
 from simprop.engine.exudyn.native import NOTHING, Straight
 from simprop.laws.dc import DcLine, limited
 from simprop.laws.forms import PlainLoad, Steady, since
@@ -244,6 +245,7 @@ def axis_loads(
 ) -> dict[int, AxisLoads]:
     """What acts on each coordinate on which something acts, by its index."""
     gripped = {g.axis: g.law for g in laws.grips}
+    meshed = {r.axis: r for r in laws.rubs}
     pull = max(G, float(np.linalg.norm(assembly.rig.run.gravity)))
     weight = sum(b.mass for b in assembly.bodies if not b.fixed) * pull
     driven = {m.axis for m in laws.motors}
@@ -252,23 +254,26 @@ def axis_loads(
     for axis in range(len(assembly.axes)):
         springs = [law for k, law in laws.torsion if k == axis]
         stops = [law for k, law in laws.stops if k == axis]
-        rubs = laws.friction[axis] > 0.0 or axis in gripped
+        rubs = laws.friction[axis] > 0.0 or axis in gripped or axis in meshed
         viscous = float(laws.viscous[axis])
         if not (springs or stops or rubs or viscous or axis in driven):
             continue
         usual = float(laws.friction[axis])
         if axis in gripped:
             usual += gripped[axis].surfaces.static * weight * gripped[axis].arm
-        most = max((_most(m) for m in laws.motors if m.axis == axis), default=0.0)
+        if axis in meshed:
+            rub = meshed[axis]
+            usual += limit(rub.law, rub.works[0], weight, 0.0, 0.0)
+        able = max((_most(m) for m in laws.motors if m.axis == axis), default=0.0)
         far = GIVES[assembly.axes[axis].motion]
 
         mass = max(masses[axis] or _alone(assembly, axis), 1e-12)
 
         def bristle(
-            usual: float, limit: float, on: bool = True, far: float = far, mass: float = mass
+            usual: float, most: float, on: bool = True, far: float = far, mass: float = mass
         ) -> Bristle:
             stiffness = min(mass * (QUICK / step) ** 2, max(usual, 1e-6) / far)
-            return Bristle(stiffness, 2 * LOSS * stiffness * step / QUICK, limit, on=on)
+            return Bristle(stiffness, 2 * LOSS * stiffness * step / QUICK, most, on=on)
 
         found[axis] = AxisLoads(
             axis,
@@ -277,7 +282,7 @@ def axis_loads(
             springs,
             stops,
             bristle(usual, float(laws.friction[axis])) if rubs else None,
-            bristle(most, 0.0, on=False) if axis in held else None,
+            bristle(able, 0.0, on=False) if axis in held else None,
             step,
         )
     return found

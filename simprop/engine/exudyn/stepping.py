@@ -13,7 +13,7 @@ from simprop.engine.exudyn.log import Log
 from simprop.engine.exudyn.native import Straight
 from simprop.engine.exudyn.start import Start
 from simprop.engine.exudyn.system import System
-from simprop.engine.exudyn.touch import EULER, Gripped, Pose
+from simprop.engine.exudyn.touch import EULER, Gripped, Pose, Told
 from simprop.engine.track import axis_rate
 from simprop.engine.world import APPLIED, Progress
 from simprop.geometry.arrays import Array
@@ -54,7 +54,7 @@ class Stepping:
         self.error: BaseException | None = None
         kind = exu.OutputVariableType
         self._at, self._rate, self._length = kind.Displacement, kind.Velocity, kind.Distance
-        self._force, self._torque = kind.ForceLocal, kind.TorqueLocal
+        self._force, self._torque, self._tie = kind.ForceLocal, kind.TorqueLocal, kind.Force
         self._where = [0.0] * len(assembly.axes)
         self._speed = [axis_rate(assembly, axis) for axis in range(len(assembly.axes))]
         self._forces = np.full((len(assembly.joints), 6), np.nan)
@@ -65,7 +65,9 @@ class Stepping:
         self._edged = [k for k in self._straight if not _everywhere(self.actuation.lines[k].law)]
         self._slot = {b: slice(EULER * k, EULER * k + EULER) for k, b in enumerate(system.moving)}
         self._rubbing = {g.joint for g in self.actuation.grips} & system.joints.keys()
-        self._gripped = Gripped(assembly, self.actuation) if self.actuation.grips else None
+        rubs = self.actuation.grips or self.actuation.rubs
+        self._gripped = Gripped(assembly, self.actuation) if rubs else None
+        self._told = Told(self._forces, [], [])
         if self._gripped is not None:
             self._limit(start.limits or self._gripped.first)
         lines = [self._stretched(k) for k in range(len(system.lines))]
@@ -154,8 +156,11 @@ class Stepping:
                 joint = self.system.joints[j]
                 self._forces[j, :3] = mbs.GetObjectOutput(joint, self._force)
                 self._forces[j, 3:] = mbs.GetObjectOutput(joint, self._torque)
-            poses = self._poses(n)
-            self._limit(self._gripped.limits(poses, self.system.bars, self._forces, self._speed))
+            poses, rubs = self._poses(n), self._gripped.rubs
+            ties = [float(mbs.GetObjectOutput(self.system.ties[r.coupling], self._tie)) for r in rubs]
+            held = [float(log.applied[n, FRICTION, r.axis]) for r in rubs]
+            self._told = Told(self._forces, ties, held)
+            self._limit(self._gripped.limits(poses, self.system.bars, self._told, self._speed))
         if self.system.corded is not None:
             self.system.corded.at(*self._of(n, self.system.corded.bodies), commit=True)
         if touched is not None:
@@ -287,7 +292,7 @@ class Stepping:
         limits: dict[int, float] = {}
         if self._gripped is not None:
             rates = [axis_rate(assembly, a) for a in range(len(assembly.axes))]
-            limits = self._gripped.limits(self._poses(0), self.system.bars, self._forces, rates)
+            limits = self._gripped.limits(self._poses(0), self.system.bars, self._told, rates)
         return Start(self._begins.hung, found, limits)
 
     def _change(self, body: int, point: Array, motion: str) -> Array:

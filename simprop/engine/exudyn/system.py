@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from simprop.assembly.types import Assembly
+from simprop.assembly.types import Assembly, CouplingData
 from simprop.engine.acting.actuation import Actuation
 from simprop.engine.acting.actuator import line_tension
 from simprop.engine.acting.rotors import rotors
@@ -48,6 +48,7 @@ class System:
         joints: joint -> constraint.
         bars: joint -> what it bars.
         sensors: joint -> sensors of its force and moment in those axes.
+        ties: constraint of each coupling.
     """
 
     def __init__(
@@ -104,13 +105,7 @@ class System:
         )
         self.axes = {axis: self._axis(axis, loads[axis].load) for axis in loads}
         self._turning_rotors()
-        for coupling in assembly.couplings:
-            first, second = (self._coordinate(axis) for axis in coupling.axes)
-            self.mbs.AddObject(
-                exu.CoordinateConstraint(
-                    markerNumbers=[second, first], factor1=float(coupling.ratio), velocityLevel=True
-                )
-            )
+        self.ties = [self._tie(coupling) for coupling in assembly.couplings]
         self.lines = [self._line(k) for k in range(len(actuation.lines))]
         self.touched = Touched(assembly, actuation, step) if actuation.touches else None
         if self.touched is not None and self.touched.bodies:
@@ -136,6 +131,15 @@ class System:
         if corded.bodies:
             self._generic(corded.bodies, push, changed)
         return corded
+
+    def _tie(self, coupling: CouplingData) -> Any:
+        """Tie the rates of two axes."""
+        first, second = (self._coordinate(axis) for axis in coupling.axes)
+        return self.mbs.AddObject(
+            self.exu.CoordinateConstraint(
+                markerNumbers=[second, first], factor1=float(coupling.ratio), velocityLevel=True
+            )
+        )
 
     def _touching(self, touched: Touched) -> None:
 

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 
 from simprop.assembly.types import Assembly
 from simprop.engine.acting.actuation import Actuation
 from simprop.engine.contact.gripping import Grips
+from simprop.engine.contact.meshing import Rubbed
 from simprop.engine.exudyn.rows import Barred, reaction
+from simprop.engine.mobility import answers
 from simprop.geometry.arrays import Array
 from simprop.geometry.turning import matrices
 
@@ -81,23 +85,44 @@ class Touched:
         return self._kernel.slope(places, speeds, elapsed, of_place, of_speed)
 
 
+@dataclass(frozen=True)
+class Told:
+    """What friction that goes with a load asks of the step just done.
+
+    Attributes:
+        joints: force and moment of each joint, as the engine tells them, (J, 6).
+        ties: load of each coupling that rubs on the axis of its second joint, N*m or N.
+        held: friction load on the axis of its first, N*m or N.
+    """
+
+    joints: Array
+    ties: list[float]
+    held: list[float]
+
+
 class Gripped:
-    """The limits of friction that goes with the load in its joint."""
+    """The limits of friction that goes with the load of a joint or the force of a coupling.
+
+    Attributes:
+        rubs: couplings that rub.
+    """
 
     def __init__(self, assembly: Assembly, actuation: Actuation):
-        self._grips = Grips(assembly, actuation.grips)
+        self._grips, self.rubs = Grips(assembly, actuation.grips), actuation.rubs
+        self._rubbed = Rubbed(assembly, actuation.rubs, answers(assembly, actuation))
         self._assembly = assembly
-        self._least = {g.axis: float(actuation.friction[g.axis]) for g in actuation.grips}
+        self._axes = actuation.rubbing
+        self._least = {axis: float(actuation.friction[axis]) for axis in self._axes}
 
     def limits(
-        self, poses: dict[int, Pose], bars: dict[int, Barred], told: Array, speed: list[float]
+        self, poses: dict[int, Pose], bars: dict[int, Barred], told: Told, speed: list[float]
     ) -> dict[int, float]:
         """The limit of each such axis for the step that begins, N*m or N.
 
         Args:
             poses: of the bodies that move.
             bars: joint -> what it bars.
-            told: of each joint, as the engine tells it, (J, 6).
+            told: what the engine tells.
             speed: rate of each axis.
         """
         grips, assembly = self._grips, self._assembly
@@ -113,17 +138,21 @@ class Gripped:
             ]
             own = bars.get(grip.joint, NOTHING)
             axes = [(np.eye(3) if pose is None else pose.turn) @ own.frame for pose in (one, two)]
-            row = np.nan_to_num(told[grip.joint])[None]
+            row = np.nan_to_num(told.joints[grip.joint])[None]
             (force,), (moment,) = reaction(row, own.rows, axes[0][None], axes[1][None])
             grips.wrench[k, :3] = force
             grips.wrench[k, 3:] = moment + np.cross(ends[1] - ends[0], force)
             grips.turn[k] = turn
             grips.rate[k] = speed[grip.axis]
         grips.update()
-        return {g.axis: self._least[g.axis] + float(m) for g, m in zip(grips.data, grips.limit, strict=True)}
+        if self.rubs:
+            self._rubbed.update(told.ties, [speed[r.axis] for r in self.rubs], told.held)
+        return self.first
 
     @property
     def first(self) -> dict[int, float]:
-        """The limits before the first step."""
-        pairs = zip(self._grips.data, self._grips.limit, strict=True)
-        return {g.axis: self._least[g.axis] + float(m) for g, m in pairs}
+        """The limits in force, and before the first step."""
+        found = dict(self._least)
+        for axis, most in zip(self._axes, (*self._grips.limit, *self._rubbed.limit), strict=True):
+            found[axis] += float(most)
+        return found

@@ -43,6 +43,8 @@ _WEAK = 1e6
 """The same for limits that stand for springs, the other way: their force is then the law's alone."""
 OLDEST = (3, 7)
 """First mujoco whose constraints know centripetal terms: older ones let fast loops come apart."""
+_SLIGHT = 1e-3
+"""Share of an axis's inverse inertia that its couplings see at least."""
 _LOOK = 200
 _one_at_a_time = threading.RLock()
 
@@ -140,7 +142,9 @@ class _Run:
         )
         self.corded = Corded(self.model, self.data, assembly, actuation) if actuation.cords else None
         self.gripped = (
-            Gripped(mujoco, self.model, self.data, assembly, actuation) if actuation.grips else None
+            Gripped(mujoco, self.model, self.data, assembly, actuation)
+            if actuation.grips or actuation.rubs
+            else None
         )
 
     def _tune(self) -> None:
@@ -149,6 +153,11 @@ class _Run:
         model.body_invweight0[:] *= RIGID
         model.dof_invweight0[:] *= RIGID
         model.tendon_invweight0[:] = np.maximum(model.tendon_invweight0, 1e-12)
+        for coupling in self.assembly.couplings:
+            # a tie is softened by the inverse inertias of its two axes, whatever the ratio: a rod of next to no inertia
+            # that moves its nut by parts of a millimetre would make it soft
+            first = int(model.joint(f"q{coupling.axes[0]}").dofadr[0])
+            model.dof_invweight0[first] *= min(1.0, max(_SLIGHT, coupling.ratio**2))
         for _, name in self.plan.holds:
             model.tendon_invweight0[model.tendon(name).id] *= RIGID
         for limit in self.plan.limits:

@@ -57,8 +57,8 @@ class _Writer:
         self.pieces = Counter(body for body in self.cut.values() if body is not None)
         self.rotors = rotors(assembly, actuation.motors)
         self.brakes = actuation.friction.copy()
-        for grip in actuation.grips:
-            self.brakes[grip.axis] = max(self.brakes[grip.axis], IDLE)
+        for axis in actuation.rubbing:
+            self.brakes[axis] = max(self.brakes[axis], IDLE)
 
     def _node(self, body: int) -> int:
         return -1 if self.a.bodies[body].fixed else body
@@ -78,9 +78,9 @@ class _Writer:
                 self.equalities[-1].set("solimp", _YIELDING)
         for k, rotor in enumerate(self.rotors.riding):
             self._rotor(k, rotor)
-        for coupling in self.a.couplings:
+        for k, coupling in enumerate(self.a.couplings):
             first, second = coupling.axes
-            self._geared(f"q{second}", f"q{first}", coupling.ratio)
+            self._geared(f"q{second}", f"q{first}", coupling.ratio, f"tie{k}")
         acting = Acting(self.a, self.laws, self.element, self.origin)
         acting.write()
         moving = tuple(branch.body for branch in self.a.tree)
@@ -226,11 +226,11 @@ class _Writer:
             {"pos": "0 0 0", "mass": "1e-9", "diaginertia": row(moments), "quat": row(turn)},
         )
         Xml.SubElement(element, "joint", {"name": f"spin{k}", "type": "hinge", "axis": row(rotor.way)})
-        self._geared(f"spin{k}", f"q{rotor.axis}", rotor.ratio)
+        self._geared(f"spin{k}", f"q{rotor.axis}", rotor.ratio, f"rotor{k}")
 
-    def _geared(self, driven: str, by: str, ratio: float) -> None:
+    def _geared(self, driven: str, by: str, ratio: float, name: str) -> None:
         """One joint turns `ratio` times as far as another."""
-        gear = {"joint1": driven, "joint2": by, "polycoef": row([0.0, ratio, 0.0, 0.0, 0.0])}
+        gear = {"name": name, "joint1": driven, "joint2": by, "polycoef": row([0.0, ratio, 0.0, 0.0, 0.0])}
         Xml.SubElement(self.equalities, "joint", gear)
         self.closures.append(-1)
 

@@ -11,6 +11,8 @@ from simprop.assembly.types import Assembly
 from simprop.engine.acting.actuation import Actuation
 from simprop.engine.acting.actuator import line_tension
 from simprop.engine.contact.gripping import Grips
+from simprop.engine.contact.meshing import Rubbed
+from simprop.engine.mobility import answers
 from simprop.engine.mujoco.plan import IDLE
 from simprop.geometry.arrays import Array
 from simprop.laws.forms import Mounted
@@ -61,30 +63,47 @@ class Touched:
 
 
 class Gripped:
-    """Sets the limits of friction that goes with the load."""
+    """Sets the limits of friction that goes with the load of a joint or the force of a coupling."""
 
     def __init__(self, mujoco: Any, model: Any, data: Any, assembly: Assembly, actuation: Actuation):
         from simprop.engine.contact.grip_kernel import of_bodies
 
         self._model, self._data, self._actuation = model, data, actuation
         self._grips = Grips(assembly, actuation.grips)
+        self._rubbed = Rubbed(assembly, actuation.rubs, answers(assembly, actuation))
         counted = not actuation.lines or _counts_lines(mujoco)
-        rows, arms, self._dofs, self._lines = [], [], [], []
+        rows, arms, self._lines = [], [], []
         for grip in actuation.grips:
             joint = assembly.joints[grip.joint]
-            own = model.joint(f"q{grip.axis}")
-            body = int(model.jnt_bodyid[own.id])
+            body = int(model.jnt_bodyid[model.joint(f"q{grip.axis}").id])
             fixed = assembly.bodies[joint.first].fixed
             first = 0 if fixed else int(model.body(f"b{joint.first}").id)
             rows.append((body, first, int(model.body_rootid[body])))
             arms.append(joint.point - (np.zeros(3) if fixed else _origin(model, first)))
-            self._dofs.append(int(own.dofadr[0]))
             self._lines.append([] if counted else self._hung(assembly, body))
-        self._least = actuation.friction[[g.axis for g in actuation.grips]]
+        self._arms, self._firsts = np.array(arms).reshape(-1, 3), [first for _, first, _ in rows]
+        axes = actuation.rubbing
+        dofs = [int(model.joint(f"q{axis}").dofadr[0]) for axis in axes]
+        self._gripping, self._rubbing = dofs[: len(rows)], dofs[len(rows) :]
+        least = dict(zip(dofs, actuation.friction[axes].tolist(), strict=True))
+        self._dofs, self._least = list(least), np.array(list(least.values()))
+        self._share = (np.array(dofs)[None] == np.array(self._dofs)[:, None]).astype(float)
+        ties = [model.equality(f"tie{rub.coupling}").id for rub in actuation.rubs]
+        self._ties, self._kinds = (
+            ties,
+            (
+                int(mujoco.mjtConstraint.mjCNSTR_EQUALITY),
+                int(mujoco.mjtConstraint.mjCNSTR_FRICTION_DOF),
+            ),
+        )
         state = (data.cfrc_int, data.xpos, data.xmat, data.subtree_com)
-        self._arms, self._firsts = np.array(arms), [first for _, first, _ in rows]
         self._read: Any = partial(
-            of_bodies, np.array(rows, dtype=np.int64), self._arms, state, self._grips.wrench, self._grips.turn
+            of_bodies,
+            np.array(rows, dtype=np.int64).reshape(-1, 3),
+            self._arms,
+            state,
+            self._grips.wrench,
+            self._grips.turn,
         )
 
     def _hung(self, assembly: Assembly, body: int) -> list[tuple[int, int, float]]:
@@ -110,8 +129,18 @@ class Gripped:
                 pull, place = self._pull(line, end)
                 grips.wrench[k, :3] -= sign * pull
                 grips.wrench[k, 3:] -= sign * np.cross(place - point, pull)
-        grips.rate[:] = self._data.qvel[self._dofs]
+        grips.rate[:] = self._data.qvel[self._gripping]
         grips.update()
+        if self._ties:
+            self._meshes()
+
+    def _meshes(self) -> None:
+        """Take the forces of couplings."""
+        data, (tied, rubs) = self._data, self._kinds
+        of, kind, force = data.efc_id, data.efc_type, data.efc_force
+        second = [float(force[(kind == tied) & (of == tie)][0]) for tie in self._ties]
+        held = [float(force[(kind == rubs) & (of == dof)][0]) for dof in self._rubbing]
+        self._rubbed.update(second, data.qvel[self._rubbing].tolist(), held)
 
     def _pull(self, line: int, end: int) -> tuple[Array, Array]:
         """Pull of a line towards its second end, and the place of one end."""
@@ -127,7 +156,8 @@ class Gripped:
 
     def brake(self) -> None:
         """Set the limits for the next step."""
-        self._model.dof_frictionloss[self._dofs] = np.maximum(self._least + self._grips.limit, IDLE)
+        limits = self._share @ np.concatenate([self._grips.limit, self._rubbed.limit])
+        self._model.dof_frictionloss[self._dofs] = np.maximum(self._least + limits, IDLE)
 
 
 def _counts_lines(mujoco: Any) -> bool:

@@ -1,0 +1,136 @@
+"""A screw and its nut."""
+
+from __future__ import annotations
+
+from math import atan, atan2, cos, degrees, pi, sin, tan
+from typing import Annotated, Literal
+
+import numpy as np
+from pydantic import Field, model_validator
+
+from simprop.catalog.friction import Surfaces, surfaces
+from simprop.couplings.base import COUPLINGS, PARALLEL, CouplingBase, Rub, Side, Tie, turning
+from simprop.couplings.looks import Drawn, nut, spindle
+from simprop.geometry.arrays import Array
+from simprop.joints.kinds import Pair
+from simprop.reading.fields import Angle, Size, fault
+from simprop.reading.friction import Rubbing
+
+OILED = "greased steel on bronze"
+"""What a thread is where the rig states no friction (assumed)."""
+Starts = Annotated[int, Field(ge=1, le=20, strict=True)]
+Hand = Literal["right", "left"]
+
+
+@COUPLINGS.add
+class Screw(CouplingBase):
+    """A spindle on the first joint, which turns, and its nut on the second, which slides along the spindle's axis.
+
+    Both may be one cylindrical joint: then what turns in it is screwed along it.
+
+    Attributes:
+        lead: travel of the nut for one turn, m.
+        diameter: outside the thread, m.
+        starts: threads side by side.
+        thread_angle: between the two flanks, rad: 30 deg of a trapezoidal thread (ISO 2904), 29 deg of an Acme one,
+            60 deg of a bolt or threaded rod, 0 of a square one.
+        friction: of the flanks.
+        hand: a right-handed screw that turns clockwise, seen from its end, goes away into its nut.
+    """
+
+    motions = ("turn", "slide")
+    one_joint = True
+
+    kind: Literal["screw"] = "screw"
+    joints: Pair = Field(alias="screw")
+    lead: Size
+    diameter: Size
+    starts: Starts = 1
+    thread_angle: Annotated[Angle, Field(ge=0.0, le=1.3)] = pi / 6
+    friction: Rubbing = surfaces(OILED)
+    hand: Hand = "right"
+
+    @model_validator(mode="after")
+    def _fits(self) -> Screw:
+        if self.mean <= 0.25 * self.diameter:
+            raise fault(
+                f"a thread {1e3 * self.lead / self.starts:g} mm from crest to crest doesn't fit on it",
+                "a smaller lead, more starts or a larger diameter",
+            )
+        return self
+
+    @property
+    def mean(self) -> float:
+        """Mean diameter of the thread, m: half a pitch less than outside."""
+        return self.diameter - 0.5 * self.lead / self.starts
+
+    @property
+    def lead_angle(self) -> float:
+        """rad."""
+        return atan(self.lead / (pi * self.mean))
+
+    def tie(self, first: Side, second: Side) -> Tie:
+        """Source: power screws, any text on machine design (Shigley)."""
+        turning(first)
+        if second.motion != "slide":
+            raise ValueError(f"joint {second.joint!r} doesn't slide")
+        if float(np.linalg.norm(np.cross(first.way, second.way))) > PARALLEL:
+            raise ValueError("a nut slides along the axis of its spindle")
+        axis, sense = first.way, -1.0 if self.hand == "right" else 1.0
+        angle = self.lead_angle
+        flank = atan(tan(0.5 * self.thread_angle) * cos(angle))
+        rub = Rub(
+            self.friction,
+            0.5 * self.mean / cos(angle),
+            cos(flank) * cos(angle),
+            sin(angle),
+            np.zeros(3),
+            axis,
+            inside=True,
+        )
+        return Tie(first.point, sense * axis, np.zeros(3), self.lead / (2 * pi) * axis, rub=rub)
+
+    def told(self, first: Side, second: Side, tie: Tie) -> tuple[str, ...]:
+        return (thread_told("it", tie, self.lead / (2 * pi), self.lead_angle, self.friction),)
+
+    def drawn(self, first: Side, second: Side, tie: Tie) -> Drawn:
+        """A threaded rod that reaches from joint to joint, and a nut on it."""
+        along = float((second.point - first.point) @ first.way)
+        ends = sorted((-1.5 * self.diameter, along + np.copysign(4 * self.diameter, along or 1.0)))
+        rod = spindle(first.point, first.way, ends, self.diameter, self.lead, self.starts)
+        place = first.point + along * first.way
+        return Drawn([rod], [nut(place, first.way, self.diameter)])
+
+    def size(self, force: Array) -> Array:
+        """Load along the spindle."""
+        return np.abs(force)
+
+
+def thread_told(what: str, tie: Tie, reach: float, angle: float, pair: Surfaces) -> str:
+    """How well a screw or worm drives, and whether its load can turn it back.
+
+    Args:
+        what: it, in words.
+        tie: with its friction.
+        reach: travel for each rad, m.
+        angle: lead angle, rad.
+        pair: surfaces.
+    """
+    from simprop.laws.friction import thread_friction
+
+    rub = tie.rub
+    assert rub is not None
+    lost = thread_friction(pair.kinetic, 1.0, rub.lever, rub.level, rub.slant)
+    held = thread_friction(pair.static, 1.0, rub.lever, rub.level, -rub.slant)
+    back = thread_friction(pair.kinetic, 1.0, rub.lever, rub.level, -rub.slant)
+    start = f"{what} has a lead angle of {degrees(angle):.1f} deg and friction of {pair.kinetic:g}"
+    if lost >= 1e8:
+        return f"{start}: nothing can drive it"
+    share = f"{100 * reach / (reach + lost):.0f} % of the torque goes into the load"
+    if held < reach:
+        return (
+            f"{start}: {share}, and the load turns it back with {100 * (1 - back / reach):.0f} % of its own"
+        )
+    shaken = atan2(rub.slant, rub.level) > atan(0.5 * pair.static)
+    more = ", which shaking may undo" if shaken else ""
+    return f"{start}: {share}; at rest the load can't turn it back (self-locking{more})"

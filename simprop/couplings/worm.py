@@ -1,0 +1,97 @@
+"""A worm and its wheel."""
+
+from __future__ import annotations
+
+from math import atan, cos, pi, sin, tan
+from typing import Literal
+
+import numpy as np
+from pydantic import Field
+
+from simprop.catalog.friction import surfaces
+from simprop.couplings.base import COUPLINGS, PARALLEL, CouplingBase, Rub, Side, Teeth, Tie, turning
+from simprop.couplings.gears import PRESSURE, Pressure
+from simprop.couplings.looks import Drawn, spindle, wheel
+from simprop.couplings.screw import OILED, Hand, Starts, thread_told
+from simprop.geometry.arrays import Array
+from simprop.joints.kinds import Pair
+from simprop.reading.fields import Size
+from simprop.reading.friction import Rubbing
+
+
+@COUPLINGS.add
+class Worm(CouplingBase):
+    """A worm on the first joint and a wheel on the second, their shafts square to each other and apart.
+
+    The wheel's pitch radius is what the shafts' distance leaves beside the worm.
+
+    Attributes:
+        teeth: of the wheel.
+        starts: threads of the worm.
+        diameter: pitch diameter of the worm, m.
+        pressure_angle: square to the thread, rad.
+        friction: of thread and teeth.
+        hand: as of a screw.
+    """
+
+    kind: Literal["worm"] = "worm"
+    joints: Pair = Field(alias="worm")
+    teeth: Teeth
+    starts: Starts = 1
+    diameter: Size
+    pressure_angle: Pressure = PRESSURE
+    friction: Rubbing = surfaces(OILED)
+    hand: Hand = "right"
+
+    def _sizes(self, first: Side, second: Side) -> tuple[Array, float, float]:
+        """Direction from the worm's axis to the wheel's, pitch radius of the wheel (m), lead angle (rad)."""
+        turning(first, second)
+        if abs(float(first.way @ second.way)) > PARALLEL:
+            raise ValueError("the shafts of a worm and its wheel stand square to each other")
+        normal = np.cross(first.way, second.way)
+        gap = float((second.point - first.point) @ normal)
+        radius = abs(gap) - 0.5 * self.diameter
+        if radius <= 0.0:
+            raise ValueError(
+                f"the shafts are {1e3 * abs(gap):.1f} mm apart, and the worm alone takes {500 * self.diameter:.1f} mm"
+            )
+        lead = 2 * pi * radius * self.starts / self.teeth
+        return normal * np.sign(gap), radius, atan(lead / (pi * self.diameter))
+
+    def tie(self, first: Side, second: Side) -> Tie:
+        """Source: forces on a worm, any text on machine design (Shigley)."""
+        toward, _, angle = self._sizes(first, second)
+        axis, sense = first.way, -1.0 if self.hand == "right" else 1.0
+        along = float((second.point - first.point) @ axis)
+        point = first.point + along * axis + 0.5 * self.diameter * toward
+        around = np.cross(axis, toward)
+        level = cos(self.pressure_angle) * cos(angle)
+        half = 0.5 * self.diameter
+        rub = Rub(self.friction, half / cos(angle), level, sin(angle), around / half, inside=True)
+        return Tie(
+            point,
+            sense * axis + tan(angle) * around,
+            -toward,
+            share=tan(self.pressure_angle) / cos(angle),
+            rub=rub,
+        )
+
+    def told(self, first: Side, second: Side, tie: Tie) -> tuple[str, ...]:
+        _, radius, angle = self._sizes(first, second)
+        return (thread_told("it", tie, radius * self.starts / self.teeth, angle, self.friction),)
+
+    def drawn(self, first: Side, second: Side, tie: Tie) -> Drawn:
+        """A threaded cylinder across a toothed wheel."""
+        toward, radius, _ = self._sizes(first, second)
+        pitch = 2 * pi * radius / self.teeth
+        centre = tie.point - 0.5 * self.diameter * toward
+        outside = self.diameter + 2 * pitch / pi
+        ends = [-3 * pitch, 3 * pitch]
+        made = spindle(centre, first.way, ends, outside, pitch * self.starts, self.starts)
+        off = float((tie.point - second.point) @ second.way)
+        at = second.point + off * second.way
+        return Drawn([made], [wheel(at, second.way, -toward, radius, self.teeth)])
+
+    def size(self, force: Array) -> Array:
+        """Push on the wheel's teeth around it, which is the worm's thrust."""
+        return np.abs(force)
