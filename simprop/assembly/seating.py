@@ -42,8 +42,9 @@ class Seats:
         gaps = {
             name: _gap(c.patch(), *_face(c), np.array(c.patch().centre[:3]), np.eye(3))
             for name, c in rig.contacts.items()
+            if c.on is None or c.on.flat
         }
-        self.meant = {name: (c, gaps[name]) for name, c in rig.contacts.items() if abs(gaps[name]) < TOUCHING}
+        self.meant = {n: (rig.contacts[n], gap) for n, gap in gaps.items() if abs(gap) < TOUCHING}
         free = set().union(*self.loose) if self.loose else set()
         self.held = [name for name, (c, _) in self.meant.items() if c.body not in free]
 
@@ -132,9 +133,7 @@ def seated(seats: Seats, placed: Sequence[Pose]) -> tuple[list[Pose], tuple[str,
 def _face(contact: Contact) -> tuple[Array, Array]:
     """Point and normal of what it touches, as drawn; the floor's are the world's."""
     on = contact.on
-    return (
-        (np.zeros(3), np.array([0.0, 0.0, 1.0])) if on is None else (np.array(on.at[:3]), np.array(on.normal))
-    )
+    return (np.zeros(3), np.array([0.0, 0.0, 1.0])) if on is None else (np.array(on.at[:3]), on.way)
 
 
 def _world(hold: Placement, pose: Pose, point: Point) -> Array:

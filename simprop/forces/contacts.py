@@ -11,6 +11,7 @@ import numpy as np
 from pydantic import BeforeValidator, Field, model_validator
 
 from simprop.errors import Fault
+from simprop.forces.faces import FACES, FaceBase
 from simprop.geometry.arrays import Array
 from simprop.laws import contact as law
 from simprop.reading.base import Record
@@ -21,17 +22,12 @@ from simprop.reading.kinds import Kinds
 from simprop.reading.looking import mapping, unknown
 
 
-class Face(Record):
-    """A flat face of a body: through a point, square to a direction that points out of it; without edges."""
-
-    body: str = Field(alias="face")
-    at: Place
-    normal: Direction
-
-
 def _on(value: Any) -> Any:
     if isinstance(value, str) and value.strip() != "floor":
-        raise fault("what it touches: floor, or a face", "floor, {face: shelf, at: 0 0 500 mm, normal: z}")
+        raise fault(
+            "what it touches: floor, a face, or a cam",
+            "floor, {face: shelf, at: 0 0 500 mm, normal: z}, {cam: disc, ...}",
+        )
     return None if isinstance(value, str) else value
 
 
@@ -60,7 +56,7 @@ class Contact(Record):
     """What every contact says; its kind's key names the body that touches.
 
     Attributes:
-        on: `floor` (the plane z = 0), or a flat face of another body; None stands for the floor.
+        on: `floor` (the plane z = 0), a flat face of another body, or a cam; None stands for the floor.
         of: material of the body there; None: of its part nearest to the contact.
         on_of: material of the floor or face; None: of the face's nearest part, for the floor softwood (assumed).
         friction: coefficient, or a pair of surfaces.
@@ -71,7 +67,7 @@ class Contact(Record):
     if TYPE_CHECKING:
         kind: str
         body: str
-    on: Annotated[Face | None, BeforeValidator(_on)] = None
+    on: Annotated[Annotated[FaceBase, FACES] | None, BeforeValidator(_on)] = None
     of: MaterialName | None = None
     on_of: MaterialName | None = None
     friction: Rubbing
@@ -182,12 +178,14 @@ def contact_faults(data: dict[str, Any]) -> list[Fault]:
     for name, contact in mapping(data.get("contacts")).items():
         contact = mapping(contact)
         kind = CONTACTS.key_of(contact)
-        own, other = contact.get(kind) if kind else None, mapping(contact.get("on")).get("face")
-        for where, body in ((kind, own), ("on.face", other)):
+        on = mapping(contact.get("on"))
+        rests = FACES.key_of(on) or "face"
+        own, other = contact.get(kind) if kind else None, on.get(rests)
+        for where, body in ((kind, own), (f"on.{rests}", other)):
             if body is not None and body not in list(bodies):
                 faults.append(unknown(f"contacts.{name}.{where}", body, bodies, "a body"))
         if own is not None and own == other:
             faults.append(
-                Fault("a body can't touch itself", field=f"contacts.{name}.on.face", value=str(own))
+                Fault("a body can't touch itself", field=f"contacts.{name}.on.{rests}", value=str(own))
             )
     return faults

@@ -20,6 +20,8 @@ WAITS = 0.25
 """A motor that is on and doesn't move its joint for so long has locked, s (assumed)."""
 FULL = 0.9
 """A drive that gives so much of what it can at standstill gives all (assumed)."""
+LEAVES = 1e-3
+"""A follower that is off its cam for less than this in a run hasn't left it, s (assumed)."""
 SHORT = 0.95
 """A joint that goes less than this share of the way between its stops falls short (assumed)."""
 
@@ -30,7 +32,30 @@ def verdicts(loads: JointLoads) -> tuple[str, ...]:
     Args:
         loads: of a run.
     """
-    return (*_rests(loads), *_locks(loads), *_runs_out(loads))
+    return (*_rests(loads), *_locks(loads), *_runs_out(loads), *_jumps(loads))
+
+
+def _jumps(loads: JointLoads) -> Iterator[str]:
+    """Followers that leave their cam."""
+    track = loads.recording.track
+    for k, touch in enumerate(loads.recording.laws.touches):
+        if not touch.cam:
+            continue
+        rests = np.any(track.touch_force[:, k] != 0.0, axis=1)
+        first = int(rests.argmax())  # it may begin off its cam
+        off = np.flatnonzero(~rests[first:]) + first
+        if not len(off) or not rests.any():
+            continue
+        lost = float(len(off)) * track.step
+        if lost < LEAVES:
+            continue
+        again = np.flatnonzero(rests[off[0] :])
+        back = float(np.linalg.norm(track.touch_force[off[0] :, k], axis=1).max()) if len(again) else 0.0
+        falls = f", and comes back with up to {show(back, 'force')}" if len(again) else ""
+        yield (
+            f"Contact {touch.name}: the follower leaves its cam at {track.time[off[0]]:.3f} s, for "
+            f"{show(lost, 'time')} of the run in all{falls}: run it slower, or press it on harder"
+        )
 
 
 def _runs_out(loads: JointLoads) -> Iterator[str]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from math import inf, pi, sqrt
 from typing import Literal
 
@@ -30,12 +30,12 @@ class TouchData:
 
     Attributes:
         name: of the contact, or of the joint with play.
-        kind: ball (also a point, of radius 0) or arc on a flat face; ring: a round thing in a round hole.
+        kind: ball (also a point, of radius 0) or arc on a flat face or a cam; ring: a round thing in a round hole.
         joint: index of the joint with play, -1 for a contact.
         first: body of the face or hole, -1 for the floor.
         second: the other body.
         first_point: on the face, or the middle of the hole, (3,) m in the first body's frame (world for the floor).
-        direction: unit normal of the face, or axis of the hole, (3,), in the first body's start axes.
+        direction: unit normal of the face, or axis of the hole or cam, (3,), in the first body's start axes.
         second_point: centre of ball or arc, or a point on the middle line of what is in the hole, (3,) m, second body.
         axis: of the arc, or of what is in the hole, (3,), in the second body's start axes; zeros for a ball.
         middle: of the arc, unit (3,), in the second body's start axes.
@@ -46,6 +46,8 @@ class TouchData:
         damping: N*s/m.
         static: coefficient of friction at rest.
         kinetic: coefficient of friction while sliding.
+        zero: unit direction from which a cam's angle counts, (3,), in the first body's start axes.
+        curve: radius and its slope of a cam's pitch curve all around it, (n, 2) m and m/rad; empty on a flat face.
     """
 
     name: str
@@ -65,8 +67,19 @@ class TouchData:
     damping: float
     static: float
     kinetic: float
+    zero: Array = field(default_factory=lambda: np.zeros(3))
+    curve: Array = field(default_factory=lambda: np.zeros((0, 2)))
+
+    @property
+    def cam(self) -> bool:
+        """Whether it is on a cam."""
+        return len(self.curve) > 0
 
 
+FAR = 5e-4
+"""A follower that begins further off its cam is told of, m (assumed)."""
+PARALLEL = 1e-3
+"""Sine up to which axes count as parallel."""
 MOST_SAGS, PRESSED = 3.0, 2e-4
 """A contact may begin so many times as deep as the weight of all that moves presses it, and so much deeper, m."""
 
@@ -88,16 +101,19 @@ def touches(assembly: Assembly, note: Callable[[str], None]) -> tuple[TouchData,
 
 
 def _contact(assembly: Assembly, name: str, spec: Contact, note: Callable[[str], None]) -> TouchData:
-    field, patch = f"contacts.{name}", spec.patch()
+    place, patch = f"contacts.{name}", spec.patch()
     second = assembly.carrier(spec.body, patch.centre)
     body = assembly.bodies[second]
     centre, turn = body.local(patch.centre), body.placement.turn
-    first, face, normal = -1, np.zeros(3), np.array(FLOOR_NORMAL)
+    first, face, way = -1, np.zeros(3), np.array(FLOOR_NORMAL)
     if spec.on is not None:
         first = assembly.carrier(spec.on.body, spec.on.at)
         face = assembly.bodies[first].local(spec.on.at)
-        normal = assembly.bodies[first].placement.turn @ np.array(spec.on.normal)
-    middle = turn @ patch.middle
+        way = assembly.bodies[first].placement.turn @ spec.on.way
+    origin = face + (assembly.bodies[first].com if first >= 0 else 0.0)
+    round_ = _curved(place, spec, body.com + centre - origin, way)
+    normal = way if round_ is None else round_.normal
+    middle = turn @ patch.middle if round_ is None else -normal
     where = centre + patch.radius * middle
     own = _made_of(body, where, spec.of)
     other = (
@@ -108,14 +124,16 @@ def _contact(assembly: Assembly, name: str, spec: Contact, note: Callable[[str],
     )
     stiffness = spec.stiffness
     if stiffness is None:
-        modulus = law.joint_modulus(*(_plane(m, f"{field}.of") for m in (own, other)))
+        modulus = law.joint_modulus(*(_plane(m, f"{place}.of") for m in (own, other)))
         stiffness, how = spec.derived(modulus, weight)
         floor = ", floor taken for softwood (assumed)" if first < 0 and spec.on_of is None else ""
-        note(f"{field}: stiffness {show(stiffness, 'stiffness')} ({how}{floor})")
-    plane = face + (assembly.bodies[first].com if first >= 0 else 0.0)
-    deep = float(normal @ (plane - body.com - centre)) + _reach(
-        patch.radius, turn @ patch.axis, middle, patch.spread, normal
-    )
+        note(f"{place}: stiffness {show(stiffness, 'stiffness')} ({how}{floor})")
+    if round_ is None:
+        deep = float(normal @ (origin - body.com - centre)) + _reach(
+            patch.radius, turn @ patch.axis, middle, patch.spread, normal
+        )
+    else:
+        deep = round_.deep
     sag = weight / stiffness
     if deep > MOST_SAGS * sag + PRESSED:
         inside, usual = show(deep, "length"), show(sag, "length")
@@ -123,21 +141,23 @@ def _contact(assembly: Assembly, name: str, spec: Contact, note: Callable[[str],
             [
                 Fault(
                     f"in the start pose it is {inside} inside what it touches, and would be thrown out",
-                    field=field,
+                    field=place,
                     allowed=f"about {usual}, which is what the weight presses it in: move it out",
                 )
             ]
         )
+    if round_ is not None and -deep > FAR:
+        note(f"{place}: the follower begins {show(-deep, 'length')} off its cam")
     mass = _meeting(assembly, first, second, body.com + where, normal[None])
     loss = _loss(spec.loss, (own, other))
-    return TouchData(
+    found = TouchData(
         name,
         patch.form,
         -1,
         first,
         second,
         face,
-        normal,
+        way,
         centre,
         turn @ patch.axis,
         middle,
@@ -149,6 +169,59 @@ def _contact(assembly: Assembly, name: str, spec: Contact, note: Callable[[str],
         spec.friction.static,
         spec.friction.kinetic,
     )
+    return found if round_ is None else replace(found, zero=round_.zero, curve=round_.curve)
+
+
+@dataclass(frozen=True)
+class _Curved:
+    """A cam under its follower in the start pose.
+
+    Attributes:
+        zero: unit direction from its axis to the follower's middle, (3,).
+        normal: in which it pushes the follower, unit (3,).
+        deep: how far the follower is inside, m; negative: off.
+        curve: see `TouchData`.
+    """
+
+    zero: Array
+    normal: Array
+    deep: float
+    curve: Array
+
+
+def _curved(place: str, spec: Contact, away: Array, axis: Array) -> _Curved | None:
+    """The cam of a contact; None on a flat face.
+
+    Args:
+        place: of the contact in the rig.
+        spec: the contact.
+        away: from the cam's point to the follower's middle, (3,) m.
+        axis: of the cam, (3,).
+
+    Raises:
+        RigError: where no disc can do what it says, or the follower stands on its axis or crosswise.
+    """
+    on, patch = spec.on, spec.patch()
+    if on is None:
+        return None
+    try:
+        pitch = on.pitch(patch.radius)
+        if pitch is None:
+            return None
+        if patch.axis.any() and float(np.linalg.norm(np.cross(patch.axis, on.way))) > PARALLEL:
+            raise ValueError("the axes of a cam and its roller are parallel")
+        across = away - axis * float(away @ axis)
+        far = float(np.linalg.norm(across))
+        if far < patch.radius or far < 1e-4:
+            raise ValueError("its follower stands on the cam's axis")
+    except ValueError as error:
+        raise RigError([Fault(str(error), field=f"{place}.on")]) from None
+    out = across / far
+    radius, slope = float(pitch.radius[0]), float(pitch.slope[0])
+    long = float(np.hypot(radius, slope))
+    normal = (radius * out - slope * np.cross(axis, out)) / long
+    deep = (radius - far) * radius / long
+    return _Curved(out, normal, deep, np.column_stack([pitch.radius, pitch.slope]))
 
 
 def _reach(radius: float, axis: Array, middle: Array, spread: float, normal: Array) -> float:
@@ -255,7 +328,7 @@ def quickest(assembly: Assembly, data: Sequence[TouchData]) -> float:
     for t in data:
         together = sum(u.stiffness for u in data if {u.first, u.second} == {t.first, t.second})
         place = assembly.bodies[t.second].com + t.second_point + t.radius * t.middle
-        ways = t.direction[None]
+        ways = (-t.middle if t.cam else t.direction)[None]
         if t.kind == "ring":
             place, ways = t.first_point + assembly.bodies[t.first].com, square(t.direction)
         found = max(found, sqrt(together / _meeting(assembly, t.first, t.second, place, ways)))

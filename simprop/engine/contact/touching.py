@@ -46,11 +46,14 @@ class Touching:
             np.array([_CODE[t.kind] for t in data], dtype=np.int64),
             np.array([t.first for t in data], dtype=np.int64),
             np.array([t.second for t in data], dtype=np.int64),
+            np.cumsum([0, *(len(t.curve) for t in data)]).astype(np.int64),
         )
-        columns = ("first_point", "direction", "second_point", "axis", "middle")
+        columns = ("first_point", "direction", "second_point", "axis", "middle", "zero")
         self._vectors = tuple(np.array([getattr(t, c) for t in data], dtype=float) for c in columns)
         scalars = ("radius", "gap", "spread", "stiffness", "damping", "static", "kinetic")
         self._scalars = tuple(np.array([getattr(t, c) for t in data], dtype=float) for c in scalars)
+        curves = np.concatenate([np.zeros((0, 2)), *(t.curve for t in data)])
+        self._scalars += (np.ascontiguousarray(curves[:, 0]), np.ascontiguousarray(curves[:, 1]))
         self._stretch, self._before = np.zeros((count, 3)), np.zeros((count, 3))
         self._quick, self._touched = np.zeros(count), np.zeros(count, dtype=np.bool_)
         self._step = step
@@ -238,13 +241,57 @@ def _face(
 
 
 @compiled
+def _on_cam(
+    curve: Array, slope: Array, zero: Array, radius: float, one: Array, unit: Array, two: Array, point: Array
+) -> Any:
+    """Depth of a roller in a cam, m; `unit` holds the cam's axis and gets the normal, `point` where they meet.
+
+    To the second order in the depth over the curve's own bend.
+
+    Args:
+        curve, slope: radius of the pitch curve all around the cam, (n,) m and m/rad.
+        zero: direction from which its angle counts, (3,).
+        radius: of the roller, m.
+        one: a point of the cam's axis, (3,).
+        unit: (3,), overwritten.
+        two: middle of the roller, (3,).
+        point: (3,), overwritten.
+    """
+    side = np.empty(3)
+    side[0] = unit[1] * zero[2] - unit[2] * zero[1]
+    side[1] = unit[2] * zero[0] - unit[0] * zero[2]
+    side[2] = unit[0] * zero[1] - unit[1] * zero[0]
+    u, v = 0.0, 0.0
+    for j in range(3):
+        u += (two[j] - one[j]) * zero[j]
+        v += (two[j] - one[j]) * side[j]
+    far, n = np.sqrt(u * u + v * v), len(curve)
+    wide = 2 * np.pi / n
+    at = (np.arctan2(v, u) % (2 * np.pi)) / wide
+    k = int(at) % n
+    x, m = at - int(at), (k + 1) % n
+    y, z = 1.0 - x, wide
+    # cubic between two points with their slopes
+    r = curve[k] * (1 + 2 * x) * y * y + curve[m] * (3 - 2 * x) * x * x
+    r += z * (slope[k] * x * y * y - slope[m] * x * x * y)
+    d = 6 * x * y * (curve[m] - curve[k]) / wide + slope[k] * y * (1 - 3 * x) + slope[m] * x * (1 - 3 * y)
+    long = np.sqrt(r * r + d * d)
+    c, s = u / far, v / far
+    for j in range(3):
+        out, around = c * zero[j] + s * side[j], c * side[j] - s * zero[j]
+        unit[j] = (r * out - d * around) / long
+        point[j] = two[j] - radius * unit[j]
+    return (r - far) * r / long
+
+
+@compiled
 def touched(  # noqa: C901, PLR0912, PLR0915 (one inner loop)
     what: Any, vectors: Any, scalars: Any, bodies: Any, memory: Any, force: Any, point: Any, elapsed: float,
     step: float, commit: bool, exact: bool,
 ) -> None:  # fmt: skip
     """Work out `force` and `point` of `Touching`."""
-    kinds, firsts, seconds = what
-    radius, gap, spread, stiffness, damping, static, kinetic = scalars
+    kinds, firsts, seconds, starts = what
+    radius, gap, spread, stiffness, damping, static, kinetic, curve, slope_of = scalars
     position, turn = bodies[0], bodies[1]
     stretch, before, quick, touched = memory
     one, unit, two, axis = np.empty(3), np.empty(3), np.empty(3), np.empty(3)
@@ -276,6 +323,12 @@ def touched(  # noqa: C901, PLR0912, PLR0915 (one inner loop)
             rate = climb * dot(axis, unit) - dot(speed, unit)
             speed[:] = 0.0
             _speed(bodies, a, b, point[i], speed)
+        elif starts[i + 1] > starts[i]:
+            turned(turn[a], vectors[5][i], axis)
+            begin, end = starts[i], starts[i + 1]
+            depth = _on_cam(curve[begin:end], slope_of[begin:end], axis, radius[i], one, unit, two, point[i])
+            _speed(bodies, a, b, point[i], speed)
+            rate = -dot(speed, unit)
         else:
             _face(kinds[i], vectors, radius[i], spread[i], turn[b], i, unit, two, point[i])
             _speed(bodies, a, b, point[i], speed)

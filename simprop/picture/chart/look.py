@@ -156,7 +156,7 @@ class _Look(Marks):
             if touch.joint >= 0:
                 continue
             centre = bodies[touch.second].com + touch.second_point
-            down = -touch.direction
+            down = touch.middle if touch.cam else -touch.direction
             tip = centre + touch.radius * down
             for view in self.paper.views:
                 flat = down[list(view.plane)]

@@ -218,6 +218,19 @@ def joint_hardware(assembly: Assembly) -> dict[int, list[Surface]]:
     return out
 
 
+def _cams(assembly: Assembly, out: dict[int, list[Surface]]) -> None:
+    """Add what contacts rest on where it isn't a part of a body, by body, in body frames."""
+    for contact in assembly.rig.contacts.values():
+        if contact.on is None:
+            continue
+        at, patch = np.array(contact.on.at[:3]), contact.patch()
+        surface = contact.on.drawn(np.array(patch.centre[:3]) - at, patch.radius)
+        if surface is not None:
+            body = assembly.carrier(contact.on.body, contact.on.at)
+            data = assembly.bodies[body]
+            out.setdefault(body, []).append(surface.moved(data.placement.turn, data.local(contact.on.at)))
+
+
 def _couplings(assembly: Assembly, out: dict[int, list[Surface]]) -> None:
     """Add toothed wheels, racks, chains and belts, by body, in body frames."""
     for coupling in assembly.couplings:
@@ -232,6 +245,7 @@ def hardware(assembly: Assembly) -> dict[int, list[Surface]]:
     """Everything that holds the prop together and isn't a part of the rig, by body, in body frames."""
     out = joint_hardware(assembly)
     _couplings(assembly, out)
+    _cams(assembly, out)
     lows = [
         float(s.path[:, 2].min() + b.com[2]) for b in assembly.bodies if b.fixed for s in _pipes(b.shapes)
     ]
