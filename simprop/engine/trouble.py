@@ -82,6 +82,8 @@ def _runaway(assembly: Assembly, actuation: Actuation, step: float, looked: Look
 
 def _stops(assembly: Assembly, actuation: Actuation, step: float, looked: Looked) -> None:
     for axis, law in actuation.stops:
+        if law.pitch is not None:
+            continue  # it goes along
         motion = assembly.axes[axis].motion
         values = looked.rows[:, BODY * len(looked.moving) + axis]
         deep = np.zeros(len(values), dtype=bool)

@@ -7,8 +7,8 @@ stiffness. Where the rig states none, that of a pad: k = E A / t with the patch,
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from math import inf, sqrt
+from dataclasses import dataclass, replace
+from math import floor, inf, sqrt
 
 from simprop.errors import UnknownNameError
 
@@ -22,12 +22,15 @@ class StopLaw:
         above: where the upper stop begins, or None.
         stiffness: N/m or N*m/rad.
         damping: N*s/m or N*m*s/rad, in contact only.
+        pitch: of a ratchet, which lets pass what goes away from its bound and catches every so many rad or m; 0 of a
+            one-way clutch, which catches anywhere; None: it stays where it is.
     """
 
     below: float | None
     above: float | None
     stiffness: float
     damping: float
+    pitch: float | None = None
 
 
 @dataclass(frozen=True)
@@ -88,6 +91,34 @@ def force(law: StopLaw, coordinate: float, rate: float, step: float = 0.0) -> fl
             damping = share_beyond(depth, side * rate, step) * law.damping
             total -= side * max(0.0, law.stiffness * max(0.0, depth) + damping * side * rate)
     return total
+
+
+def behind(law: StopLaw, coordinate: float) -> StopLaw:
+    """A ratchet or one-way clutch once a coordinate has been reached; the same where that is no further than before.
+
+    Args:
+        law: with a pitch.
+        coordinate: m or rad.
+
+    Example:
+        >>> pawl = StopLaw(0.0, None, 1000.0, 1.0, pitch=0.5)
+        >>> behind(pawl, 0.4) is pawl, behind(pawl, 1.3).below
+        (True, 1.0)
+        >>> behind(StopLaw(None, 0.0, 1000.0, 1.0, pitch=0.0), -0.2).above
+        -0.2
+    """
+    old = law.below if law.below is not None else law.above
+    if law.pitch is None or old is None:
+        return law
+    side = 1.0 if law.below is not None else -1.0
+    gone = side * (coordinate - old)
+    if law.pitch > 0.0:
+        gone = law.pitch * floor(gone / law.pitch)
+    if gone <= 0.0:
+        return law
+    if law.below is not None:
+        return replace(law, below=old + gone)
+    return replace(law, above=old - gone)
 
 
 def within_reach(law: StopLaw, coordinate: float, rate: float, step: float) -> bool:

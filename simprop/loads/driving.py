@@ -271,7 +271,7 @@ def _against(recording: Recording, rows: DriveRows, motor: MotorData | None) -> 
     A stop of the drive's own joint always belongs to it; one elsewhere in the linkage where the two move together.
     """
     track, held = recording.track, np.zeros(len(rows.on), dtype=bool)
-    for axis in {a for a, _ in recording.laws.stops}:
+    for axis in {a for a, law in recording.laws.stops if law.pitch is None}:
         load, with_it = track.applied[:, APPLIED.index("stop"), axis], 0.0
         if motor is not None and axis == motor.axis:
             with_it = motor.sense

@@ -225,6 +225,8 @@ def _jolts(assembly: Assembly, laws: Actuation, number: int) -> list[_Jolt]:
         return []
     found = [_Jolt(f"the start of {motor.name}", way, speed / lasting, partial(_fading, lasting), lasting)]
     for (axis, stop), name in zip(laws.stops, assembly.rig.stops, strict=True):
+        if stop.pitch is not None:
+            continue  # it lets pass where the start pose goes on
         joint, along = assembly.joints[assembly.axes[axis].joint], assembly.axes[axis].way
         apart = way[joint.second] - way[joint.first]
         if assembly.axes[axis].motion == "turn" and (rate := abs(float(along @ apart[3:]))) > 1e-9:

@@ -84,6 +84,8 @@ def _rests(loads: JointLoads) -> Iterator[str]:
     driven = {m.axis: m for m in laws.motors}
     bounds: dict[int, StopLaw] = {}
     for axis, law in laws.stops:
+        if law.pitch is not None:
+            continue  # it goes along
         old = bounds.get(axis, StopLaw(None, None, law.stiffness, law.damping))
         below = law.below if old.below is None else old.below
         above = law.above if old.above is None else old.above

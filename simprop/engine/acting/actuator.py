@@ -7,6 +7,7 @@ from math import nan
 from typing import Any
 
 from simprop.engine.acting.actuation import Actuation, MotorData
+from simprop.engine.acting.catches import Catches
 from simprop.engine.acting.stepper import Stepper
 from simprop.errors import SimpropError
 from simprop.laws.dc import DcLine, limited
@@ -38,6 +39,7 @@ class Actuator:
         self.voltage, self.current = [nan] * motors, [nan] * motors
         self._viscous = [(i, float(c)) for i, c in enumerate(actuation.viscous) if c > 0.0]
         self._springs, self._stops = actuation.torsion, actuation.stops
+        self._catches = Catches(actuation.stops)
         self._plain = [(m, m.law) for m in actuation.motors if isinstance(m.law, PlainLoad)]
         self._dc = [(k, m, m.law) for k, m in enumerate(actuation.motors) if isinstance(m.law, DcLine)]
         self._held = [(k, m, m.law) for k, m in enumerate(actuation.motors) if isinstance(m.law, HeldSpeed)]
@@ -82,7 +84,8 @@ class Actuator:
             stop = self.stop
             for axis, _ in self._stops:
                 stop[axis] = 0.0
-            for axis, end in self._stops:
+            self._catches.follow(coordinate)
+            for (axis, _), end in zip(self._stops, self._catches.laws, strict=True):
                 stop[axis] += force(end, coordinate[axis], rate[axis], step)
         for axis, viscous in self._viscous:
             self.damping[axis] = -viscous * rate[axis]

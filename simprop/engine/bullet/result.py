@@ -221,6 +221,8 @@ def _check_gaps(assembly: Assembly, tied: Sequence[Tie], apart: Array, step: flo
 
 def _check_stops(assembly: Assembly, actuation: Actuation, coordinate: Array, time: Array) -> None:
     for axis, law in actuation.stops:
+        if law.pitch is not None:
+            continue  # it goes along
         turns = assembly.axes[axis].motion == "turn"
         deepest = PAST_STOP["turn" if turns else "slide"]
         above = np.inf if law.above is None else law.above

@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 
 from simprop.engine.acting.actuator import Actuator, line_tension
+from simprop.engine.acting.catches import Catches
 from simprop.engine.exudyn.log import Log
 from simprop.engine.exudyn.native import Straight
 from simprop.engine.exudyn.start import Start
@@ -63,6 +64,7 @@ class Stepping:
         self._mounted = [k for k, line in enumerate(self.actuation.lines) if isinstance(line.law, Mounted)]
         self._straight = [k for k in range(len(self.actuation.lines)) if k not in self._mounted]
         self._edged = [k for k in self._straight if not _everywhere(self.actuation.lines[k].law)]
+        self._catches = Catches(self.actuation.stops)
         self._slot = {b: slice(EULER * k, EULER * k + EULER) for k, b in enumerate(system.moving)}
         self._rubbing = {g.joint for g in self.actuation.grips} & system.joints.keys()
         rubs = self.actuation.grips or self.actuation.rubs
@@ -213,6 +215,10 @@ class Stepping:
     def _begin(self, mbs: Any, time: float, lines: list[tuple[float, float]]) -> None:
         """What holds for the step that begins: decided for its middle, where places are foreseen by the speeds."""
         half, loads, actuator = 0.5 * self.step, self.system.loads, self.actuator
+        for k in self._catches.follow(self._where):
+            axis = self.actuation.stops[k][0]
+            which = [i for i, (a, _) in enumerate(self.actuation.stops) if a == axis].index(k)
+            loads[axis].stops[which] = self._catches.laws[k]
         for axis, own in loads.items():
             for bristle in own.bristles:
                 bristle.put(self._where[axis], time - own.began)

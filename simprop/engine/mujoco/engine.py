@@ -24,9 +24,11 @@ import numpy as np
 from simprop.assembly.types import Assembly
 from simprop.engine.acting.actuation import Actuation
 from simprop.engine.acting.actuator import Actuator, line_tension
+from simprop.engine.acting.catches import Catches
 from simprop.engine.contact.gripping import TRIES
 from simprop.engine.mujoco.corded import Corded
 from simprop.engine.mujoco.deciding import Deciding, Terminal, decides
+from simprop.engine.mujoco.model_laws import within
 from simprop.engine.mujoco.model_text import plan
 from simprop.engine.mujoco.sensed import Sensed, switched_on, trajectory
 from simprop.engine.mujoco.touch import Gripped, Touched
@@ -140,6 +142,8 @@ class _Run:
         self.touched = (
             Touched(mujoco, self.model, self.data, assembly, actuation, step) if actuation.touches else None
         )
+        self.catches = Catches(actuation.stops)
+        self.caught = [self.model.tendon(f"stop{k}").id for k in range(len(actuation.stops))]
         self.corded = Corded(self.model, self.data, assembly, actuation) if actuation.cords else None
         self.gripped = (
             Gripped(mujoco, self.model, self.data, assembly, actuation)
@@ -227,9 +231,8 @@ class _Run:
         rows, brakes = np.empty((steps, len(data.sensordata))), np.empty((steps, int(data.nf)))
         touch = np.zeros((2, steps, places, 3))
         on, changes = self._switches(steps)
-        plain = (
-            self.deciding is None and self.gripped is None and self.touched is None and self.corded is None
-        )
+        laws = (self.deciding, self.gripped, self.touched, self.corded)
+        plain = all(law is None for law in laws) and not self.catches.moving
         cuts = sorted({*range(0, steps, _LOOK), *changes, steps})
         for begin, end in itertools.pairwise(cuts):
             if begin in changes:
@@ -271,6 +274,7 @@ class _Run:
         held, driven = brakes.shape[1], [axis for axis, _ in self.plan.holds]
         friction = slice(int(data.ne), int(data.ne) + held)
         for n in range(begin, end):
+            self._catch()
             if deciding is not None:
                 deciding(n, len(rows))
             if gripped is not None and n == 0:
@@ -297,6 +301,14 @@ class _Run:
             runge_kutta(model, data, 4)
             if gripped is not None:
                 gripped.brake()
+
+    def _catch(self) -> None:
+        """Let ratchets and one-way clutches go along."""
+        if not self.catches.moving:
+            return
+        for k in self.catches.follow(self.data.qpos[self.places].tolist()):
+            law = self.catches.laws[k]
+            self.model.tendon_range[self.caught[k]] = within(law)
 
     def _brake_rows(self) -> tuple[dict[int, int], dict[int, int]]:
         """Where in the recorded friction forces stand those of each axis, and those of each drive."""

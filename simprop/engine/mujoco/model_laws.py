@@ -16,6 +16,7 @@ from simprop.geometry.arrays import Array
 from simprop.laws.dc import DcLine
 from simprop.laws.forms import Mounted, PlainLoad
 from simprop.laws.springs import LineLaw
+from simprop.laws.stops import StopLaw
 
 _FAR = 1e9
 
@@ -52,9 +53,7 @@ class Acting:
             if law.affine is not None
         )
         for k, (axis, stop) in enumerate(self.laws.stops):
-            low = -_FAR if stop.below is None else stop.below
-            high = _FAR if stop.above is None else stop.above
-            tendon = self._fixed_tendon(f"stop{k}", axis, {"limited": "true", "range": row([low, high])})
+            tendon = self._fixed_tendon(f"stop{k}", axis, {"limited": "true", "range": row(within(stop))})
             self.limits.append(Limit(tendon, stop.stiffness, stop.damping))
         self.lines = tuple(self._line(k, line) for k, line in enumerate(self.laws.lines))
         self.fed = self._feed()
@@ -126,3 +125,8 @@ class Acting:
             self._actuator(name, {"tendon": name}, 1.0, (0.0, 0.0, 0.0))
             self.feeds.append(Feed(name, "line", k))
         return name
+
+
+def within(stop: StopLaw) -> list[float]:
+    """Range of a tendon that stands for a stop."""
+    return [-_FAR if stop.below is None else stop.below, _FAR if stop.above is None else stop.above]

@@ -9,6 +9,7 @@ import numpy as np
 from simprop.assembly.types import Assembly
 from simprop.engine.acting.actuation import Actuation
 from simprop.engine.acting.actuator import line_tension
+from simprop.engine.acting.catches import Catches
 from simprop.engine.acting.cords import followed
 from simprop.engine.acting.lines import line_ends
 from simprop.engine.mujoco.plan import Plan
@@ -137,18 +138,31 @@ def _applied(
     for feed in plan.feeds:
         if feed.row != "line":
             row[feed.row][:, feed.index] += forces[:, column[feed.actuator]]
-    for axis, law in actuation.stops:
-        touched = np.zeros(n, dtype=bool)
+    _stopped(actuation, coordinate, rate, row["stop"])
+    for axis, brake in sensed.friction_of.items():
+        row["friction"][:, axis] = sensed.brakes[:, brake]
+    row["damping"][:] = -actuation.viscous * rate
+    return result
+
+
+def _stopped(actuation: Actuation, coordinate: Array, rate: Array, into: Array) -> None:
+    """Add the loads of stops, (n, A)."""
+    catches = Catches(actuation.stops)
+    for k, (axis, law) in enumerate(actuation.stops):
+        if k in catches.moving:
+            continue
+        touched = np.zeros(len(rate), dtype=bool)
         if law.above is not None:
             touched |= coordinate[:, axis] > law.above
         if law.below is not None:
             touched |= coordinate[:, axis] < law.below
         for i in np.flatnonzero(touched):
-            row["stop"][i, axis] += stops.force(law, float(coordinate[i, axis]), float(rate[i, axis]))
-    for axis, brake in sensed.friction_of.items():
-        row["friction"][:, axis] = sensed.brakes[:, brake]
-    row["damping"][:] = -actuation.viscous * rate
-    return result
+            into[i, axis] += stops.force(law, float(coordinate[i, axis]), float(rate[i, axis]))
+    for n in range(len(rate) if catches.moving else 0):
+        catches.follow(coordinate[n].tolist())
+        for k in catches.moving:
+            axis = actuation.stops[k][0]
+            into[n, axis] += stops.force(catches.laws[k], float(coordinate[n, axis]), float(rate[n, axis]))
 
 
 def _electric(actuation: Actuation, sensed: Sensed, rate: Array) -> tuple[Array, Array]:

@@ -231,6 +231,16 @@ def _cams(assembly: Assembly, out: dict[int, list[Surface]]) -> None:
             out.setdefault(body, []).append(surface.moved(data.placement.turn, data.local(contact.on.at)))
 
 
+def _catches(assembly: Assembly, out: dict[int, list[Surface]]) -> None:
+    """Add the wheels and pawls of ratchets, by body, in body frames."""
+    joints = {joint.name: joint for joint in assembly.joints}
+    for stop in assembly.rig.stops.values():
+        joint = joints[stop.joint]
+        for body, surface in zip((joint.second, joint.first), stop.drawn(joint.axis) or (), strict=False):
+            own = surface.moved(np.eye(3), joint.point - assembly.bodies[body].com)
+            out.setdefault(body, []).append(own)
+
+
 def _couplings(assembly: Assembly, out: dict[int, list[Surface]]) -> None:
     """Add toothed wheels, racks, chains and belts, by body, in body frames."""
     for coupling in assembly.couplings:
@@ -246,6 +256,7 @@ def hardware(assembly: Assembly) -> dict[int, list[Surface]]:
     out = joint_hardware(assembly)
     _couplings(assembly, out)
     _cams(assembly, out)
+    _catches(assembly, out)
     lows = [
         float(s.path[:, 2].min() + b.com[2]) for b in assembly.bodies if b.fixed for s in _pipes(b.shapes)
     ]
