@@ -15,6 +15,7 @@ from simprop.drives.dc import DcMotor
 from simprop.drives.given import GivenDrive
 from simprop.drives.linear import LinearPusher
 from simprop.drives.lock import LockPusher
+from simprop.drives.mounts import Mounted
 from simprop.drives.servo import ServoMotor
 from simprop.drives.solenoid import SolenoidPusher
 from simprop.drives.steady import SteadyTorque
@@ -73,7 +74,12 @@ Fed = Annotated[SupplyField | None, AfterValidator(_fed)]
 
 
 class Motor(Record):
-    """A motor on a joint: which, from what supply, and when it is on (always, unless `on` or a cue says)."""
+    """A motor on a joint: which, from what supply, and when it is on (always, unless `on` or a cue says).
+
+    Attributes:
+        mount: what holds it, and on which of the joint's two bodies, which it then weighs on and is drawn with; None:
+            it has no weight (draw it as a part of a body), and only a mark shows it.
+    """
 
     joint: str
     motor: Annotated[
@@ -85,6 +91,7 @@ class Motor(Record):
     pwm: Pulses | None = None
     reverse: Switch = False
     on: tuple[Window, ...] | None = None
+    mount: Mounted | None = None
 
     @property
     def figures(self) -> MotorDrive:

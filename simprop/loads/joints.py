@@ -14,6 +14,7 @@ from simprop.geometry.turning import matrices
 from simprop.loads.cords import presses
 from simprop.loads.driving import DriveRows, Rows, driven, stretches
 from simprop.loads.energy import Energy, energy
+from simprop.loads.mounts import held_motors
 from simprop.loads.newton_euler import Wrenches, wrenches
 from simprop.recording import Band, Recording
 
@@ -36,7 +37,8 @@ class Peak:
         key: ``joint.NAME.force``, ``joint.NAME.moment``, ``motor.NAME.load``, ``spring.NAME.load``,
             ``pusher.NAME.load`` (between its ends), ``pusher.NAME.push`` (what it is asked for), ``pull.NAME.load``,
             ``cord.NAME.load`` (of a span), ``cord.NAME over K.force`` (on the K-th place that it passes),
-            ``stop.NAME.load``, ``contact.NAME.force`` or ``member.NAME.moment``; also the key of its band.
+            ``stop.NAME.load``, ``contact.NAME.force``, ``mount.NAME.force`` or ``.moment`` (of a motor) or
+            ``member.NAME.moment``; also the key of its band.
         name: of what carries it.
         kind: force (N) or moment (N*m).
         value: SI, never negative.
@@ -128,6 +130,7 @@ class JointLoads:
         pushers: the same of the pushers.
         driven: rows of both.
         couplings: peak of what each coupling bears: push of the teeth, pull of the tight strand.
+        mounts: peak force and peak moment of what holds each mounted motor.
         lines: peak load in each spring, pusher, pull (rope, gas strut, weight) and span of a cord: its ends must carry
             it too.
         stops: peak load in each stop.
@@ -150,6 +153,7 @@ class JointLoads:
     pushers: tuple[MotorLoad, ...] = ()
     driven: tuple[DriveRows, ...] = ()
     couplings: tuple[Peak, ...] = ()
+    mounts: tuple[tuple[Peak, Peak], ...] = ()
 
     @property
     def starting(self) -> Rows:
@@ -161,7 +165,8 @@ class JointLoads:
     def ranked(self) -> tuple[Pair, ...]:
         """Everything that carries load, highest force first, and after the forces what carries a moment alone."""
         alone = (*self.lines, *self.couplings, *self.stops, *self.contacts)
-        pairs: list[Pair] = [*self.joints, *((p, None) if p.kind == "force" else (None, p) for p in alone)]
+        pairs: list[Pair] = [*self.joints, *self.mounts]
+        pairs += [(p, None) if p.kind == "force" else (None, p) for p in alone]
         return tuple(sorted(pairs, key=lambda pair: tuple(-p.value if p else 1.0 for p in pair)))
 
     @property
@@ -205,6 +210,7 @@ class JointLoads:
             contacts=tuple(map(put, self.contacts)),
             members=tuple(map(put, self.members)),
             couplings=tuple(map(put, self.couplings)),
+            mounts=tuple((put(f), put(m)) for f, m in self.mounts),
         )
 
 
@@ -271,6 +277,11 @@ def joint_loads(recording: Recording) -> JointLoads:
         pushers=pushers,
         driven=rows,
         couplings=couplings,
+        mounts=tuple(
+            (peaks[f"mount.{name}.force"], peaks[f"mount.{name}.moment"])
+            for name, motor in recording.assembly.rig.motors.items()
+            if motor.mount is not None
+        ),
     )
 
 
@@ -318,6 +329,9 @@ def _histories(
     for (axis, _), name in zip(laws.stops, assembly.rig.stops, strict=True):
         turns = assembly.axes[axis].motion == "turn"
         yield f"stop.{name}.load", kinds[turns], np.abs(track.applied[:, APPLIED.index("stop"), axis])
+    for held in held_motors(recording, found):
+        yield f"mount.{held.motor}.force", "force", np.linalg.norm(held.force, axis=1)
+        yield f"mount.{held.motor}.moment", "moment", np.linalg.norm(held.moment, axis=1)
     for k, coupling in enumerate(assembly.couplings):
         yield f"coupling.{coupling.name}.force", "force", coupling.kind.size(found.coupled[:, k])
     for k, touch in enumerate(laws.touches):
@@ -335,7 +349,7 @@ def _between_points(recording: Recording) -> Iterator[tuple[str, Kind, Array]]:
 
 def all_peaks(loads: JointLoads) -> list[Peak]:
     """Every peak, in one list; each that has one with its start behind it."""
-    found = [p for pair in loads.joints for p in pair] + [
+    found = [p for pair in (*loads.joints, *loads.mounts) for p in pair] + [
         *(m.peak for m in (*loads.motors, *loads.pushers)),
         *loads.lines,
         *loads.stops,

@@ -91,6 +91,23 @@ class Through:
     wall: float
 
 
+@dataclass(frozen=True)
+class Mounting:
+    """How a motor sits on the body that carries it.
+
+    Attributes:
+        motor: its name.
+        place: about which what holds it counts, (3,) m.
+        way: unit direction along which that lies where it doesn't say; zeros: not known, (3,).
+        half: half of what it goes round or through, m.
+    """
+
+    motor: str
+    place: Array
+    way: Array
+    half: float
+
+
 @dataclass(frozen=True, kw_only=True)
 class Stretch(Convex):
     """A straight stretch of a part, or a part without length, with its mass.
@@ -114,6 +131,7 @@ class Shape(ABC):
         weight: mass, centre of mass and inertia.
         path: points the part runs through, (k, 3) m; one point for what has no length.
         turn: rotation of the part from how it was drawn, (3, 3).
+        mounting: of which motor it is the case, and how that is held; None of all else.
     """
 
     bolted: ClassVar[bool] = True
@@ -130,6 +148,7 @@ class Shape(ABC):
     weight: MassProperties
     path: Array
     turn: Array = field(default_factory=lambda: np.eye(3))
+    mounting: Mounting | None = None
 
     @property
     def mass(self) -> float:

@@ -1,4 +1,5 @@
-"""Things of a rig that stand for more than one: a universal joint is a cross and two pins, a slot has ends."""
+"""Things of a rig that stand for more than one: a universal joint is a cross and two pins, a slot has ends, a mounted
+motor weighs on a body."""
 
 from __future__ import annotations
 
@@ -6,6 +7,7 @@ from simprop.errors import Fault, RigError
 from simprop.forces.stops import SlidingStop
 from simprop.joints.kinds import Made
 from simprop.rig.model import Rig
+from simprop.rig.mounting import mounted
 
 
 def expanded(rig: Rig) -> tuple[Rig, tuple[str, ...]]:
@@ -39,6 +41,8 @@ def expanded(rig: Rig) -> tuple[Rig, tuple[str, ...]]:
         }
     if faults:
         raise RigError(faults)
+    bodies, words = mounted(bodies, rig.motors, rig.joints)
+    told += words
     if (bodies, joints, stops) == (rig.bodies, rig.joints, rig.stops):
         return rig, tuple(told)
     return rig.model_copy(update={"bodies": bodies, "joints": joints, "stops": stops}), tuple(told)

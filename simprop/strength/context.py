@@ -43,14 +43,14 @@ def context(loads: JointLoads, j: int, hold: Fastener, setting: Setting, *, most
     wrenches = loads.wrenches
     wrench = wrenches.shares[j].most if most else (wrenches.force[:, j], wrenches.moment[:, j])
     force, moment = (np.einsum("nji,nj->ni", turn, v) for v in wrench)
-    parts = (_part(first, joint.point, axis), _part(second, joint.point, axis))
+    parts = (part_at(first, joint.point, axis), part_at(second, joint.point, axis))
     swing = np.einsum("nji,njk->nik", turn, matrices(track.rotation[:, joint.second]))
     motors = [name for name, motor in assembly.rig.motors.items() if motor.joint == joint.name]
     return Context(
         joint.name,
         bool(joint.freedoms),
         axis,
-        *_split(axis, force, moment),
+        *split(axis, force, moment),
         track.time,
         parts,
         setting,
@@ -90,14 +90,14 @@ def end_context(
     if not axis.any() and hold.ALONG_PIPE:
         axis = _pipe_direction(body, body, point + body.com)
     off = max(0.0, min((_clear(shape, point) for shape in body.shapes), default=0.0))
-    across, along, torque, tilt = _split(axis, force, np.zeros_like(force))
+    across, along, torque, tilt = split(axis, force, np.zeros_like(force))
     if off > STANDS_OFF:
         assumed.append(
             f"its bracket stands {off * 1e3:.0f} mm off what it is fastened to, and pries by as much"
         )
         tilt = tilt + off * np.linalg.norm(force, axis=1)
         torque = torque if axis.any() else tilt
-    drawn = _part(body, point + body.com, axis)
+    drawn = part_at(body, point + body.com, axis)
     beside = 0.0 if drawn is None else drawn.middle + drawn.half + BESIDE
     steel = Part(
         "bracket",
@@ -128,7 +128,7 @@ def end_context(
     return ctx, tuple(assumed)
 
 
-def _split(axis: Array, force: Array, moment: Array) -> tuple[Array, Array, Array, Array]:
+def split(axis: Array, force: Array, moment: Array) -> tuple[Array, Array, Array, Array]:
     """Load across, along, about and square to an axis, as `Context` has them."""
     if axis.any():
         one, two = square_to(axis)
@@ -165,7 +165,8 @@ def _clear(shape: Shape, point: Array) -> float:
     return min(solid.distance(point) for solid in shape.solids())
 
 
-def _part(body: BodyData, point: Array, axis: Array) -> Part | None:
+def part_at(body: BodyData, point: Array, axis: Array) -> Part | None:
+    """What a fastener along a direction (zeros: not known) goes through at a place (3,) m of a body; None: nothing."""
     local = point - body.com
     rows = [
         (p, body.shapes[p.shape].through(axis))

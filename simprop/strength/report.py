@@ -13,6 +13,7 @@ from simprop.strength.checks.cords import cords
 from simprop.strength.checks.falls import fall_of
 from simprop.strength.checks.ground import Ground
 from simprop.strength.checks.member import member_checks
+from simprop.strength.checks.mounts import mounts
 from simprop.strength.checks.reach import Envelope, reach_checks
 from simprop.strength.checks.run import RUN_CHECKS
 from simprop.strength.checks.stand import stand_checks
@@ -22,6 +23,7 @@ from simprop.strength.members.whole import histories
 from simprop.strength.setting import setting_of
 
 RUN_CHECKS.add(cords)
+RUN_CHECKS.add(mounts)
 
 
 @dataclass(frozen=True)
