@@ -10,7 +10,8 @@ from pydantic import Field, model_validator
 from simprop.catalog.friction import Surfaces
 from simprop.geometry.arrays import Array
 from simprop.joints.kinds import JOINTS, Grip, Guide, JointKind, Loss, Pair, rubbing, surfaces_of
-from simprop.reading.fields import Damping, Direction, Size, Torque, TurningDamping, fault
+from simprop.joints.play import Play, check_guided, check_play, guide_play
+from simprop.reading.fields import Damping, Direction, Number, Size, Stiffness, Torque, TurningDamping
 from simprop.reading.friction import ForceOrSurfaces
 
 
@@ -19,6 +20,7 @@ class Cylindrical(JointKind):
     """Slides along its axis and turns about it; `bearing` and `friction` as for a slider.
 
     Where `friction` is by a coefficient and a `diameter` is given, it also acts on the turn: mu (N1 + N2) r.
+    `clearance`, `stiffness` and `loss` as for a slider: a pipe that bobs and turns in a tee too wide for it.
     """
 
     moves = ("slide", "turn")
@@ -34,11 +36,14 @@ class Cylindrical(JointKind):
     turning_friction: Torque = 0.0
     turning_viscous: TurningDamping = 0.0
     diameter: Size | None = None
+    clearance: Size | None = None
+    stiffness: Stiffness | None = None
+    loss: Number | None = None
 
     @model_validator(mode="after")
     def _guided(self) -> Cylindrical:
-        if self.bearing is None and isinstance(self.friction, Surfaces):
-            raise fault("friction by a coefficient needs the guided length", "bearing: 40 mm")
+        check_guided(self.bearing, self.friction, self.clearance)
+        check_play(self.clearance, self.stiffness, self.loss, self.friction, self.diameter)
         return self
 
     @property
@@ -62,6 +67,11 @@ class Cylindrical(JointKind):
             grip = Grip(self.friction, self.diameter / 2, self.bearing or 0.0)
         slide = rubbing(self.friction, self.viscous, length=self.bearing or 0.0)
         return slide, Loss(self.turning_friction, self.turning_viscous, grip)
+
+    @property
+    def play(self) -> Play | None:
+        """Two rings, as of a slider."""
+        return guide_play(self)
 
     @property
     def guide(self) -> Guide:

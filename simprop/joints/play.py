@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Protocol
 
 from simprop.catalog.friction import Surfaces
 from simprop.reading.fields import fault
@@ -47,3 +48,31 @@ def check_play(
         raise fault("the play is wider than what is in the hole is thick", "clearance: 0.3 mm")
     if loss is not None and not 0.0 <= loss < 1.0:
         raise fault("a damping ratio lies from 0 to below 1", "loss: 0.08")
+
+
+def check_guided(length: float | None, friction: float | Surfaces, clearance: float | None) -> None:
+    """Raises a fault where a guide that rubs by a coefficient, or is loose, doesn't say how long it is."""
+    if length is None and (isinstance(friction, Surfaces) or clearance is not None):
+        why = "friction by a coefficient" if clearance is None else "a loose guide"
+        raise fault(f"{why} needs the guided length", "bearing: 40 mm")
+
+
+class Loose(Protocol):
+    """What the record of a guide says of its play."""
+
+    bearing: float | None
+    friction: float | Surfaces
+    diameter: float | None
+    clearance: float | None
+    stiffness: float | None
+    loss: float | None
+
+
+def guide_play(guide: Loose) -> Play | None:
+    """Two rings, one at each end of a loose guide; None where it fits closely."""
+    if guide.clearance is None:
+        return None
+    length = guide.bearing or 0.0
+    rub = guide.friction if isinstance(guide.friction, Surfaces) else None
+    rings = (-0.5 * length, 0.5 * length)
+    return Play(guide.clearance, guide.diameter or 0.0, length, rings, guide.stiffness, guide.loss, rub)

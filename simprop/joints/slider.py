@@ -7,11 +7,10 @@ from typing import Literal
 import numpy as np
 from pydantic import Field, model_validator
 
-from simprop.catalog.friction import Surfaces
 from simprop.geometry.arrays import Array
 from simprop.joints.kinds import JOINTS, Guide, JointKind, Loss, Pair, rubbing, surfaces_of
-from simprop.joints.play import Play, check_play
-from simprop.reading.fields import Damping, Direction, Number, Size, Stiffness, fault
+from simprop.joints.play import Play, check_guided, check_play, guide_play
+from simprop.reading.fields import Damping, Direction, Number, Size, Stiffness
 from simprop.reading.friction import ForceOrSurfaces
 
 
@@ -46,9 +45,7 @@ class Slider(JointKind):
 
     @model_validator(mode="after")
     def _guided(self) -> Slider:
-        if self.bearing is None and (isinstance(self.friction, Surfaces) or self.clearance is not None):
-            why = "friction by a coefficient" if self.clearance is None else "a loose guide"
-            raise fault(f"{why} needs the guided length", "bearing: 40 mm")
+        check_guided(self.bearing, self.friction, self.clearance)
         check_play(self.clearance, self.stiffness, self.loss, self.friction, self.diameter)
         return self
 
@@ -73,11 +70,7 @@ class Slider(JointKind):
 
     @property
     def play(self) -> Play | None:
-        if self.clearance is None:
-            return None
-        length, rub = self.bearing or 0.0, surfaces_of(self.friction)
-        rings = (-0.5 * length, 0.5 * length)
-        return Play(self.clearance, self.diameter or 0.0, length, rings, self.stiffness, self.loss, rub)
+        return guide_play(self)
 
     @property
     def guide(self) -> Guide:

@@ -17,7 +17,9 @@ from simprop.run.cautions import ALWAYS, FREE, LOW_VOLTAGE, MOVING, OVERHEAD, ca
 RIGS = Path(__file__).parents[2] / "rigs"
 OF_RIG = {
     "barn_owl": (LOW_VOLTAGE, *MOVING, *FREE),
+    "cellar_lid": (*LinearPusher.cautions, *HangingWeight.cautions, LOW_VOLTAGE, *MOVING),
     "cider_press": (AIR, LOW_VOLTAGE, *MOVING, *FREE),
+    "cross_scarecrow": (LOW_VOLTAGE, *MOVING, *FREE),
     "gate_ghost": (LOW_VOLTAGE, *MOVING, *FREE),
     "gate_ghost_too_light": (LOW_VOLTAGE, *MOVING, *FREE),
     "gate_grabber": (*SynchronousMotor.cautions, STORED, *MOVING, *FREE),
@@ -27,6 +29,7 @@ OF_RIG = {
     "night_watch": (LOW_VOLTAGE, *MOVING, *FREE),
     "press_rocker": (LOW_VOLTAGE, *MOVING, *FREE),
     "sway_head": (LOW_VOLTAGE, *MOVING, *FREE),
+    "two_head": (LOW_VOLTAGE, *MOVING, *FREE),
     "wall_peeper": (LOW_VOLTAGE, *MOVING, *FREE),
     "well_ghost": (*Cord.cautions, LOW_VOLTAGE, *MOVING, *FREE),
     "well_lid": (*LinearPusher.cautions, *GasStrut.cautions, LOW_VOLTAGE, *MOVING, *FREE),

@@ -12,6 +12,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from scipy.spatial.transform import Rotation
 
 from simprop.loads.joints import all_peaks
 from simprop.rig.load import load_rig
@@ -108,3 +109,57 @@ def test_the_lantern_grabber_opens_its_hand_by_a_cord():
     assert pull * reach * 45 * sin(between) / left / 1000 == pytest.approx(
         0.15 * (jaw[top] + radians(40)), rel=0.3
     )
+
+
+@pytest.mark.parametrize("play", ["5 mm", "0.4 mm"])
+def test_the_cross_scarecrow_leans_in_its_cross(play):
+    """At most as far as play and walls let it, (c + (N1 + N2) / k) / b, and most of that; it bobs by 2 x 40 mm."""
+    rig = load_rig(RIGS / "cross_scarecrow.yaml", {"play": play, "run.for": "2.5 s"})
+    run = simulate(rig, settle=False, step=3e-4)
+    mast = body(run, "mast")
+    upright = Rotation.from_quat(run.track.rotation[:, mast]).apply([0, 0, 1])
+    lean = np.arccos(upright[:, 2])
+    pressed = np.linalg.norm(run.track.touch_force, axis=2).sum(axis=1)
+    room = (float(play.removesuffix(" mm")) / 1000 + pressed / 60e3) / 0.110
+    assert (lean <= room + 2e-3).all()
+    assert lean.max() > 0.8 * room[lean.argmax()]
+    assert np.ptp(run.track.position[:, mast, 2]) == pytest.approx(0.080, abs=2e-3)
+
+
+def test_the_cellar_lid_hangs_on_its_counterweight():
+    """Open and at rest: the rope pulls with 4 kg, and the actuator holds what is left of the moments of weight and rope
+    about the hinges."""
+    run = run_of("cellar_lid", 5e-4)
+    time, angle = run.track.time, coordinate(run, "hinge_front")
+    rest = (time > 4.0) & (time < 4.35)
+    assert np.ptp(angle[rest]) < 2e-3
+    assert np.median(run.track.line_force[rest, 1]) == pytest.approx(4 * G, rel=0.01)
+    lid = run.assembly.bodies[body(run, "lid")]
+    turn = float(angle[rest].mean())
+    swing = np.array([[np.cos(turn), -np.sin(turn)], [np.sin(turn), np.cos(turn)]])
+    hinge = np.array([-0.350, 0.262])
+
+    def pulled(force, to, towards):
+        arm = swing @ (np.array(to) - hinge)
+        way = np.array(towards) - (hinge + arm)
+        way /= np.linalg.norm(way)
+        return force * (arm[0] * way[1] - arm[1] * way[0])
+
+    middle = swing @ (lid.com[[0, 2]] - hinge)
+    rope = pulled(4 * G, (0.060, 0.290), (-0.540, 0.940))
+    push = float(np.median(np.abs(run.track.line_force[rest, 0])))
+    assert push * -pulled(1.0, (-0.150, 0.262), (-0.320, 0.050)) == pytest.approx(
+        abs(lid.mass * G * middle[0] - rope), abs=0.3
+    )
+
+
+def test_the_two_head_never_looks_the_same_way_twice():
+    """15.8 and 21.7 rpm at 5 V: the motors meet again after 60 / 5.9 s. Swing of neck and nod by their cranks."""
+    run = run_of("two_head")
+    assert np.ptp(coordinate(run, "neck")) == pytest.approx(rocker(30, 104.403, 60, 100), abs=2e-3)
+    assert np.ptp(coordinate(run, "axle")) == pytest.approx(rocker(24, 122.376, 60, 134.164), abs=2e-3)
+    paces = [
+        np.ptp(coordinate(run, j)[2000:]) / (run.track.time[-1] - run.track.time[2000])
+        for j in ("motor", "shaft")
+    ]
+    assert 2 * np.pi / (paces[1] - paces[0]) == pytest.approx(60 / 5.9, rel=0.06)

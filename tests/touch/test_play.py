@@ -103,7 +103,8 @@ run: {for: 0.02 s}
     assert loads.joints[0][0].value > 1.05 * GRAVITY
 
 
-def test_loose_tee_cocks_by_statics(engine: str) -> None:
+@pytest.mark.parametrize("kind", ["slider: [stand, mast], along", "cylindrical: [stand, mast], axis"])
+def test_loose_tee_cocks_by_statics(kind: str, engine: str) -> None:
     """A mast in a tee 1 mm too wide over 100 mm, pushed 300 mm above: N = F (H/b +- 1/2), tilt (c + N/k) / b."""
     text = """
 bodies:
@@ -111,9 +112,9 @@ bodies:
   mast: {parts: [{lump: 0.5 kg, at: 0 0 300 mm, inertia: 0.002 0.002 0.002 kg*m^2}]}
 joints:
   tee:
-    {slider: [stand, mast], at: 0 0 0 mm, along: z, bearing: 100 mm, clearance: 1 mm, stiffness: 20000 N/m, loss: 0.9}
+    {KIND: z, at: 0 0 0 mm, bearing: 100 mm, clearance: 1 mm, stiffness: 20000 N/m, loss: 0.9}
 run: {for: 2 s, gravity: 3 4 0 m/s^2}
-"""
+""".replace("KIND", kind)
     assembly, _, track = run(text, engine, 1e-4, 3.0)
     side, height, length = 0.5 * 5.0, 0.3, 0.1
     ends = np.linalg.norm(track.touch_force[-10000:].mean(axis=0), axis=1)  # it still trembles by 1 %
@@ -127,6 +128,31 @@ run: {for: 2 s, gravity: 3 4 0 m/s^2}
     assert np.linalg.norm(wrench.force[-10000:, 0].mean(axis=0)) == pytest.approx(side, rel=2e-3)
     assert np.linalg.norm(wrench.moment[-10000:, 0].mean(axis=0)) == pytest.approx(side * height, rel=5e-3)
     assert wrench.unbalanced < 1e-3
+
+
+def test_what_turns_in_a_loose_tee_is_braked_by_the_friction_circle(engine: str) -> None:
+    """A shaft pressed into a bore rides up to the angle of friction, M = F r sin(atan mu): any text on statics."""
+    text = """
+bodies:
+  stand: {fixed: true}
+  mast: {parts: [{lump: 0.5 kg, at: 0 0 0 mm, inertia: 0.002 0.002 0.002 kg*m^2}]}
+joints:
+  tee:
+    cylindrical: [stand, mast]
+    at: 0 0 0 mm
+    axis: z
+    bearing: 100 mm
+    diameter: 20 mm
+    clearance: 0.4 mm
+    friction: 0.3
+    stiffness: 20000 N/m
+    loss: 0.5
+run: {for: 2 s, gravity: 3 4 0 m/s^2, start_speeds: {tee: 20 rad/s}}
+"""
+    _, _, track = run(text, engine, 2e-4, 2.0)
+    late = track.time > 0.5
+    slowing = np.polyfit(track.time[late], track.spin[late, 1, 2], 1)[0]
+    assert -slowing == pytest.approx(0.5 * 5 * 0.010 * np.sin(np.arctan(0.3)) / 0.002, rel=0.02)
 
 
 SLIDER_CRANK = """
