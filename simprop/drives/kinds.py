@@ -19,6 +19,7 @@ from simprop.drives.mounts import Mounted
 from simprop.drives.servo import ServoMotor
 from simprop.drives.solenoid import SolenoidPusher
 from simprop.drives.steady import SteadyTorque
+from simprop.drives.stepper import StepperMotor
 from simprop.drives.supplies import SupplyField, SupplySpec, source_of, wire_notes
 from simprop.drives.synchronous import SynchronousMotor
 from simprop.errors import UnknownNameError
@@ -29,7 +30,7 @@ from simprop.reading.base import INLINE, NAME_OR_INLINE, TEXT, Record
 from simprop.reading.fields import Length, Place, Window, apart, fault
 from simprop.reading.kinds import Kinds
 
-for _motor in (DcMotor, SynchronousMotor, SteadyTorque, ServoMotor, GivenDrive):
+for _motor in (DcMotor, SynchronousMotor, SteadyTorque, ServoMotor, StepperMotor, GivenDrive):
     MOTORS.add(_motor)
 for _pusher in (LinearPusher, LockPusher, SolenoidPusher, AirPusher):
     PUSHERS.add(_pusher)

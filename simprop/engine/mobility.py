@@ -13,6 +13,7 @@ from simprop.engine.acting.actuation import Actuation
 from simprop.engine.acting.cords import Strand
 from simprop.engine.acting.lines import LineData
 from simprop.geometry.arrays import Array
+from simprop.laws.forms import PlainLoad
 from simprop.laws.springs import LineLaw
 
 STILL = np.zeros(3)
@@ -167,6 +168,10 @@ def pace(assembly: Assembly, actuation: Actuation) -> Iterator[Pace]:
         laws.append((mobility.axis(axis), stop.stiffness, stop.damping, f"stop {joints[axis]}"))
     for axis, spring in actuation.torsion:
         laws.append((mobility.axis(axis), spring.rate, spring.damping, f"torsion spring {joints[axis]}"))
+    for motor in actuation.motors:
+        if isinstance(motor.law, PlainLoad):
+            what = f"motor {motor.name!r}"
+            laws.append((mobility.axis(motor.axis), motor.law.rate, motor.law.loss, what))
     for axis, viscous in enumerate(actuation.viscous.tolist()):
         laws.append((mobility.axis(axis), 0.0, viscous, f"viscous friction {joints[axis]}"))
     for mass, rate, damping, what in laws:

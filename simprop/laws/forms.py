@@ -15,6 +15,7 @@ from dataclasses import dataclass
 from math import copysign, nan
 from typing import Any
 
+from simprop.geometry.arrays import Array
 from simprop.laws.cues import Signal, largest
 from simprop.laws.dc import DcLine
 from simprop.laws.locking import Locking
@@ -45,7 +46,7 @@ class HeldSpeed(ABC):
 
 
 class PlainLoad(ABC):
-    """A torque or force by place and speed alone.
+    """A torque or force by place, speed and time alone.
 
     Attributes:
         steady: N*m or N, where it is the same everywhere; else None.
@@ -53,9 +54,33 @@ class PlainLoad(ABC):
 
     steady: float | None
 
+    @property
+    def rate(self) -> float:
+        """Its stiffness at most, N*m/rad or N/m (it decides how fine the step must be)."""
+        return 0.0
+
+    @property
+    def loss(self) -> float:
+        """Its damping at most, N*m*s/rad or N*s/m."""
+        return 0.0
+
+    @property
+    def holds(self) -> bool:
+        """Whether it acts while it is told nothing."""
+        return False
+
     @abstractmethod
-    def load(self, coordinate: float, rate: float) -> float:
-        """Load on the axis at a coordinate (rad or m) and its rate, both in the motor's own sense, N*m or N."""
+    def load(self, coordinate: float, rate: float, time: float) -> float:
+        """Load on the axis at a coordinate (rad or m), its rate and a time, in the motor's own sense, N*m or N."""
+
+    def behind(self, time: Array, place: Array) -> Array | None:
+        """How many steps it is behind what it is told, (n,); None where it isn't stepped.
+
+        Args:
+            time: (n,) s.
+            place: of its axis, in its own sense, (n,) rad.
+        """
+        return None
 
 
 @dataclass(frozen=True)
@@ -64,7 +89,7 @@ class Steady(PlainLoad):
 
     steady: float
 
-    def load(self, coordinate: float, rate: float) -> float:
+    def load(self, coordinate: float, rate: float, time: float) -> float:
         return self.steady
 
 

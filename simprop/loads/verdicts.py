@@ -8,6 +8,7 @@ import numpy as np
 
 from simprop.engine.acting.actuation import MotorData
 from simprop.engine.world import APPLIED
+from simprop.laws.forms import PlainLoad
 from simprop.laws.stops import StopLaw
 from simprop.loads.joints import JointLoads
 from simprop.quantities import show
@@ -32,7 +33,23 @@ def verdicts(loads: JointLoads) -> tuple[str, ...]:
     Args:
         loads: of a run.
     """
-    return (*_rests(loads), *_locks(loads), *_runs_out(loads), *_jumps(loads))
+    return (*_rests(loads), *_locks(loads), *_runs_out(loads), *_jumps(loads), *_loses(loads))
+
+
+def _loses(loads: JointLoads) -> Iterator[str]:
+    """Steppers that lose steps."""
+    track = loads.recording.track
+    for motor in loads.recording.laws.motors:
+        if not isinstance(motor.law, PlainLoad):
+            continue
+        lost = motor.law.behind(track.time, motor.sense * track.coordinate[:, motor.axis])
+        if lost is None or not lost.any():
+            continue
+        first, last = int(np.flatnonzero(lost)[0]), int(lost[-1])
+        yield (
+            f"Motor {motor.name} loses its place at {track.time[first]:.3f} s and is {abs(last)} steps "
+            f"{'behind' if last >= 0 else 'ahead'} at the end: slower, a longer ramp, or a stronger motor"
+        )
 
 
 def _jumps(loads: JointLoads) -> Iterator[str]:

@@ -40,7 +40,7 @@ class Unwinding(PlainLoad):
     angle: float
     steady = None
 
-    def load(self, coordinate, rate):
+    def load(self, coordinate, rate, time):
         return self.torque * min(1.0, max(0.0, 1.0 - coordinate / self.angle))
 
 

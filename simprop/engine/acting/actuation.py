@@ -251,10 +251,11 @@ class _Actuate:
         field = f"motors.{name}"
         shaft = in_place(field, figures.shaft, wiring, lambda text: self.notes.append(f"{field}: {text}"))
         control, windows = shaft.control, motor.on
+        holds = isinstance(shaft.law, PlainLoad) and shaft.law.holds
         if control is not None:
             control = replace(control, source=self.supplies.index(motor.supply, figures.rated))
             windows = None
-        elif windows is None and command.drive is not None:
+        elif windows is None and command.drive is not None and not holds:
             windows = on_times(command.drive, rig.run.duration)
         data = MotorData(
             name,

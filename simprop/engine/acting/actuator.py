@@ -100,7 +100,9 @@ class Actuator:
             self._run_dc(k, m, line, time, rate[m.axis])
         for m, load in self._plain:
             if m.windows is None or _within(m.windows, time):
-                motor[m.axis] += m.sense * load.load(m.sense * coordinate[m.axis], m.sense * rate[m.axis])
+                motor[m.axis] += m.sense * load.load(
+                    m.sense * coordinate[m.axis], m.sense * rate[m.axis], time
+                )
         if self.stepper is not None:
             for axis, extra in self.stepper.extra.items():
                 motor[axis] += extra

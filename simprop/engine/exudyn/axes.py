@@ -195,7 +195,7 @@ class AxisMotors:
                 continue
             law, sense = motor.law, motor.sense
             if isinstance(law, PlainLoad):
-                total += sense * law.load(sense * at, sense * rate)
+                total += sense * law.load(sense * at, sense * rate, time)
             elif isinstance(law, DcLine):
                 amperes, _ = limited(law, motor.voltage, sense * rate, motor.current_limit)
                 total += sense * law.torque_constant * amperes
