@@ -12,6 +12,7 @@ from simprop.parts.bar import Bar
 from simprop.parts.block import Block
 from simprop.parts.channel import Channel
 from simprop.parts.disc import Disc
+from simprop.parts.fitting import Fitting
 from simprop.parts.lump import Lump
 from simprop.parts.mesh import Mesh
 from simprop.parts.part import PartKind
@@ -33,6 +34,7 @@ PARTS: Kinds[PartKind] = Kinds("part")
 for _kind in (
     Pipe,
     Tube,
+    Fitting,
     Rod,
     Bar,
     SquareTube,

@@ -57,6 +57,17 @@ class PartKind(Record):
             AssemblyError: for what can't be: no length, a wall thicker than the part.
         """
 
+    joins: ClassVar[bool] = False
+    """It sits where pipes meet, and asks for them."""
+
+    def joined(self, own: Sequence[Shape], others: Sequence[Shape]) -> PartKind:
+        """Itself, once it knows the pipes of its body and of all others.
+
+        Raises:
+            AssemblyError: where they don't come to it as it needs them.
+        """
+        return self
+
     def notes(self) -> tuple[str, ...]:
         """What was assumed of it, a sentence each."""
         return ()
@@ -106,6 +117,23 @@ class Mounting:
     place: Array
     way: Array
     half: float
+
+
+@dataclass(frozen=True)
+class SocketWay:
+    """A way of a fitting that a pipe sits in.
+
+    Attributes:
+        way: unit direction into the pipe, (3,).
+        reach: of its mouth from the fitting's middle, m.
+        nominal: size of a PVC socket; "" of a collar with set screws.
+        how: glued, screwed or dry; None: not stated.
+    """
+
+    way: Array
+    reach: float
+    nominal: str
+    how: str | None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -255,6 +283,24 @@ class Shape(ABC):
     @property
     def fitted(self) -> float | None:
         """Outside diameter over which fittings are put where it meets its like, m; None where none are."""
+        return None
+
+    @property
+    def knot(self) -> tuple[Array, float] | None:
+        """Where pipes meet in a fitting, (3,) m, and how far off the middle line of one may pass; None of all else."""
+        return None
+
+    @property
+    def sockets(self) -> tuple[SocketWay, ...]:
+        """What pipes sit in; none but of a fitting."""
+        return ()
+
+    def takes(self, way: Array) -> float | None:
+        """How far the end of a pipe along a direction stays from the middle of a fitting, m; None without a socket.
+
+        Args:
+            way: from the middle into the pipe, (3,).
+        """
         return None
 
     @abstractmethod

@@ -6,6 +6,7 @@ from simprop.assembly.types import Assembly
 from simprop.engine.acting.actuation import Actuation
 from simprop.geometry.arrays import Array
 from simprop.loads.ringing import likely
+from simprop.parts.cut_lengths import cut_pipes
 from simprop.quantities import show
 from simprop.report.ringing import ringing_line, ringing_table
 from simprop.report.structure import Block, Items, Report, Section, Strong, Table
@@ -42,6 +43,9 @@ def check_report(assembly: Assembly, laws: Actuation) -> Report:
     tables = [Table(("body", "mass", "centre of mass x y z (mm)", "parts"), bodies)]
     if joints:
         tables.append(Table(("joint", "kind", "joins", "at x y z (mm)"), joints))
+    cuts = cutting_rows(assembly)
+    if cuts:
+        tables.append(Table(("pipe", "drawn", "cut to"), cuts))
     rings = () if assembly.gives else likely(assembly, laws)
     if rings:
         tables.append(ringing_table(rings))
@@ -53,6 +57,20 @@ def check_report(assembly: Assembly, laws: Actuation) -> Report:
         *([Items(notes)] if notes else []),
     ]
     return Report(rig.name, [Section("check", "", [*blocks, *tables, *last])])
+
+
+def cutting_rows(assembly: Assembly) -> list[tuple[str, str, str]]:
+    """Pipes with their length as drawn and as cut, where bodies have fittings."""
+    return [
+        (
+            pipe.name.removeprefix("bodies."),
+            show(pipe.drawn, "length"),
+            " + ".join(show(piece, "length") for piece in pipe.pieces),
+        )
+        for body in assembly.drawn
+        if any(shape.knot is not None for shape in body.shapes)
+        for pipe in cut_pipes(body.shapes)
+    ]
 
 
 def _place(point: Array) -> str:

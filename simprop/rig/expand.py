@@ -6,6 +6,7 @@ from __future__ import annotations
 from simprop.errors import Fault, RigError
 from simprop.forces.stops import SlidingStop
 from simprop.joints.kinds import Made
+from simprop.rig.joining import fitted
 from simprop.rig.model import Rig
 from simprop.rig.mounting import mounted
 
@@ -41,7 +42,7 @@ def expanded(rig: Rig) -> tuple[Rig, tuple[str, ...]]:
         }
     if faults:
         raise RigError(faults)
-    bodies, words = mounted(bodies, rig.motors, rig.joints)
+    bodies, words = mounted(fitted(bodies), rig.motors, rig.joints)
     told += words
     if (bodies, joints, stops) == (rig.bodies, rig.joints, rig.stops):
         return rig, tuple(told)

@@ -11,6 +11,7 @@ from simprop.loads.joints import JointLoads
 from simprop.parts.kinds import PARTS
 from simprop.strength.checks.cords import cords
 from simprop.strength.checks.falls import fall_of
+from simprop.strength.checks.fittings import fittings
 from simprop.strength.checks.ground import Ground
 from simprop.strength.checks.member import member_checks
 from simprop.strength.checks.mounts import mounts
@@ -24,6 +25,7 @@ from simprop.strength.setting import setting_of
 
 RUN_CHECKS.add(cords)
 RUN_CHECKS.add(mounts)
+RUN_CHECKS.add(fittings)
 
 
 @dataclass(frozen=True)

@@ -24,6 +24,8 @@ JOINTS = {
     "universal": "{{universal: [post, universal], at: {x} 0 400 mm, axis: x, other: y}}",
     "pin_in_slot": "{{pin_in_slot: [post, pin_in_slot], at: {x} 0 400 mm, axis: x,"
     " from: {x} -5 400 mm, to: {x} 5 400 mm}}",
+    "pipe_bearing": "{{pipe_bearing: [post, pipe_bearing], at: {x} 0 400 mm, axis: x, pipe: 1/2 in PVC,"
+    " tee: 3/4 in PVC}}",
     "stud_in_slot": "{{stud_in_slot: [post, stud_in_slot], at: {x} 0 400 mm, from: {x} -5 400 mm, to: {x} 5 400 mm,"
     " through: x}}",
 }
@@ -36,6 +38,8 @@ PARTS = {
         "{{tube: {{outside: 20 mm, wall: 2 mm, of: steel}}, through: [{x} 0 400 mm, {x} 0 200 mm, {x} 100 200 mm]}}",
         0.266344,
     ),
+    # 1/2 in, three times pi/4 (0.8905^2 - 0.618^2) x 0.5 and pi/4 (1.066^2 - 0.848^2) x 0.688 in^3
+    "fitting": ("{{fitting: tee, size: 1/2 in PVC, at: {x} 0 300 mm, ways: [x, -x, z]}}", 0.026628),
     "rod": ("{{rod: 12 mm, of: steel, from: {x} 0 400 mm, to: {x} 0 200 mm}}", 0.177562),
     "bar": ("{{bar: 20 x 5 mm, of: steel, from: {x} 0 400 mm, to: {x} 0 200 mm}}", 0.157),
     # 30 x 20 x 2 mm, outside corners of 4 mm and inside ones of 2 mm: (600 - 416 - 12 (4 - pi)) mm^2

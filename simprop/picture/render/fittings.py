@@ -90,14 +90,22 @@ def pipe_fittings(shapes: tuple[Shape, ...]) -> list[Surface]:
             if j not in taken:
                 meet += _through(s, leg.point, near)
         used.add(k)
-        if len(meet) > 1:
+        if len(meet) > 1 and not _taken(shapes, leg.point):
             out.append(_fitting(meet))
     for k, one in enumerate(pipes):
         for two in pipes[k + 1 :]:
             point = _crossing(one, two)
-            if point is not None:
+            if point is not None and not _taken(shapes, point):
                 out.append(_fitting([leg for s in (one, two) for leg in _through(s, point, one.size)]))
     return out
+
+
+def _taken(shapes: Iterable[Shape], point: Array) -> bool:
+    """Whether a fitting of the rig sits there."""
+    return any(
+        shape.knot is not None and np.linalg.norm(shape.knot[0] - point) < 2 * shape.knot[1]
+        for shape in shapes
+    )
 
 
 def _crossing(one: _Pipe, other: _Pipe) -> Array | None:
@@ -148,7 +156,7 @@ def caps(shapes: tuple[Shape, ...], floor: float) -> list[Surface]:
     out = []
     for pipe in _pipes(shapes):
         for leg in _ends(pipe):
-            if leg.point[2] - floor < 0.003 and leg.away[2] > 0.5:
+            if leg.point[2] - floor < 0.003 and leg.away[2] > 0.5 and not _taken(shapes, leg.point):
                 d = pipe.size
                 profile = np.array(
                     [
