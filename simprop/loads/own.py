@@ -31,6 +31,7 @@ class Own:
 def own_differences(loads: JointLoads) -> tuple[Own, ...]:
     """Differences of each joint whose forces the engine solved for, in what rigid bodies determine of its load.
 
+    Without the joints that a coupling ties: engines tie their rates, and what the teeth push isn't in their bearings.
     The two share no code: the engine's are the multipliers of its constraints, ours the balance of the recorded motion.
 
     Args:
@@ -41,10 +42,11 @@ def own_differences(loads: JointLoads) -> tuple[Own, ...]:
     if len(track.own) < 2:
         return ()
     most = [max((pair[k].value for pair in loads.joints), default=0.0) for k in (0, 1)]
+    tied = {name for coupling in assembly.couplings for name in coupling.kind.joints}
     rows = []
     for j, frame in enumerate(determined(assembly, track, recording.laws)[: track.own.shape[1]]):
         joint = assembly.joints[j]
-        if np.isnan(track.own[1:, j]).any() or joint.kind.play is not None:
+        if np.isnan(track.own[1:, j]).any() or joint.kind.play is not None or joint.name in tied:
             continue
         turn = matrices(track.rotation[1:, joint.first])
         gaps = []

@@ -17,6 +17,8 @@ from simprop.run.cautions import ALWAYS, FREE, LOW_VOLTAGE, MOVING, OVERHEAD, ca
 RIGS = Path(__file__).parents[2] / "rigs"
 OF_RIG = {
     "barn_owl": (LOW_VOLTAGE, *MOVING, *FREE),
+    "breathing_bale": (*SynchronousMotor.cautions, *MOVING, *FREE),
+    "cask_hoist": (*Cord.cautions, *MOVING, *FREE),
     "cellar_lid": (*LinearPusher.cautions, *HangingWeight.cautions, LOW_VOLTAGE, *MOVING),
     "cider_press": (AIR, LOW_VOLTAGE, *MOVING, *FREE),
     "cross_scarecrow": (LOW_VOLTAGE, *MOVING, *FREE),

@@ -28,6 +28,7 @@ REFUSED = {
     "night_watch": "bullet can't work out what it does; use --engine mujoco",  # friction along slots that close loops
     "well_ghost": "cord",
     "lantern_grabber": "cord",
+    "cask_hoist": "cord",
 }
 """Rigs that bullet says it can't carry, and how; the third solver is their second opinion."""
 
