@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from abc import abstractmethod
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from math import pi
 from typing import TYPE_CHECKING, Annotated, Any, Literal
@@ -14,6 +15,7 @@ from simprop.errors import Fault
 from simprop.forces.faces import FACES, FaceBase
 from simprop.geometry.arrays import Array
 from simprop.laws import contact as law
+from simprop.parts.part import PartKind
 from simprop.reading.base import Record
 from simprop.reading.catalogue import MaterialName
 from simprop.reading.fields import Angle, Direction, Number, Place, Size, Stiffness, fault
@@ -52,6 +54,10 @@ class Patch:
     spread: float = pi
 
 
+class UnmatchedError(Exception):
+    """A contact that names a part that isn't there: what is wrong, the name, and the names that would do."""
+
+
 class Contact(Record):
     """What every contact says; its kind's key names the body that touches.
 
@@ -78,6 +84,14 @@ class Contact(Record):
     def _ratio(self) -> Contact:
         if self.loss is not None and not 0.0 <= self.loss < 1.0:
             raise fault("a damping ratio lies from 0 to below 1", "loss: 0.1")
+        return self
+
+    def made(self, parts: Sequence[PartKind]) -> Contact:
+        """Itself, once it knows the parts of its body.
+
+        Raises:
+            UnmatchedError: where it asks for one that isn't there.
+        """
         return self
 
     @abstractmethod
@@ -129,24 +143,58 @@ class BallContact(Contact):
 
 
 class ArcContact(Contact):
-    """A wheel, or with `spread` a rocker rail that ends that far to both sides of `middle`."""
+    """A wheel, or with `spread` a rocker rail that ends that far to both sides of `middle`.
+
+    Attributes:
+        rail: name of a rail among the body's parts, which then says all but the friction; in place of centre, radius
+            and axis.
+    """
 
     kind: Literal["arc"] = "arc"
     body: str = Field(alias="arc")
-    centre: Place
-    radius: Size
-    axis: Direction
+    rail: str | None = None
+    centre: Place | None = None
+    radius: Size | None = None
+    axis: Direction | None = None
     width: Size = 0.02
     middle: Direction = (0.0, 0.0, -1.0)
     spread: Angle | None = None
 
     @model_validator(mode="after")
     def _square(self) -> ArcContact:
+        stated = (self.centre, self.radius, self.axis)
+        if self.rail is not None:
+            if any(value is not None for value in stated) or self.spread is not None:
+                raise fault("the rail says its centre, radius, axis and spread", "rail, without those")
+            return self
+        if self.centre is None or self.radius is None or self.axis is None:
+            raise fault("an arc has a centre, a radius and an axis, or is that of a rail", "rail: front rail")
         if float(np.linalg.norm(np.cross(self.axis, self.middle))) < 1e-6:
             raise fault("the middle of an arc lies square to its axis", "middle: -z for an axis along x or y")
         return self
 
+    def made(self, parts: Sequence[PartKind]) -> Contact:
+        if self.rail is None:
+            return self
+        rails = {part.name: part.rolls for part in parts if part.rolls is not None}
+        rolls = rails.get(self.rail)
+        if rolls is None:
+            names = ", ".join(str(name) for name in rails) or "none has a name"
+            raise UnmatchedError("no rail of this body", self.rail, names)
+        update = {
+            "rail": None,
+            "centre": rolls.centre,
+            "radius": rolls.radius,
+            "axis": rolls.axis,
+            "middle": rolls.middle,
+            "spread": rolls.spread,
+            "width": rolls.width,
+        }
+        return self.model_copy(update=update)
+
     def patch(self) -> Patch:
+        assert self.centre is not None  # those of a rail are made with it
+        assert self.radius is not None
         axis, middle = np.array(self.axis), np.array(self.middle)
         middle = middle - axis * float(middle @ axis)
         spread = pi if self.spread is None else self.spread

@@ -57,20 +57,16 @@ def cut_pipes(shapes: Sequence[Shape]) -> tuple[CutPipe, ...]:
         shapes: the parts of a body.
     """
     return tuple(
-        CutPipe(i, shape.name, shape.fitted, _length(shape.path), tuple(_pieces(shape, shape.fitted, shapes)))
+        CutPipe(i, shape.name, shape.fitted, shape.laid, tuple(_pieces(shape, shape.fitted, shapes)))
         for i, shape in enumerate(shapes)
         if shape.fitted is not None
     )
 
 
-def _length(path: Array) -> float:
-    return float(np.linalg.norm(np.diff(path, axis=0), axis=1).sum())
-
-
 def _pieces(shape: Shape, outside: float, shapes: Sequence[Shape]) -> Iterator[float]:
     """Lengths between what interrupts a pipe: its ends and the fittings on it."""
     path, near = shape.path, NEAR * outside
-    length = _length(path)
+    length = shape.laid
     first, last = _unit(path[1] - path[0]), _unit(path[-1] - path[-2])
     begin, end, cuts = 0.0, length, []
     for hub in (s for s in shapes if s.knot is not None):

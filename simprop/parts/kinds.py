@@ -9,6 +9,7 @@ from pydantic import Field, model_validator
 from simprop.parts.angle import Angle
 from simprop.parts.ball import Ball
 from simprop.parts.bar import Bar
+from simprop.parts.bent_pipe import BentPipe
 from simprop.parts.block import Block
 from simprop.parts.channel import Channel
 from simprop.parts.disc import Disc
@@ -18,6 +19,7 @@ from simprop.parts.mesh import Mesh
 from simprop.parts.part import PartKind
 from simprop.parts.pipe import Pipe
 from simprop.parts.profile import SlottedProfile
+from simprop.parts.rail import BoardRail, PipeRail
 from simprop.parts.rod import Rod
 from simprop.parts.sheet import Sheet
 from simprop.parts.slender import Slender
@@ -34,7 +36,10 @@ PARTS: Kinds[PartKind] = Kinds("part")
 for _kind in (
     Pipe,
     Tube,
+    BentPipe,
     Fitting,
+    BoardRail,
+    PipeRail,
     Rod,
     Bar,
     SquareTube,

@@ -18,7 +18,7 @@ from simprop.geometry.placement import Placement
 from simprop.geometry.surface import Surface, frame_along
 from simprop.parts.looks import Looks, dressed
 from simprop.reading.base import Record
-from simprop.reading.fields import Mass, Point
+from simprop.reading.fields import Mass, Point, Vector
 from simprop.rules.mass import MassProperties, about
 from simprop.rules.sections import Section
 
@@ -67,6 +67,11 @@ class PartKind(Record):
             AssemblyError: where they don't come to it as it needs them.
         """
         return self
+
+    @property
+    def rolls(self) -> Rolls | None:
+        """The edge that it may roll on; None where it has none."""
+        return None
 
     def notes(self) -> tuple[str, ...]:
         """What was assumed of it, a sentence each."""
@@ -117,6 +122,27 @@ class Mounting:
     place: Array
     way: Array
     half: float
+
+
+@dataclass(frozen=True)
+class Rolls:
+    """The round edge of a part that may roll on the ground.
+
+    Attributes:
+        centre: of its circle, as drawn.
+        radius: m.
+        axis: unit direction of the circle's axis.
+        middle: unit direction from the centre to the middle of the edge.
+        spread: how far it goes to both sides of that, rad.
+        width: along the axis, m.
+    """
+
+    centre: Point
+    radius: float
+    axis: Vector
+    middle: Vector
+    spread: float
+    width: float
 
 
 @dataclass(frozen=True)
@@ -284,6 +310,11 @@ class Shape(ABC):
     def fitted(self) -> float | None:
         """Outside diameter over which fittings are put where it meets its like, m; None where none are."""
         return None
+
+    @property
+    def laid(self) -> float:
+        """Length along its middle line, m."""
+        return float(np.linalg.norm(np.diff(self.path, axis=0), axis=1).sum())
 
     @property
     def knot(self) -> tuple[Array, float] | None:

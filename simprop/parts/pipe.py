@@ -46,13 +46,7 @@ def piped(part: PartKind, spec: str | PipeSize, points: list[Point], at: Placeme
     Raises:
         AssemblyError: where its wall leaves no inside, or two points are the same.
     """
-    if isinstance(spec, str):
-        data = pipe(spec)
-        outside, wall, average, of = data.outside, data.wall, data.average_wall, data.material
-    else:
-        outside, wall, average, of = spec.outside, spec.wall, spec.wall, spec.of
-    if outside <= 2 * wall:
-        raise AssemblyError(f"{name}: the wall is thicker than the pipe's radius")
+    outside, wall, average, of = measures(spec, name)
     path = path_of(at, points, name)
     weighed = outside - 2 * average
     return Round(
@@ -65,3 +59,19 @@ def piped(part: PartKind, spec: str | PipeSize, points: list[Point], at: Placeme
         inside=outside - 2 * wall,
         weighed=weighed,
     )
+
+
+def measures(spec: str | PipeSize, name: str) -> tuple[float, float, float, str]:
+    """Outside diameter, least wall, average wall, m, and material of a pipe.
+
+    Raises:
+        AssemblyError: where its wall leaves no inside.
+    """
+    if isinstance(spec, str):
+        data = pipe(spec)
+        found = data.outside, data.wall, data.average_wall, data.material
+    else:
+        found = spec.outside, spec.wall, spec.wall, spec.of
+    if found[0] <= 2 * found[1]:
+        raise AssemblyError(f"{name}: the wall is thicker than the pipe's radius")
+    return found

@@ -4,6 +4,7 @@ motor weighs on a body."""
 from __future__ import annotations
 
 from simprop.errors import Fault, RigError
+from simprop.forces.contacts import AnyContact, UnmatchedError
 from simprop.forces.stops import SlidingStop
 from simprop.joints.kinds import Made
 from simprop.rig.joining import fitted
@@ -42,8 +43,24 @@ def expanded(rig: Rig) -> tuple[Rig, tuple[str, ...]]:
         }
     if faults:
         raise RigError(faults)
+    contacts = _contacts(rig)
     bodies, words = mounted(fitted(bodies), rig.motors, rig.joints)
     told += words
-    if (bodies, joints, stops) == (rig.bodies, rig.joints, rig.stops):
+    if (bodies, joints, stops, contacts) == (rig.bodies, rig.joints, rig.stops, rig.contacts):
         return rig, tuple(told)
-    return rig.model_copy(update={"bodies": bodies, "joints": joints, "stops": stops}), tuple(told)
+    made = {"bodies": bodies, "joints": joints, "stops": stops, "contacts": contacts}
+    return rig.model_copy(update=made), tuple(told)
+
+
+def _contacts(rig: Rig) -> dict[str, AnyContact]:
+    """The contacts, each with what it takes from the parts of its body."""
+    found, faults = {}, []
+    for name, contact in rig.contacts.items():
+        try:
+            found[name] = contact.made(rig.bodies[contact.body].parts)
+        except UnmatchedError as error:
+            message, value, allowed = error.args
+            faults.append(Fault(message, field=f"contacts.{name}.rail", value=value, allowed=allowed))
+    if faults:
+        raise RigError(faults)
+    return found

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from math import cos, sin
 
 import numpy as np
 
+from simprop.geometry.arcs import Arc
 from simprop.geometry.arrays import Array
 
 
@@ -111,3 +113,38 @@ def ball(mass: float, outer: float, inner: float) -> float:
     if inner == outer:
         return 2 / 3 * mass * outer**2
     return 2 / 5 * mass * (outer**5 - inner**5) / (outer**3 - inner**3)
+
+
+def arc_mass(mass: float, arc: Arc, radial: float, across: float) -> MassProperties:
+    """Something of one cross-section along an arc, both ends square to it.
+
+    Args:
+        mass: kg; by Pappus that of the straight length of its middle line.
+        arc: its middle line.
+        radial: mean square distance of the cross-section's area from the middle line along the radius, m^2.
+        across: the same square to the plane of the arc, m^2.
+
+    Source: Pappus; integrals over the ring, where area further out is longer in proportion to its radius: mean r is
+        R + k / R, mean r^2 is R^2 + 3 k.
+
+    Example:
+        >>> ring = Arc(np.zeros(3), 0.5, np.eye(3)[0], np.eye(3)[1], 2 * np.pi)
+        >>> whole = arc_mass(1.0, ring, 0.1**2 / 4, 0.1**2 / 4)  # a torus: m (R^2 + 3/4 a^2)
+        >>> round(float(whole.inertia[2, 2]), 6), round(0.5**2 + 0.75 * 0.1**2, 6)
+        (0.2575, 0.2575)
+    """
+    a, turn = arc.angle, np.array([arc.start, arc.ahead, np.cross(arc.start, arc.ahead)]).T
+    far, square = arc.radius + radial / arc.radius, arc.radius**2 + 3 * radial
+    mean = far * np.array([sin(a) / a, (1 - cos(a)) / a, 0.0])
+    both = square * sin(a) ** 2 / (2 * a)
+    second = np.array(
+        [
+            [square * (0.5 + sin(2 * a) / (4 * a)), both, 0.0],
+            [both, square * (0.5 - sin(2 * a) / (4 * a)), 0.0],
+            [0.0, 0.0, across],
+        ]
+    )
+    spread = mass * (second - np.outer(mean, mean))
+    return MassProperties(mass, np.zeros(3), np.trace(spread) * np.eye(3) - spread).moved(
+        turn, arc.centre + turn @ mean
+    )

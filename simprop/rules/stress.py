@@ -6,7 +6,7 @@ All functions take numpy arrays of any one shape, or floats, and work entry by e
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from math import cos, pi, sin
+from math import cos, log, pi, sin
 from math import pow as fpow
 
 import numpy as np
@@ -240,3 +240,21 @@ def elbow_factor(outside: float, wall: float, bend_radius: float) -> float:
     mean = (outside - wall) / 2
     characteristic = wall * bend_radius / mean**2
     return max(1.0, 0.9 / fpow(characteristic, 2 / 3)) * (1 + outside / (2 * bend_radius))
+
+
+def curved_factor(depth: float, radius: float) -> float:
+    """By how much the stress at the inner edge of a curved rectangular beam exceeds that of a straight one.
+
+    Args:
+        depth: along the radius, m.
+        radius: of its middle line, m; over half of the depth.
+
+    Source: Winkler and Bach: neutral line at h / ln(ro / ri); as tabled in Roark (from memory: 1.52 at R = h).
+
+    Example:
+        >>> round(curved_factor(1.0, 1.0), 3), round(curved_factor(0.06, 0.9), 3)
+        (1.523, 1.023)
+    """
+    inner, outer = radius - depth / 2, radius + depth / 2
+    neutral = depth / log(outer / inner)
+    return depth * (neutral - inner) / (6 * (radius - neutral) * inner)

@@ -38,6 +38,20 @@ PARTS = {
         "{{tube: {{outside: 20 mm, wall: 2 mm, of: steel}}, through: [{x} 0 400 mm, {x} 0 200 mm, {x} 100 200 mm]}}",
         0.266344,
     ),
+    # 1/2 in, along 100 + 200 mm with a quarter circle of 60 mm for the 60 mm before and behind the corner
+    "bent_pipe": (
+        "{{bent_pipe: 1/2 in PVC, through: [{x} 0 400 mm, {x} 0 200 mm, {x} 100 200 mm], radius: 60 mm}}",
+        0.066768,
+    ),
+    # depth 40 mm, so that the middle line lies on 130 mm, over 80 deg; of the pipe on 150 mm less half of 21.336
+    "rail": (
+        "{{rail: 40 x 12 mm, of: plywood, centre: {x} 0 400 mm, radius: 150 mm, axis: y, spread: 40 deg}}",
+        0.048791,
+    ),
+    "pipe_rail": (
+        "{{pipe_rail: 1/2 in PVC, centre: {x} 0 400 mm, radius: 150 mm, axis: y, spread: 40 deg}}",
+        0.047364,
+    ),
     # 1/2 in, three times pi/4 (0.8905^2 - 0.618^2) x 0.5 and pi/4 (1.066^2 - 0.848^2) x 0.688 in^3
     "fitting": ("{{fitting: tee, size: 1/2 in PVC, at: {x} 0 300 mm, ways: [x, -x, z]}}", 0.026628),
     "rod": ("{{rod: 12 mm, of: steel, from: {x} 0 400 mm, to: {x} 0 200 mm}}", 0.177562),
