@@ -184,10 +184,11 @@ def _track(members: zipfile.ZipFile, assembly: Assembly, laws: Actuation) -> Tra
         **dict.fromkeys(("line_start", "line_end"), (*lines, 3)),
         **dict.fromkeys(("voltage", "current"), fed),
         **dict.fromkeys(("touch_force", "touch_point"), (*touches, 3)),
+        "slip_force": (n, len(assembly.slips)),
     }
     arrays: dict[str, Array] = {}
     for key, shape in shapes.items():
-        if 0 in shape and key.startswith("touch"):  # left out where nothing touches
+        if 0 in shape and key.startswith(("touch", "slip")):  # left out where nothing touches
             arrays[key] = np.zeros(shape)
             continue
         arrays[key] = _array(members, key, shape, "f8")

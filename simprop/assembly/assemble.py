@@ -104,9 +104,9 @@ def _assemble(rig: Rig) -> Assembly:
     closures = tuple(_closure(i, tree.hinges[i], placed, mobility, k) for k, i in enumerate(closing))
     axes: list[Axis] = []
     joints = tuple(_joint(rig, name, slack.hinges[i], placed, names, axes) for i, name in enumerate(order))
-    couplings = coupled(rig, bodies, joints, axes)
+    couplings, slips = coupled(rig, bodies, joints, axes)
     velocity, spin = start_speeds(rig, tree, loops, solved.q, size=size, bodies=bodies, couplings=couplings)
-    told = (*rig.told, *coupling_told(couplings))
+    told = (*rig.told, *coupling_told((*couplings, *slips)))
     notes = (*told, *unseated, *_notes(rig, solved, tree, order), *_odd(rig, bodies, joints, branches))
     rigid = Assembly(
         rig,
@@ -121,6 +121,7 @@ def _assemble(rig: Rig) -> Assembly:
         spin,
         notes,
         couplings=couplings,
+        slips=slips,
     )
     if couplings and not fresh(rigid):
         raise AssemblyError(

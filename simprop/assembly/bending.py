@@ -173,8 +173,9 @@ def _replaced(assembly: Assembly, how: Mapping[int, tuple[int, Wanted, float]]) 
         replace(j, first=on(j.first, j.point), second=on(j.second, j.point)) for j in assembly.joints
     )
     joints = (*joints, *seams)
-    couplings = coupled(assembly.rig, bodies, joints, assembly.axes)
-    whole = replace(made_, joints=joints, tree=_tree(assembly, bodies, joints), couplings=couplings)
+    couplings, slips = coupled(assembly.rig, bodies, joints, assembly.axes)
+    whole = replace(made_, joints=joints, tree=_tree(assembly, bodies, joints))
+    whole = replace(whole, couplings=couplings, slips=slips)
     return replace(whole, closures=still_closed(whole))
 
 

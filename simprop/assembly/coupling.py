@@ -16,8 +16,8 @@ from simprop.rig.model import Rig
 
 def coupled(
     rig: Rig, bodies: Sequence[BodyData], joints: Sequence[JointData], axes: Sequence[Axis]
-) -> tuple[CouplingData, ...]:
-    """The couplings of a rig, in its order.
+) -> tuple[tuple[CouplingData, ...], tuple[CouplingData, ...]]:
+    """The couplings of a rig that hold, and those that may slip, each in its order.
 
     Raises:
         RigError: where one can't be, with its field.
@@ -28,7 +28,8 @@ def coupled(
             found.append(_coupled(name, kind, bodies, joints, axes))
         except ValueError as error:
             raise RigError([Fault(str(error), field=f"couplings.{name}")]) from None
-    return tuple(found)
+    slips = [c for c in found if c.kind.most(*c.sides) is not None]
+    return tuple(c for c in found if c not in slips), tuple(slips)
 
 
 def _coupled(

@@ -220,6 +220,7 @@ class Assembly:
         notes: what a person should know (assumed values, moved points), one sentence each.
         members: the bodies of the rig that bend.
         couplings: what ties axes together, in the order of the rig.
+        slips: what ties them by friction alone, likewise.
     """
 
     rig: Rig
@@ -235,6 +236,7 @@ class Assembly:
     notes: tuple[str, ...] = ()
     members: tuple[Member, ...] = ()
     couplings: tuple[CouplingData, ...] = ()
+    slips: tuple[CouplingData, ...] = ()
 
     @property
     def gives(self) -> bool:

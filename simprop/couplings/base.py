@@ -126,6 +126,10 @@ class CouplingBase(Record):
         """Share of the force that it loses as friction on its first side, where it doesn't say how it rubs."""
         return 0.0
 
+    def most(self, first: Side, second: Side) -> tuple[float, float] | None:
+        """Largest coupling force while it sticks and while it slips, N; None of what can't slip."""
+        return None
+
     def drawn(self, first: Side, second: Side, tie: Tie) -> Drawn:
         """How it looks in the start pose, world axes; nothing where its kind doesn't say more."""
         return Drawn()

@@ -2,37 +2,33 @@
 
 from __future__ import annotations
 
+from abc import abstractmethod
 from math import asin, cos, pi, sin
 from typing import Annotated, Literal
 
 import numpy as np
 from pydantic import Field
 
-from simprop.couplings.base import COUPLINGS, Meshing, Side, Teeth, Tie, between, turning
-from simprop.couplings.looks import RUBBER, STEEL, Drawn, band, wheel
+from simprop.couplings.base import COUPLINGS, CouplingBase, Meshing, Side, Teeth, Tie, between, turning
+from simprop.couplings.looks import RUBBER, STEEL, Drawn, band, roller, wheel
 from simprop.geometry.arrays import Array
 from simprop.geometry.finish import Finish
 from simprop.joints.kinds import Pair
 from simprop.reading.fields import Force, NotNegative, Size
 
 
-class Strand(Meshing):
-    """What runs over two toothed wheels and doesn't slip.
+class Strand(CouplingBase):
+    """What runs over two wheels.
 
     Attributes:
-        teeth: of the wheels on the first and the second joint.
-        pitch: from tooth to tooth, m.
         tension: of each strand at rest, N.
     """
 
-    teeth: tuple[Teeth, Teeth]
-    pitch: Size
     tension: Annotated[Force, NotNegative] = 0.0
 
+    @abstractmethod
     def radii(self) -> tuple[float, float]:
         """Pitch radii of the two wheels, m."""
-        one, two = self.teeth
-        return one * self.pitch / (2 * pi), two * self.pitch / (2 * pi)
 
     def tie(self, first: Side, second: Side) -> Tie:
         """The tight strand pulls with the coupling force more than the slack one.
@@ -65,26 +61,59 @@ class Strand(Meshing):
             steady=self.tension,
         )
 
-    def _round(self, first: Side, second: Side, thick: float, finish: Finish) -> Drawn:
-        toward, _, middle = between(first, second)
-        one, two = self.radii()
-        far = second.point - first.point
-        end = middle + (far - first.way * float(far @ first.way))
-        wheels = []
-        for side, centre, radius, teeth in (
-            (first, middle, one, self.teeth[0]),
-            (second, end, two, self.teeth[1]),
-        ):
-            wheels.append(wheel(centre, side.way, toward, radius, teeth))
-        return Drawn([wheels[0]], [wheels[1]], [band((middle, end), (one, two), first.way, thick, finish)])
-
     def size(self, force: Array) -> Array:
         """Pull of the tight strand."""
         return np.asarray(np.maximum(self.tension, 0.5 * np.abs(force)) + 0.5 * np.abs(force))
 
 
+class Toothed(Strand, Meshing):
+    """What runs over two toothed wheels and doesn't slip.
+
+    Attributes:
+        teeth: of the wheels on the first and the second joint.
+        pitch: from tooth to tooth, m.
+    """
+
+    teeth: tuple[Teeth, Teeth]
+    pitch: Size
+
+    def radii(self) -> tuple[float, float]:
+        """Pitch radii of the two wheels, m."""
+        one, two = self.teeth
+        return one * self.pitch / (2 * pi), two * self.pitch / (2 * pi)
+
+
+def round_wheels(
+    first: Side,
+    second: Side,
+    radii: tuple[float, float],
+    teeth: tuple[int, int] | None,
+    thick: float,
+    finish: Finish,
+) -> Drawn:
+    """Two wheels and what runs round them.
+
+    Args:
+        first, second: the sides.
+        radii: of the wheels, m.
+        teeth: of the wheels; None: bare ones.
+        thick: of what runs round, m.
+        finish: of that.
+    """
+    toward, _, middle = between(first, second)
+    far = second.point - first.point
+    end = middle + (far - first.way * float(far @ first.way))
+    wheels = []
+    for k, (side, centre) in enumerate(((first, middle), (second, end))):
+        if teeth is None:
+            wheels.append(roller(centre, side.way, radii[k], STEEL))
+        else:
+            wheels.append(wheel(centre, side.way, toward, radii[k], teeth[k]))
+    return Drawn([wheels[0]], [wheels[1]], [band((middle, end), radii, first.way, thick, finish)])
+
+
 @COUPLINGS.add
-class Chain(Strand):
+class Chain(Toothed):
     """A roller chain over two sprockets; `pitch` is that of the chain (12.7 mm of a bicycle's).
 
     Its mean run counts, not how it rises and falls on the corners of a sprocket (1 % of 11 teeth, 0.3 % of 20).
@@ -94,15 +123,15 @@ class Chain(Strand):
     joints: Pair = Field(alias="chain")
 
     def drawn(self, first: Side, second: Side, tie: Tie) -> Drawn:
-        return self._round(first, second, 0.5 * self.pitch, STEEL)
+        return round_wheels(first, second, self.radii(), self.teeth, 0.5 * self.pitch, STEEL)
 
 
 @COUPLINGS.add
-class ToothedBelt(Strand):
+class ToothedBelt(Toothed):
     """A toothed belt over two pulleys; `tension` is that of each strand at rest."""
 
     kind: Literal["toothed_belt"] = "toothed_belt"
     joints: Pair = Field(alias="toothed_belt")
 
     def drawn(self, first: Side, second: Side, tie: Tie) -> Drawn:
-        return self._round(first, second, 0.4 * self.pitch, RUBBER)
+        return round_wheels(first, second, self.radii(), self.teeth, 0.4 * self.pitch, RUBBER)

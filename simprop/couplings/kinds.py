@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Annotated
 
-from simprop.couplings import chain, gears, rack, screw, worm  # noqa: F401 - each enters `COUPLINGS`
+from simprop.couplings import chain, gears, rack, screw, slipping, worm  # noqa: F401 - each enters `COUPLINGS`
 from simprop.couplings.base import COUPLINGS, CouplingBase
 
 Coupling = Annotated[CouplingBase, COUPLINGS]

@@ -77,6 +77,14 @@ def wheel(
     return prism([outline, *holes], centre - 0.5 * WIDTH * axis, frame, WIDTH, BRASS)
 
 
+def roller(centre: Array, axis: Array, radius: float, finish: Finish) -> Surface:
+    """A bare wheel about an axis, with a hole."""
+    toward = square(axis)[0]
+    frame = np.array([toward, np.cross(axis, toward), axis])
+    rings = [_circle(radius, 64), _circle(min(0.003, 0.4 * radius), 16)[::-1]]
+    return prism(rings, centre - 0.5 * WIDTH * axis, frame, WIDTH, finish)
+
+
 def ring(centre: Array, axis: Array, toward: Array, radius: float, teeth: int) -> Surface:
     """A ring whose teeth point inwards; arguments as for `wheel`."""
     module = 2 * radius / teeth

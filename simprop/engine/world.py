@@ -46,6 +46,8 @@ class Trajectory:
         touch_point: where, (n, C, 3) m.
         own: of an engine that solves for them, force and moment of each joint of the rig on its second body at the
             joint's point, in what it bars, (n, J, 6) N and N*m, world; NaN of a joint that it doesn't bar. Else empty.
+        slip_force: force of each coupling that may slip (`Assembly.slips`), on the body that its first joint moves,
+            (n, S) N.
     """
 
     step: float
@@ -67,6 +69,7 @@ class Trajectory:
     touch_force: Array = field(default_factory=lambda: np.zeros((0, 0, 3)))
     touch_point: Array = field(default_factory=lambda: np.zeros((0, 0, 3)))
     own: Array = field(default_factory=lambda: np.zeros((0, 0, 6)))
+    slip_force: Array = field(default_factory=lambda: np.zeros((0, 0)))
 
 
 Progress = Callable[[int], None]

@@ -210,6 +210,7 @@ class Balance:
             self._axis_load(taken, axis, known[:, k], turn, slid, centre)
         self._lines(taken, which, centre)
         self._touches(taken, which, centre)
+        self._slips(taken, which, turn, centre)
         return result - taken, known
 
     def _rotor(self, motor: MotorData, which: Array | slice, turn: Array, taken: Array) -> Array:
@@ -260,6 +261,17 @@ class Balance:
                     row = self.row[body]
                     taken[:, row : row + 3] += sign * pull
                     taken[:, row + 3 : row + 6] += sign / self.size * np.cross(place - centre[:, body], pull)
+
+    def _slips(self, taken: Array, which: Array | slice, turn: Array, centre: Array) -> None:
+        """Add the forces of what may slip, and what comes with them."""
+        for k, coupling in enumerate(self.assembly.slips):
+            force, tie = self.track.slip_force[which][:, k], coupling.tie
+            spread = np.maximum(tie.steady, tie.share * np.abs(force))
+            pushed = self.tied(coupling, turn, centre, force, spread=False)
+            parted = self.tied(coupling, turn, centre, spread, spread=True)
+            for body, one, two in zip(coupling.bodies, pushed, parted, strict=True):
+                if body in self.row:
+                    taken[:, self.row[body] : self.row[body] + 6] += one + two
 
     def _touches(self, taken: Array, which: Array | slice, centre: Array) -> None:
         for k, touch in enumerate(self.laws.touches):

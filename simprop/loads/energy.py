@@ -68,6 +68,9 @@ def energy(recording: Recording) -> Energy:
         name: _sum(np.einsum("na,na->n", track.applied[:, i], track.rate), track.time)
         for i, name in enumerate(APPLIED)
     }
+    for k, coupling in enumerate(recording.assembly.slips):
+        rates = [track.rate[:, axis] * work for axis, work in zip(coupling.axes, coupling.works, strict=True)]
+        work["friction"] = work["friction"] + _sum(track.slip_force[:, k] * (rates[0] - rates[1]), track.time)
     gravity = _gravity(recording)
     given = -track.line_force * lengthening(recording)
     driven = [d.line for d in laws.line_drives if d.able is not None]

@@ -304,6 +304,15 @@ def _bearing(recording: Recording, found: Wrenches, j: int) -> tuple[Array, Arra
     return np.linalg.norm(force, axis=1), np.linalg.norm(moment, axis=1)
 
 
+def _tied(recording: Recording, found: Wrenches) -> Iterator[tuple[str, Kind, Array]]:
+    """The same of couplings, those that may slip last."""
+    assembly, slipping = recording.assembly, recording.track.slip_force
+    for k, coupling in enumerate(assembly.couplings):
+        yield f"coupling.{coupling.name}.force", "force", coupling.kind.size(found.coupled[:, k])
+    for k, coupling in enumerate(assembly.slips):
+        yield f"coupling.{coupling.name}.force", "force", coupling.kind.size(slipping[:, k])
+
+
 def _histories(
     recording: Recording, found: Wrenches, rows: tuple[DriveRows, ...]
 ) -> Iterator[tuple[str, Kind, Array]]:
@@ -332,8 +341,7 @@ def _histories(
     for held in held_motors(recording, found):
         yield f"mount.{held.motor}.force", "force", np.linalg.norm(held.force, axis=1)
         yield f"mount.{held.motor}.moment", "moment", np.linalg.norm(held.moment, axis=1)
-    for k, coupling in enumerate(assembly.couplings):
-        yield f"coupling.{coupling.name}.force", "force", coupling.kind.size(found.coupled[:, k])
+    yield from _tied(recording, found)
     for k, touch in enumerate(laws.touches):
         if touch.joint < 0:
             yield f"contact.{touch.name}.force", "force", np.linalg.norm(track.touch_force[:, k], axis=1)

@@ -42,7 +42,7 @@ def own_differences(loads: JointLoads) -> tuple[Own, ...]:
     if len(track.own) < 2:
         return ()
     most = [max((pair[k].value for pair in loads.joints), default=0.0) for k in (0, 1)]
-    tied = {name for coupling in assembly.couplings for name in coupling.kind.joints}
+    tied = {name for coupling in (*assembly.couplings, *assembly.slips) for name in coupling.kind.joints}
     rows = []
     for j, frame in enumerate(determined(assembly, track, recording.laws)[: track.own.shape[1]]):
         joint = assembly.joints[j]

@@ -21,6 +21,8 @@ WAITS = 0.25
 """A motor that is on and doesn't move its joint for so long has locked, s (assumed)."""
 FULL = 0.9
 """A drive that gives so much of what it can at standstill gives all (assumed)."""
+SLIDES, SLID = 5e-3, 2e-3
+"""Surfaces that go faster than this on each other slip, m/s; told from so much in a run on, m (assumed)."""
 LEAVES = 1e-3
 """A follower that is off its cam for less than this in a run hasn't left it, s (assumed)."""
 SHORT = 0.95
@@ -33,7 +35,7 @@ def verdicts(loads: JointLoads) -> tuple[str, ...]:
     Args:
         loads: of a run.
     """
-    return (*_rests(loads), *_locks(loads), *_runs_out(loads), *_jumps(loads), *_loses(loads))
+    return (*_rests(loads), *_locks(loads), *_runs_out(loads), *_jumps(loads), *_loses(loads), *_slips(loads))
 
 
 def _loses(loads: JointLoads) -> Iterator[str]:
@@ -49,6 +51,24 @@ def _loses(loads: JointLoads) -> Iterator[str]:
         yield (
             f"Motor {motor.name} loses its place at {track.time[first]:.3f} s and is {abs(last)} steps "
             f"{'behind' if last >= 0 else 'ahead'} at the end: slower, a longer ramp, or a stronger motor"
+        )
+
+
+def _slips(loads: JointLoads) -> Iterator[str]:
+    """Belts and friction wheels that slip."""
+    track = loads.recording.track
+    for coupling in loads.recording.assembly.slips:
+        first, second = (track.rate[:, axis] for axis in coupling.axes)
+        went = np.abs(second - coupling.ratio * first) * abs(
+            coupling.works[1]
+        )  # m/s of one surface on the other
+        slow = np.flatnonzero(went > SLIDES)
+        lost = float(went[slow].sum()) * track.step
+        if not len(slow) or lost < SLID:
+            continue
+        yield (
+            f"Coupling {coupling.name} slips from {track.time[slow[0]]:.3f} s on, by {show(lost, 'length')} in all: "
+            "press or tighten it more, or ask less of it"
         )
 
 

@@ -102,7 +102,7 @@ def reference() -> list[Entry]:
 
     Example:
         >>> [e.kind for e in reference() if e.place == "joints.NAME"]
-        ['pin', 'slider', 'cylindrical', 'ball', 'fixed', 'universal', 'pin_in_slot', 'stud_in_slot']
+        ['pin', 'slider', 'cylindrical', 'ball', 'fixed', 'universal', 'pin_in_slot', 'stud_in_slot', 'pipe_bearing']
     """
     found = list(_walk("", Rig, set()))
     places = list(dict.fromkeys(e.place for e in found))

@@ -129,7 +129,18 @@ def end_context(
 
 
 def split(axis: Array, force: Array, moment: Array) -> tuple[Array, Array, Array, Array]:
-    """Load across, along, about and square to an axis, as `Context` has them."""
+    """Load across, along, about and square to an axis, as `Context` has them.
+
+    Args:
+        axis: unit (3,), or zeros where there is none.
+        force: (n, 3) N.
+        moment: (n, 3) N*m.
+
+    Returns:
+        (n, 2) N, (n,) N, (n,) N*m, (n,) N*m.
+
+    Source: components of a vector.
+    """
     if axis.any():
         one, two = square_to(axis)
         torque = moment @ axis
@@ -166,7 +177,15 @@ def _clear(shape: Shape, point: Array) -> float:
 
 
 def part_at(body: BodyData, point: Array, axis: Array) -> Part | None:
-    """What a fastener along a direction (zeros: not known) goes through at a place (3,) m of a body; None: nothing."""
+    """What a fastener goes through at a place of a body; None: nothing.
+
+    Args:
+        body: which.
+        point: (3,) m, world, in the start pose.
+        axis: direction of the fastener, (3,); zeros: not known.
+
+    Source: the nearest part within `NEAR`.
+    """
     local = point - body.com
     rows = [
         (p, body.shapes[p.shape].through(axis))

@@ -20,7 +20,7 @@ from simprop.engine.acting.lines import LineData, Lines, Supplies, in_place
 from simprop.engine.acting.program import Script, script
 from simprop.engine.acting.stepper import Controlled, LineDrive
 from simprop.engine.contact.gripping import GripData, grips
-from simprop.engine.contact.meshing import RubData, rubs
+from simprop.engine.contact.meshing import RubData, SlipData, rubs, slips
 from simprop.engine.contact.touches import TouchData, touches
 from simprop.errors import Fault, RigError
 from simprop.forces.stops import Stop
@@ -98,6 +98,7 @@ class Actuation:
         touches: places where bodies touch.
         grips: dry friction that goes with the load in its joint; comes on top of `friction`.
         rubs: friction of couplings, which goes with their force; likewise.
+        slips: couplings that hold by friction alone.
         cords: cords over many places; each of their spans is one of `lines`.
         script: what the controller does; None where these laws are of no rig.
     """
@@ -114,6 +115,7 @@ class Actuation:
     touches: tuple[TouchData, ...] = ()
     grips: tuple[GripData, ...] = ()
     rubs: tuple[RubData, ...] = ()
+    slips: tuple[SlipData, ...] = ()
     script: Script | None = None
     cords: tuple[CordData, ...] = ()
 
@@ -225,6 +227,7 @@ class _Actuate:
             met,
             grips(self.assembly),
             rubs(self.assembly),
+            slips(self.assembly),
             self.script,
             over,
         )

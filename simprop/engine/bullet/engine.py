@@ -70,6 +70,10 @@ class BulletEngine:
         """
         if actuation.cords:
             raise EngineError("the bullet engine carries no cords: use --engine mujoco or exudyn")
+        if actuation.slips:
+            raise EngineError(
+                "the bullet engine carries nothing that may slip: use --engine mujoco or exudyn"
+            )
         world = World(_pybullet(), assembly, actuation, step)
         try:
             log = step_through(world, steps, progress)

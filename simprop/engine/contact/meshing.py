@@ -134,3 +134,37 @@ def shared(data: RubData, force: Array, rate: Array, friction: Array) -> Array:
     for i, (f, w, q) in enumerate(zip(force.tolist(), rate.tolist(), friction.tolist(), strict=True)):
         found[i] = copysign(min(abs(q), limit(data.law, data.works[0], f, w, q)), q)
     return found
+
+
+@dataclass(frozen=True)
+class SlipData:
+    """A coupling that holds by friction alone, on the coordinate of its second axis less ratio times the first.
+
+    Attributes:
+        axes: of its two joints.
+        ratio: rad/s or m/s of the second for 1 of the first while it holds.
+        work: of a unit coupling force on the second side, J.
+        static, kinetic: largest load on the second axis, N*m or N.
+        lever: sliding for each rad or m of that coordinate, m or 1.
+    """
+
+    axes: tuple[int, int]
+    ratio: float
+    work: float
+    static: float
+    kinetic: float
+    lever: float
+
+    def most(self, rate: float) -> float:
+        """Largest load at a rate of that coordinate, N*m or N."""
+        return coefficient(self.static, self.kinetic, rate * self.lever)
+
+
+def slips(assembly: Assembly) -> tuple[SlipData, ...]:
+    """All that may slip, in the order of `Assembly.slips`."""
+    found = []
+    for c in assembly.slips:
+        static, kinetic = c.kind.most(*c.sides) or (0.0, 0.0)
+        lever = abs(c.works[1])
+        found.append(SlipData(c.axes, c.ratio, c.works[1], static * lever, kinetic * lever, lever))
+    return tuple(found)

@@ -23,6 +23,7 @@ class Log:
         line_force: (n, L) N.
         voltage, current: (n, M).
         touch_force, touch_point: (n, T, 3).
+        slip_force: (n, S) N.
     """
 
     state: Array
@@ -32,6 +33,7 @@ class Log:
     current: Array
     touch_force: Array
     touch_point: Array
+    slip_force: Array
 
     @staticmethod
     def empty(assembly: Assembly, actuation: Actuation, steps: int) -> Log:
@@ -46,4 +48,5 @@ class Log:
             np.full((steps, actuation.columns), np.nan),
             np.zeros((steps, touches, 3)),
             np.zeros((steps, touches, 3)),
+            np.zeros((steps, len(actuation.slips))),
         )

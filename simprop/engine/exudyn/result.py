@@ -77,6 +77,7 @@ def trajectory(
         current=log.current,
         touch_force=log.touch_force,
         touch_point=log.touch_point,
+        slip_force=log.slip_force,
         own=_own(assembly, position, rotation, own, bars),
     )
     return followed(assembly, actuation.cords, track)

@@ -73,6 +73,7 @@ class Stepping:
         if self._gripped is not None:
             self._limit(start.limits or self._gripped.first)
         lines = [self._stretched(k) for k in range(len(system.lines))]
+        self._began = 0.0
         self._begin(system.mbs, 0.0, lines)
         for axis, own in system.loads.items():
             if own.friction is not None and self._speed[axis] == 0.0:
@@ -103,6 +104,11 @@ class Stepping:
             elif form != element.form and element.form is not None:
                 flipped = element.take(mbs, None)
             wrong |= flipped
+        if self.system.slips is not None:
+            where, speed = list(self._where), list(self._speed)
+            for axis in self.system.axes:
+                where[axis], speed[axis] = self._now(mbs, axis)
+            wrong |= self.system.slips.corrected(mbs, where, speed, time - self._began)
         for k in self._edged:
             element = self.system.lines[k]
             if element.form is not None and not self._holds(mbs, k, element.form):
@@ -140,6 +146,8 @@ class Stepping:
                 self._reaction[axis] = loads.drive.load(where[axis], speed[axis], time - loads.began)
         for k, (length, rate) in enumerate(lines):
             log.line_force[n, k] = self._tension(k, length, rate)
+        if self.system.slips is not None:
+            log.slip_force[n] = self.system.slips.forces(where, speed, time - self._began)
         self._loaded(mbs, n, time)
         if n:
             self._begin(mbs, time, lines)
@@ -215,6 +223,9 @@ class Stepping:
     def _begin(self, mbs: Any, time: float, lines: list[tuple[float, float]]) -> None:
         """What holds for the step that begins: decided for its middle, where places are foreseen by the speeds."""
         half, loads, actuator = 0.5 * self.step, self.system.loads, self.actuator
+        if self.system.slips is not None:
+            self.system.slips.begin(self._where, self._speed, time - self._began)
+        self._began = time
         for k in self._catches.follow(self._where):
             axis = self.actuation.stops[k][0]
             which = [i for i, (a, _) in enumerate(self.actuation.stops) if a == axis].index(k)
@@ -239,6 +250,8 @@ class Stepping:
     def _put(self, mbs: Any, at: float, lines: list[tuple[float, float]]) -> None:
         """Put all laws on their elements as they are at the end of the step, or at its start where that is `at`."""
         half = 0.5 * self.step
+        if self.system.slips is not None:
+            self.system.slips.put(mbs, at - self._began)
         for axis, own in self.system.loads.items():
             ahead = self._where[axis] + half * self._speed[axis]
             self.system.axes[axis].take(mbs, own.straight(at, ahead, self._speed[axis]))

@@ -22,6 +22,7 @@ from simprop.geometry.turning import of_vector
 
 if TYPE_CHECKING:
     from simprop.engine.exudyn.corded import Corded
+    from simprop.engine.exudyn.slips import Slips
 
 LEAST = 1e-9
 """Inertia that every body has at least over its mass, m^2: a point mass and a thin rod have none about some axis."""
@@ -49,6 +50,7 @@ class System:
         bars: joint -> what it bars.
         sensors: joint -> sensors of its force and moment in those axes.
         ties: constraint of each coupling.
+        slips: couplings that may slip, or None.
     """
 
     def __init__(
@@ -111,6 +113,19 @@ class System:
         if self.touched is not None and self.touched.bodies:
             self._touching(self.touched)
         self.corded = self._cords()
+        self.slips = self._slips()
+
+    def _slips(self) -> Slips | None:
+        """Put in what may slip."""
+        if not self.actuation.slips:
+            return None
+        from simprop.engine.exudyn.slips import Slips
+
+        tied = {axis for slip in self.actuation.slips for axis in slip.axes}
+        markers = {axis: self._coordinate(axis) for axis in sorted(tied)}
+        for axis in tied - self.axes.keys():  # told with the others
+            self.axes[axis] = self._axis(axis, _nothing)
+        return Slips(self.exu, self.mbs, markers, self.assembly, self.actuation, self.step)
 
     def _cords(self) -> Corded | None:
         """Put the cords in."""
@@ -307,3 +322,8 @@ class System:
             mbs.SetObjectParameter(connector, "force", -value)
 
         return Element(connector, constant, pull, reference=start)
+
+
+def _nothing(time: float, at: float, rate: float) -> float:
+    """Load of an axis on which no law acts."""
+    return 0.0

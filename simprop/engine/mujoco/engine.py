@@ -147,7 +147,7 @@ class _Run:
         self.corded = Corded(self.model, self.data, assembly, actuation) if actuation.cords else None
         self.gripped = (
             Gripped(mujoco, self.model, self.data, assembly, actuation)
-            if actuation.grips or actuation.rubs
+            if actuation.rubbing or actuation.slips
             else None
         )
 
@@ -162,7 +162,9 @@ class _Run:
             # that moves its nut by parts of a millimetre would make it soft
             first = int(model.joint(f"q{coupling.axes[0]}").dofadr[0])
             model.dof_invweight0[first] *= min(1.0, max(_SLIGHT, coupling.ratio**2))
-        for _, name in self.plan.holds:
+        for name in [name for _, name in self.plan.holds] + [
+            f"slip{k}" for k in range(len(self.actuation.slips))
+        ]:
             model.tendon_invweight0[model.tendon(name).id] *= RIGID
         for limit in self.plan.limits:
             # force = d / ((1 - d) * invweight) * (stiffness' * depth + damping' * speed) with d = 1e-4
@@ -310,8 +312,8 @@ class _Run:
             law = self.catches.laws[k]
             self.model.tendon_range[self.caught[k]] = within(law)
 
-    def _brake_rows(self) -> tuple[dict[int, int], dict[int, int]]:
-        """Where in the recorded friction forces stand those of each axis, and those of each drive."""
+    def _brake_rows(self) -> tuple[dict[int, int], dict[int, int], list[int]]:
+        """Where in the recorded friction forces stand those of each axis, of each drive, and of what may slip."""
         data, model = self.data, self.model
         start, count = int(data.ne), int(data.nf)
         on_joint = int(self.mj.mjtConstraint.mjCNSTR_FRICTION_DOF)
@@ -320,7 +322,8 @@ class _Run:
         for i in range(start, start + count):
             (dofs if data.efc_type[i] == on_joint else tendons)[int(data.efc_id[i])] = i - start
         axes = {k: dofs[int(r)] for k, r in enumerate(self.rates) if int(r) in dofs}
-        return axes, {axis: tendons[model.tendon(name).id] for axis, name in self.plan.holds}
+        slips = [tendons[model.tendon(f"slip{k}").id] for k in range(len(self.actuation.slips))]
+        return axes, {axis: tendons[model.tendon(name).id] for axis, name in self.plan.holds}, slips
 
     def _switches(self, steps: int) -> tuple[Array, set[int]]:
         """Which motors are on at each step, (steps, M), and the steps at which native ones change."""

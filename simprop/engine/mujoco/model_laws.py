@@ -45,6 +45,10 @@ class Acting:
         self.motors = tuple(
             (k, self._native_motor(k, m)) for k, m in enumerate(self.laws.motors) if native(m)
         )
+        for k, slip in enumerate(self.laws.slips):  # before the drives, whose rows of friction come last
+            first, second = slip.axes
+            self._fixed_tendon(f"slip{k}", second, {"frictionloss": repr(slip.static)})
+            Xml.SubElement(self.tendons[-1], "joint", {"joint": f"q{first}", "coef": repr(-slip.ratio)})
         held = sorted({m.axis for m in self.laws.motors if m.holds_speed})
         self.holds = tuple((axis, self._hold(axis)) for axis in held)
         self.torsion = tuple(

@@ -32,6 +32,7 @@ class Sensed:
         extra: further load of motors on each axis, decided once a step, (n, A), or None.
         friction_of: axis -> column of `brakes`.
         drive_of: axis -> column of `brakes` of the drive that holds its speed.
+        slip_of: column of `brakes` of each coupling that may slip.
     """
 
     rows: Array
@@ -41,6 +42,7 @@ class Sensed:
     extra: Array | None
     friction_of: dict[int, int]
     drive_of: dict[int, int]
+    slip_of: list[int]
 
 
 def switched_on(actuation: Actuation, time: Array) -> Array:
@@ -109,6 +111,7 @@ def trajectory(
         line_end=end,
         voltage=voltage,
         current=current,
+        slip_force=_slipped(actuation, sensed),
     )
     return followed(assembly, actuation.cords, track)
 
@@ -143,6 +146,14 @@ def _applied(
         row["friction"][:, axis] = sensed.brakes[:, brake]
     row["damping"][:] = -actuation.viscous * rate
     return result
+
+
+def _slipped(actuation: Actuation, sensed: Sensed) -> Array:
+    """Forces of what may slip, (n, S) N."""
+    works = np.array([slip.work for slip in actuation.slips])
+    return np.asarray(
+        -sensed.brakes[:, sensed.slip_of] / works if len(works) else np.zeros((len(sensed.rows), 0))
+    )
 
 
 def _stopped(actuation: Actuation, coordinate: Array, rate: Array, into: Array) -> None:

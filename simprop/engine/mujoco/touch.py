@@ -96,6 +96,7 @@ class Gripped:
                 int(mujoco.mjtConstraint.mjCNSTR_FRICTION_DOF),
             ),
         )
+        self._slips = [(model.tendon(f"slip{k}").id, slip) for k, slip in enumerate(actuation.slips)]
         state = (data.cfrc_int, data.xpos, data.xmat, data.subtree_com)
         self._read: Any = partial(
             of_bodies,
@@ -158,6 +159,8 @@ class Gripped:
         """Set the limits for the next step."""
         limits = self._share @ np.concatenate([self._grips.limit, self._rubbed.limit])
         self._model.dof_frictionloss[self._dofs] = np.maximum(self._least + limits, IDLE)
+        for tendon, slip in self._slips:
+            self._model.tendon_frictionloss[tendon] = slip.most(float(self._data.ten_velocity[tendon]))
 
 
 def _counts_lines(mujoco: Any) -> bool:

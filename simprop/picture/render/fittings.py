@@ -251,7 +251,7 @@ def _catches(assembly: Assembly, out: dict[int, list[Surface]]) -> None:
 
 def _couplings(assembly: Assembly, out: dict[int, list[Surface]]) -> None:
     """Add toothed wheels, racks, chains and belts, by body, in body frames."""
-    for coupling in assembly.couplings:
+    for coupling in (*assembly.couplings, *assembly.slips):
         drawn = coupling.kind.drawn(*coupling.sides, coupling.tie)
         owners = (*coupling.bodies, coupling.carrier)
         for body, surfaces in zip(owners, (drawn.first, drawn.second, drawn.carrier), strict=True):
