@@ -14,16 +14,20 @@ from simprop.geometry.arrays import Array
 from simprop.geometry.finish import Finish
 from simprop.geometry.placement import Placement
 from simprop.geometry.solids import sphere
-from simprop.geometry.surface import Surface
+from simprop.geometry.surface import Surface, frame_along
 from simprop.parts.part import PartKind, Read, Shape
 from simprop.reading.catalogue import MaterialName
-from simprop.reading.fields import Place, Size, fault
+from simprop.reading.fields import Direction, Place, Size, fault
 from simprop.rules import mass as masses
 from simprop.rules.mass import MassProperties
 
 
 class Ball(PartKind):
-    """A ball: solid with `of`, a thin shell with `of` and `wall`, or simply weighed with `mass`."""
+    """A ball: solid with `of`, a thin shell with `of` and `wall`, or simply weighed with `mass`.
+
+    Attributes:
+        up: where the top of its looks points in the start pose, as of a head that lies down.
+    """
 
     unchecked: ClassVar[str] = "balls"
     kind: Literal["ball"] = "ball"
@@ -31,6 +35,7 @@ class Ball(PartKind):
     of: MaterialName | None = None
     wall: Size | None = None
     at: Place
+    up: Direction = (0.0, 0.0, 1.0)
 
     @model_validator(mode="after")
     def _weight(self) -> Ball:
@@ -55,11 +60,18 @@ class Ball(PartKind):
             weight=MassProperties(mass, centre, moment * np.eye(3)),
             path=centre[None, :],
             diameter=self.diameter,
+            turn=_standing(np.array(self.up)),
         )
 
     def notes(self) -> tuple[str, ...]:
         """That it was taken for a shell."""
         return ("weighed ball taken for a thin shell (assumed)",) if self.of is None else ()
+
+
+def _standing(up: Array) -> Array:
+    """Axes (right, away, up) as columns of what was drawn upright, facing the viewer, and points up elsewhere."""
+    top, away, left = frame_along(up, np.array([0.0, 1.0, 0.0]))
+    return np.stack([-left, away, top], axis=1)
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -89,10 +89,17 @@ class Run(Record):
 
 
 class Camera(Record):
-    """Where the picture is taken from."""
+    """Where the picture is taken from.
+
+    Attributes:
+        view: the side that is seen; follow moves with the first watched point.
+        light: by day or by night.
+        whole: all of the prop is in the picture, not what moves with what stands near it.
+    """
 
     view: Literal["front", "side", "three_quarter", "top", "follow"] = "three_quarter"
     light: Literal["night", "day"] = "day"
+    whole: Annotated[bool, Field(strict=True)] = False
 
 
 LARGEST = 50_000_000

@@ -7,6 +7,7 @@ from typing import get_args
 import numpy as np
 import pytest
 
+from simprop.assembly.assemble import assemble
 from simprop.drives.base import PUSHERS, PusherDrive
 from simprop.fasteners.hexagon import hexagon_bolt as bolt
 from simprop.forces.coil import coil
@@ -18,6 +19,7 @@ from simprop.parts.looks import Looks, dressed
 from simprop.parts.part import Shape
 from simprop.picture.render.fittings import caps, pipe_fittings
 from simprop.pulls.kinds import PULLS, PullBase
+from simprop.rig.load import parse_rig
 from tests.picture.props import shape
 
 LOOKS = [name for name in get_args(Looks) if name != "plain"]
@@ -134,6 +136,16 @@ def test_a_pumpkin_glows_through_its_face_and_nowhere_else() -> None:
     for x in (-0.34, 0.34):
         assert nearest(light, x, 0.17) < nearest(skin, x, 0.17) + 0.02
     assert nearest(skin, 0.0, 0.2) < nearest(light, 0.0, 0.2) - 0.1
+
+
+def test_a_head_that_lies_down_is_drawn_lying() -> None:
+    """Its neck points to the left where its top points to the right; it still faces the viewer."""
+    part = "{ball: 200 mm, mass: 1 kg, at: 0 0 0 mm, looks: pumpkin, up: x}"
+    text = f"rig: 1\nname: t\nbodies: {{b: {{parts: [{part}]}}}}\nrun: {{for: 1 s}}"
+    (body,) = assemble(parse_rig(text)).bodies
+    _, stalk, light = body.shapes[0].surfaces()
+    assert stalk.vertices[:, 0].min() > 0.04
+    assert light.vertices[:, 1].max() < 0.0
 
 
 @pytest.mark.parametrize("looks", ["hat", "straw hat"])

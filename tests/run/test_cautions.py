@@ -16,9 +16,11 @@ from simprop.run.cautions import ALWAYS, FREE, LOW_VOLTAGE, MOVING, OVERHEAD, ca
 
 RIGS = Path(__file__).parents[2] / "rigs"
 OF_RIG = {
+    "air_popup": (AIR, *MOVING, *FREE),
     "barn_owl": (LOW_VOLTAGE, *MOVING, *FREE),
     "breathing_bale": (*SynchronousMotor.cautions, *MOVING, *FREE),
     "cask_hoist": (*Cord.cautions, *MOVING, *FREE),
+    "barrel_riser": (*LinearPusher.cautions, *HangingWeight.cautions, LOW_VOLTAGE, *MOVING, *FREE),
     "cellar_lid": (*LinearPusher.cautions, *HangingWeight.cautions, LOW_VOLTAGE, *MOVING),
     "cider_press": (AIR, LOW_VOLTAGE, *MOVING, *FREE),
     "cross_scarecrow": (LOW_VOLTAGE, *MOVING, *FREE),
@@ -31,6 +33,8 @@ OF_RIG = {
     "night_watch": (LOW_VOLTAGE, *MOVING, *FREE),
     "press_rocker": (LOW_VOLTAGE, *MOVING, *FREE),
     "sway_head": (LOW_VOLTAGE, *MOVING, *FREE),
+    "talking_pumpkin": (LOW_VOLTAGE, *MOVING, *FREE),
+    "twitch_crow": (STORED, LOW_VOLTAGE, *MOVING, *FREE),
     "two_head": (LOW_VOLTAGE, *MOVING, *FREE),
     "wall_peeper": (LOW_VOLTAGE, *MOVING, *FREE),
     "well_ghost": (*Cord.cautions, LOW_VOLTAGE, *MOVING, *FREE),

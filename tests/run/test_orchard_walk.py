@@ -6,6 +6,7 @@ statics, work and energy: any text on mechanics.
 
 from __future__ import annotations
 
+import wave
 from functools import cache
 from math import acos, hypot, radians, sin
 from pathlib import Path
@@ -163,3 +164,77 @@ def test_the_two_head_never_looks_the_same_way_twice():
         for j in ("motor", "shaft")
     ]
     assert 2 * np.pi / (paces[1] - paces[0]) == pytest.approx(60 / 5.9, rel=0.06)
+
+
+def test_the_talking_pumpkin_opens_with_the_loudness_of_its_voice():
+    """Silence is a shut mouth; the loudest syllable opens it by the 24 deg of the cue, less the servo's lag."""
+    run = run_of("talking_pumpkin", 5e-4)
+    opened, time = np.abs(coordinate(run, "hinge")), run.track.time
+    with wave.open(str(RIGS / "sounds" / "greeting.wav")) as sound:
+        rate, samples = sound.getframerate(), np.frombuffer(sound.readframes(sound.getnframes()), "<i2")
+    assert opened[time < 0.55].max() < radians(3)
+    assert opened[time > 0.6 + len(samples) / rate + 0.5].max() < radians(3)
+    assert radians(15) < opened.max() < radians(26)
+    # it follows the voice, 0.1 s behind it: the servo's way
+    loud = np.convolve(np.abs(samples / 32768.0), np.ones(rate // 20) / (rate // 20), "same")
+    heard = np.interp(time, 0.7 + np.arange(len(loud)) / rate, loud, left=0.0, right=0.0)
+    talks = (time > 0.7) & (time < 0.6 + len(samples) / rate)
+    assert np.corrcoef(heard[talks], opened[talks])[0, 1] > 0.5
+
+
+def test_the_barrel_riser_hangs_half_on_its_weight():
+    """As it rises the rope pulls 0.8 kg, the actuator the rest of the carriage; it rises at the pace of a lightly
+    loaded screw, 100 mm/s less its loss."""
+    run = run_of("barrel_riser", 5e-4)
+    time, up = run.track.time, coordinate(run, "rail")
+    assert up[time < 3.9].max() - up[0] > 0.3
+    speed = np.gradient(up, time)[(time > 1.5) & (time < 3.0)]
+    assert np.median(speed) == pytest.approx(0.1, rel=0.08)
+    steady = (time > 1.5) & (time < 3.0)
+    mass = run.assembly.bodies[body(run, "carriage")].mass
+    names = [line.name for line in run.recording.laws.lines]
+    rope = run.track.line_force[steady, names.index("balance")]
+    assert np.median(rope) == pytest.approx(0.8 * G, rel=0.01)
+    push = np.abs(np.median(run.track.line_force[steady, names.index("lift")]))
+    assert push == pytest.approx((mass - 0.8) * G + 3.0, rel=0.02)  # 3 N of friction
+
+
+def test_the_twitch_crow_is_held_against_its_pad():
+    """While the pulse lasts, the pad of 30 N*m/rad at 17 deg takes what the lock's 30 N on 55 mm
+    leave over the spring and the crow's weight."""
+    run = run_of("twitch_crow", 2e-4)
+    turned, time = coordinate(run, "perch"), run.track.time
+    angle = float(np.median(turned[(time > 0.65) & (time < 0.74)]))
+    names = [line.name for line in run.recording.laws.lines]
+    pulls = np.median(run.track.line_force[(time > 0.65) & (time < 0.74)], axis=0)
+    heel = np.array([-55 * sin(angle), -55 * np.cos(angle)]) / 1000
+
+    def moment(name, post):
+        way = np.array(post) / 1000 - heel
+        way /= np.linalg.norm(way)
+        return float(pulls[names.index(name)] * (heel[0] * way[1] - heel[1] * way[0]))
+
+    crow = run.assembly.bodies[body(run, "crow")]
+    lean = crow.com - np.array([0.0, 0.0, 0.640])
+    weight = crow.mass * G * (lean[0] * np.cos(angle) + lean[2] * sin(angle))
+    total = abs(moment("kick", (150, -55))) - abs(moment("back", (150, -55))) + weight
+    assert pulls[names.index("kick")] == pytest.approx(-30, rel=0.12)  # on 12 V less its line
+    assert 30 * (angle - radians(17)) == pytest.approx(total, rel=0.03)
+    assert abs(np.median(turned[(time > 1.3) & (time < 1.45)])) < radians(
+        0.5
+    )  # and the spring brings it back
+
+
+def test_the_air_popup_swings_by_its_stroke_and_stands_on_its_weld():
+    """95 mm of stroke turn a lever of 74.6 mm by the law of cosines; at rest the weld bears all that stands on it."""
+    run = run_of("air_popup", 2e-4)
+    angle, time = coordinate(run, "pivot"), run.track.time
+    lever, ground, closed = hypot(43, 61), hypot(283, 54), hypot(240, 7)
+    far, near = (acos((lever**2 + ground**2 - d**2) / (2 * lever * ground)) for d in (closed + 95, closed))
+    assert angle.max() == pytest.approx(far - near, rel=0.03)
+    weld = [j.name for j in run.assembly.joints].index("weld")
+    rest = (time > 0.05) & (time < 0.38)  # it trembles on the rubber of its ram: count its momentum
+    speed = run.track.velocity[rest, body(run, "arm"), 2]
+    gained = run.assembly.bodies[body(run, "arm")].mass * (speed[-1] - speed[0]) / np.ptp(time[rest])
+    weight = sum(run.assembly.bodies[body(run, n)].mass for n in ("mast", "arm")) * G
+    assert run.loads.wrenches.force[rest, weld, 2].mean() == pytest.approx(weight + gained, rel=3e-3)

@@ -215,6 +215,7 @@ class _Cut:
         self.shot, self.extras = shot, extras
         self.light: Light = rig.camera.light if shot.light is None else shot.light
         self.view = rig.camera.view if shot.view is None else shot.view
+        self.whole = shot.whole or rig.camera.whole
         if times is not None:
             at = np.asarray(times, dtype=float)
         elif extras.slow < 1 and extras.flashes:
@@ -246,7 +247,7 @@ class _Cut:
         self.words = (title, supply_text(assembly) if shot.caption is None else shot.caption)
 
     def _kept(self) -> Array:
-        if self.shot.whole or self.view == "follow":
+        if self.whole or self.view == "follow":
             return np.concatenate([self.bodies, self.marked])
         axes = view_axes(self.view)
         return cropped(self.swept, self.marked, self.bodies, axes, self.shot.size, self.margin())
