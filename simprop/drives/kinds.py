@@ -27,7 +27,7 @@ from simprop.fasteners.ends import Ended, Held
 from simprop.joints.kinds import Pair
 from simprop.laws.supply import Source
 from simprop.reading.base import INLINE, NAME_OR_INLINE, TEXT, Record
-from simprop.reading.fields import Length, Place, Window, apart, fault
+from simprop.reading.fields import Length, Mass, Place, Window, apart, fault
 from simprop.reading.kinds import Kinds
 
 for _motor in (DcMotor, SynchronousMotor, SteadyTorque, ServoMotor, StepperMotor, GivenDrive):
@@ -126,6 +126,8 @@ class Pusher(Ended):
         end: where it holds the second (``to``).
         extension: how far it is out in the start pose, m (of a solenoid: its gap).
         held_by: what holds its ends to the bodies; None: not named.
+        mass: weighed, kg: its ends share it; None: it weighs nothing, unless `weighs`.
+        weighs: its ends share the weight of its class.
     """
 
     pwm: ClassVar[None] = None
@@ -142,6 +144,21 @@ class Pusher(Ended):
     reverse: Switch = False
     on: tuple[Window, ...] | None = None
     held_by: Held = None
+    mass: Mass | None = None
+    weighs: Switch = False
+
+    @property
+    def weight(self) -> float:
+        """What its ends share, kg; 0 where it counts none."""
+        if self.mass is not None:
+            return self.mass
+        named = self.weighs and isinstance(self.motor, str)
+        return (catalogue_motor(self.motor).mass or 0.0) if named else 0.0
+
+    @property
+    def class_words(self) -> str:
+        """That its weight is its class's."""
+        return "; its weight is that of its class: weigh it" if self.mass is None else ""
 
     @property
     def figures(self) -> PusherDrive:
@@ -161,6 +178,8 @@ class Pusher(Ended):
 
     @model_validator(mode="after")
     def _inside(self) -> Pusher:
+        if self.weighs and self.mass is None and not isinstance(self.motor, str):
+            raise fault("what this pusher weighs isn't known", "mass: 1.2 kg")
         if not 0 <= self.extension <= self.figures.reach and self.figures.reach < inf:
             raise fault("in the start pose it can't be further out than its stroke", "extension: 0 mm")
         apart(self.start, self.end)

@@ -7,6 +7,7 @@ from simprop.errors import Fault, RigError
 from simprop.forces.contacts import AnyContact, UnmatchedError
 from simprop.forces.stops import SlidingStop
 from simprop.joints.kinds import Made
+from simprop.rig.bearing_ends import borne
 from simprop.rig.joining import fitted
 from simprop.rig.model import Rig
 from simprop.rig.mounting import mounted
@@ -45,6 +46,8 @@ def expanded(rig: Rig) -> tuple[Rig, tuple[str, ...]]:
         raise RigError(faults)
     contacts = _contacts(rig)
     bodies, words = mounted(fitted(bodies), rig.motors, rig.joints)
+    told += words
+    bodies, words = borne(bodies, rig.springs, rig.pushers)
     told += words
     if (bodies, joints, stops, contacts) == (rig.bodies, rig.joints, rig.stops, rig.contacts):
         return rig, tuple(told)

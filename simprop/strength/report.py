@@ -9,6 +9,7 @@ from simprop.checking.check import Check, exit_code, not_computed, ranked
 from simprop.checking.harder import harder
 from simprop.loads.joints import JointLoads
 from simprop.parts.kinds import PARTS
+from simprop.strength.checks.coils import springs
 from simprop.strength.checks.cords import cords
 from simprop.strength.checks.falls import fall_of
 from simprop.strength.checks.fittings import fittings
@@ -26,6 +27,7 @@ from simprop.strength.setting import setting_of
 RUN_CHECKS.add(cords)
 RUN_CHECKS.add(mounts)
 RUN_CHECKS.add(fittings)
+RUN_CHECKS.add(springs)
 
 
 @dataclass(frozen=True)
@@ -153,7 +155,7 @@ def _left_out(assembly: Assembly) -> list[str]:
     ]
     if len(rig.between_points) > sum(len(cord.spans) for cord in rig.cords.values()):
         found.append(
-            "springs, struts and ropes themselves, and the hooks of springs, are not checked for strength"
+            "springs without a `coil`, struts and ropes themselves, and their hooks, are not checked for strength"
         )
     if rig.wind is not None:
         found.append(
