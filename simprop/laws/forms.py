@@ -40,6 +40,21 @@ class HeldSpeed(ABC):
     def advance(self, state: Any, time: float, speed: float) -> Any:
         """What it remembers after a look at the shaft: s, and rad/s in its own sense."""
 
+    @property
+    def leader(self) -> str | None:
+        """Joint whose motion it goes by; None: it needs none."""
+        return None
+
+    def led(self, state: Any, leader: tuple[float, float], place: float) -> Any:
+        """What it remembers after a look at its leader as well, after `advance`.
+
+        Args:
+            state: of `advance`.
+            leader: place and rate of that joint, rad or m.
+            place: of its own, in its own sense.
+        """
+        return state
+
     @abstractmethod
     def goal(self, state: Any) -> tuple[float, float]:
         """Speed to hold, rad/s or m/s, and the largest load for it, N*m or N."""

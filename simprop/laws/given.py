@@ -43,6 +43,93 @@ class GivenMotion(HeldSpeed):
         return self.speed(sum(state)), MOST
 
 
+@dataclass(frozen=True)
+class Followed:
+    """What a followed motion remembers.
+
+    Attributes:
+        time: of the last look, s.
+        half: half of the time between two looks, s.
+        speed: to be reached at the end of the step, rad/s.
+    """
+
+    time: float = 0.0
+    half: float = 0.0
+    speed: float = 0.0
+
+
+@dataclass(frozen=True)
+class FollowedMotion(HeldSpeed):
+    """A place against that of another joint; that one feels nothing of it.
+
+    Attributes:
+        joint: the other.
+        course: place and its slope at a place of the other, both from the start pose.
+    """
+
+    joint: str
+    course: Callable[[float], tuple[float, float]]
+
+    @property
+    def leader(self) -> str | None:
+        return self.joint
+
+    def start(self, count: int = 0) -> Followed:
+        """Nothing yet."""
+        return Followed()
+
+    def advance(self, state: Followed, time: float, speed: float) -> Followed:
+        """Looked at in the middle of each step."""
+        return Followed(time, time if state.time == 0.0 else 0.5 * (time - state.time), state.speed)
+
+    def led(self, state: Followed, leader: tuple[float, float], place: float) -> Followed:
+        """Speed at the end of the step: the course's slope there, and a fifth of what is missing made up in a step."""
+        at, rate = leader
+        wanted, _ = self.course(at)
+        _, slope = self.course(at + rate * state.half)
+        missing = 0.1 * (wanted - place) / max(state.half, 1e-9)
+        return Followed(state.time, state.half, slope * rate + missing)
+
+    def goal(self, state: Followed) -> tuple[float, float]:
+        """That speed, and no limit."""
+        return state.speed, MOST
+
+
+def against(places: Array, values: Array, repeat: bool) -> Callable[[float], tuple[float, float]]:
+    """The smoothest curve through values at places, and its slope, counted from where the place is 0.
+
+    Args:
+        places: rising, (n,) rad or m.
+        values: (n,); where it repeats the last is the first.
+        repeat: it begins again after the last; else it stays there.
+
+    Source: cubic spline, any text on numerical analysis.
+
+    Example:
+        >>> curve = against(np.array([0.0, pi, 2 * pi]), np.array([0.0, 1.0, 0.0]), True)
+        >>> value, slope = curve(3 * pi)
+        >>> round(value, 9), round(abs(slope), 9)
+        (1.0, 0.0)
+    """
+    from scipy.interpolate import CubicSpline
+
+    spline = CubicSpline(places, values, bc_type="periodic" if repeat else "clamped")
+    rate = spline.derivative()
+    begin, end = float(places[0]), float(places[-1])
+
+    def inside(place: float) -> float:
+        return begin + (place - begin) % (end - begin) if repeat else min(end, max(begin, place))
+
+    zero = float(spline(inside(0.0)))
+
+    def curve(place: float) -> tuple[float, float]:
+        at = inside(place)
+        still = not repeat and not begin <= place <= end
+        return float(spline(at)) - zero, 0.0 if still else float(rate(at))
+
+    return curve
+
+
 def through(times: Array, places: Array, repeat: bool) -> Callable[[float], float]:
     """Speed of the smoothest motion through places at times: its acceleration runs in straight lines between them.
 

@@ -123,3 +123,54 @@ def test_faults(how, said):
 def test_a_start_at_speed_is_told():
     run = simulate(arm("speed: [0 s 30 rpm, 1 s 30 rpm]"), "mujoco", settle=False, step=1e-3)
     assert any("say so in run.start_speeds" in note for note in run.laws.notes)
+
+
+LED = """
+rig: 1
+name: Led
+bodies:
+  frame: {fixed: true}
+  crank: {parts: [{lump: 0.1 kg, at: 50 0 0 mm, inertia: 1e-4 1e-4 1e-4 kg*m^2}]}
+  arm: {parts: [{lump: 1 kg, at: 500 0 0 mm, inertia: 0.01 0.01 0.01 kg*m^2}]}
+joints:
+  shaft: {pin: [frame, crank], at: 0 0 0 mm, axis: y}
+  hub: {pin: [frame, arm], at: 300 0 0 mm, axis: y}
+motors:
+  go: {joint: shaft, motor: {given: {speed: [0 s 0 rpm, 0.5 s 60 rpm]}}}
+  push: {joint: hub, motor: {given: {HOW}}}
+run: {for: 3 s, gravity: 0 m/s^2}
+"""
+
+
+def test_it_goes_by_another_joint(engine):
+    """A periodic cubic spline of a library over the other's angle; the torque is inertia times what that asks."""
+    how = "led_by: shaft, over: [0 deg 0 deg, 90 deg 20 deg, 200 deg 35 deg, 360 deg 0 deg], repeat: true"
+    run = simulate(arm(how, LED), engine, settle=False, step=5e-4)
+    course = CubicSpline(np.radians([0, 90, 200, 360]), np.radians([0, 20, 35, 0]), bc_type="periodic")
+    lead, at = run.track.coordinate.T
+    assert at == pytest.approx(course(np.mod(lead, 2 * pi)), abs=2e-4)
+    late = run.track.time > 1.0
+    wanted = INERTIA * course(np.mod(lead, 2 * pi), 2) * (2 * pi) ** 2
+    given = run.track.applied[:, 0, 1]
+    assert given[late] == pytest.approx(wanted[late], abs=0.02 * np.abs(wanted[late]).max())
+
+
+def test_what_follows_stays_at_the_ends_of_its_table():
+    run = simulate(arm("led_by: shaft, over: [0 deg 0 deg, 180 deg 40 deg]", LED), "mujoco", settle=False)
+    assert np.degrees(run.track.coordinate[-1, 1]) == pytest.approx(40, abs=0.05)
+
+
+@pytest.mark.parametrize(
+    ("how", "said"),
+    [
+        ("led_by: shaft", "has a table"),
+        ("led_by: shat, over: [0 deg 0 deg, 90 deg 20 deg]", "shat"),
+        ("led_by: shaft, over: [90 deg 0 deg, 0 deg 20 deg]", "angles rise"),
+        ("led_by: shaft, over: [0 deg 0 deg, 360 deg 20 deg], repeat: true", "ends where it began"),
+        ("led_by: shaft, over: [0 s 0 deg, 360 deg 20 deg]", "angle"),
+    ],
+)
+def test_what_can_t_be_followed(how, said):
+    with pytest.raises(RigError) as caught:
+        simulate(arm(how, LED), "mujoco", settle=False)
+    assert said in str(caught.value)

@@ -50,6 +50,7 @@ class MotorData:
         rated_current: what a motor without a current law takes while it is on, A; NaN where not stated.
         control: what is decided about it once a step (see `simprop.engine.acting.stepper`); None: it runs on its own.
         able: what it can give from its supply at the largest share that it is told; None where not known.
+        leader: index of the axis whose motion it goes by; -1: none.
     """
 
     name: str
@@ -64,6 +65,7 @@ class MotorData:
     rated_current: float = nan
     control: Control | None = None
     able: Able | None = None
+    leader: int = -1
 
     @property
     def holds_speed(self) -> bool:
@@ -260,6 +262,7 @@ class _Actuate:
             windows = None
         elif windows is None and command.drive is not None and not holds:
             windows = on_times(command.drive, rig.run.duration)
+        leads = shaft.law.leader if isinstance(shaft.law, HeldSpeed) else None
         data = MotorData(
             name,
             axis,
@@ -273,6 +276,7 @@ class _Actuate:
             shaft.rated_current,
             control,
             figures.able(source, 1.0 if control is None else control.most),
+            -1 if leads is None else self.find(f"{field}.motor", leads, "turn", "slide"),
         )
         self.friction[axis] += data.own_friction
         return data

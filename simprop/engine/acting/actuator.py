@@ -73,7 +73,7 @@ class Actuator:
         if self._dc or self._plain:
             self._motors(time, coordinate, rate)
         for k, m, law in self._held:
-            self._hold(k, m, law, time, rate[m.axis])
+            self._hold(k, m, law, time, coordinate, rate)
         if self._springs:
             spring = self.spring
             for axis, _ in self._springs:
@@ -148,7 +148,15 @@ class Actuator:
             amperes, volts = 0.0, line.speed_constant * speed
         self.current[k], self.voltage[k] = amperes, volts
 
-    def _hold(self, k: int, motor: MotorData, law: HeldSpeed, time: float, rate: float) -> None:
+    def _hold(
+        self,
+        k: int,
+        motor: MotorData,
+        law: HeldSpeed,
+        time: float,
+        coordinate: Sequence[float],
+        rate: Sequence[float],
+    ) -> None:
         if not (motor.windows is None or _within(motor.windows, time)):
             self._states[k] = None
             self.held.pop(motor.axis, None)
@@ -158,7 +166,10 @@ class Actuator:
         if state is None:
             state = law.start(self._starts[k])
             self._starts[k] += 1
-        state = law.advance(state, time, motor.sense * rate)
+        state = law.advance(state, time, motor.sense * rate[motor.axis])
+        if motor.leader >= 0:
+            leader = coordinate[motor.leader], rate[motor.leader]
+            state = law.led(state, leader, motor.sense * coordinate[motor.axis])
         self._states[k] = state
         speed, most = law.goal(state)
         self.held[motor.axis] = (motor.sense * speed, most)
