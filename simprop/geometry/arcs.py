@@ -120,7 +120,7 @@ def course_points(course: Course, step: float = STEP) -> Array:
     Example:
         >>> line = bent_course(np.array([[0.0, 0, 0], [1, 0, 0], [1, 1, 0]]), [0.2])
         >>> len(course_points(line))
-        11
+        12
     """
     rows = [course[0].points(step)[:1]]
     for part in course:

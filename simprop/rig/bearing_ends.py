@@ -8,6 +8,7 @@ from simprop.drives.kinds import Pusher
 from simprop.forces.springs import Line, Spring
 from simprop.parts.kinds import Body
 from simprop.parts.lump import Borne
+from simprop.quantities import show
 from simprop.reading.fields import Point
 
 SEEN = 0.004
@@ -56,18 +57,14 @@ def borne(
             continue
         first, second = line.between
         still = found[first].still, found[second].still
-        for body, place, share in zip(
-            (first, second), (line.start, line.end), shares(mass, still), strict=True
-        ):
+        parts = (mass / 2, mass / 2) if section == "pushers" else shares(mass, still)
+        for body, place, share in zip((first, second), (line.start, line.end), parts, strict=True):
             found[body] = _with(found[body], f"{section[:-1]} {name}", place, share)
-        said = f"{section}.{name}: {mass * 1e3:.3g} g, " + (
-            "a half at each end"
-            if still[0] == still[1]
-            else "a third at the end that moves, the rest at the other"
-        )
-        if still[0] != still[1]:
-            said += f" (of its weight {mass / 6 * 1e3:.2g} g more hangs on the end that moves)"
-        told.append(said + words)
+        said = "a half at each end"
+        if parts[0] != parts[1]:
+            more = show(mass / 6, "mass", 2)
+            said = f"a third at the end that moves, as it swings, the rest stands (at rest {more} more hang on it)"
+        told.append(f"{section}.{name}: {show(mass, 'mass')}, {said}{words}")
     return found, told
 
 

@@ -36,7 +36,7 @@ def mass(density: float, wire: float, mean: float, coils: float) -> float:
 
     Example:
         >>> round(mass(7850.0, 2e-3, 20e-3, 10.0), 5)
-        0.01550
+        0.0155
     """
     return density * pi / 4 * wire**2 * pi * mean * coils
 
@@ -73,7 +73,7 @@ def hook_stress(force: float, wire: float, mean: float) -> float:
 
     Example:
         >>> round(hook_stress(23.3, 0.889e-3, 5.41e-3) / 1e6)
-        1076
+        1079
     """
     index = mean / wire
     factor = (4 * index**2 - index - 1) / (4 * index * (index - 1))

@@ -144,8 +144,8 @@ def test_an_actuator_weighs_on_its_ends() -> None:
     pusher = f"pushers: {{ram: {{{ram}}}}}\n"
     with_it = {b.name: b.mass for b in assemble(parse_rig(text + pusher)).bodies}
     without = {b.name: b.mass for b in assemble(parse_rig(text)).bodies}
-    assert with_it["bob"] - without["bob"] == pytest.approx(1.2 / 3)
-    assert with_it["post"] - without["post"] == pytest.approx(1.2 * 2 / 3)
+    assert with_it["bob"] - without["bob"] == pytest.approx(1.2 / 2)
+    assert with_it["post"] - without["post"] == pytest.approx(1.2 / 2)
 
 
 @pytest.mark.parametrize(
