@@ -27,6 +27,8 @@ KINDS: dict[str, tuple[str, str, str]] = {
     "length": ("m", "12 mm, 3/4 in, 1-1/2 in, 2 ft", "mm"),
     "area": ("m^2", "0.2 m^2, 30 cm^2", "cm^2"),
     "mass": ("kg", "0.25 kg, 120 g, 2 lb", "kg"),
+    "line_mass": ("kg/m", "8 g/m, 0.05 kg/m", "g/m"),
+    "area_mass": ("kg/m^2", "0.14 kg/m^2, 140 g/m^2", "g/m^2"),
     "time": ("s", "6 s, 200 ms, 5 min", "s"),
     "angle": ("rad", "45 deg, 1.2 rad", "deg"),
     "speed": ("m/s", "0.5 m/s, 40 mm/s", "m/s"),

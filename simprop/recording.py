@@ -185,10 +185,12 @@ def _track(members: zipfile.ZipFile, assembly: Assembly, laws: Actuation) -> Tra
         **dict.fromkeys(("voltage", "current"), fed),
         **dict.fromkeys(("touch_force", "touch_point"), (*touches, 3)),
         "slip_force": (n, len(assembly.slips)),
+        **dict.fromkeys(("outer_force", "outer_moment"), (n, len(laws.outside.rows), 3)),
+        "held": (n if laws.outside.rows else 0, 3),
     }
     arrays: dict[str, Array] = {}
     for key, shape in shapes.items():
-        if 0 in shape and key.startswith(("touch", "slip")):  # left out where nothing touches
+        if 0 in shape and key.startswith(("touch", "slip", "outer", "held")):  # left out where there is nothing of it
             arrays[key] = np.zeros(shape)
             continue
         arrays[key] = _array(members, key, shape, "f8")

@@ -30,6 +30,7 @@ ROOMS = [
     "joints",
     "couplings",
     "cords",
+    "strips",
     "forces",
     "pulls",
     "drives",

@@ -320,6 +320,7 @@ def _odd(
     touched |= {b for pusher in rig.pushers.values() for b in pusher.between}
     touched |= {b for pull in rig.pulls.values() for b in pull.between}
     touched |= {place.body for cord in rig.cords.values() for place in cord.places}
+    touched |= {end.on for strips in rig.strips.values() for end in strips.held}
     touched |= {contact.body for contact in rig.contacts.values()}
     for branch in branches:
         if branch.joint is None and bodies[branch.body].name not in touched:

@@ -48,6 +48,8 @@ class Trajectory:
             joint's point, in what it bars, (n, J, 6) N and N*m, world; NaN of a joint that it doesn't bar. Else empty.
         slip_force: force of each coupling that may slip (`Assembly.slips`), on the body that its first joint moves,
             (n, S) N.
+        outer_force, outer_moment: of each of `Actuation.outside.rows` on its body, about its point, (n, K, 3) N, N*m.
+        held: energy that strips hold, what the air took from them and what their links lost so far, (n, 3) J.
     """
 
     step: float
@@ -70,6 +72,9 @@ class Trajectory:
     touch_point: Array = field(default_factory=lambda: np.zeros((0, 0, 3)))
     own: Array = field(default_factory=lambda: np.zeros((0, 0, 6)))
     slip_force: Array = field(default_factory=lambda: np.zeros((0, 0)))
+    outer_force: Array = field(default_factory=lambda: np.zeros((0, 0, 3)))
+    outer_moment: Array = field(default_factory=lambda: np.zeros((0, 0, 3)))
+    held: Array = field(default_factory=lambda: np.zeros((0, 3)))
 
 
 Progress = Callable[[int], None]

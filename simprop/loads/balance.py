@@ -211,6 +211,7 @@ class Balance:
         self._lines(taken, which, centre)
         self._touches(taken, which, centre)
         self._slips(taken, which, turn, centre)
+        self._outside(taken, which, turn)
         return result - taken, known
 
     def _rotor(self, motor: MotorData, which: Array | slice, turn: Array, taken: Array) -> Array:
@@ -281,6 +282,16 @@ class Balance:
                     row = self.row[body]
                     taken[:, row : row + 3] += sign * force
                     taken[:, row + 3 : row + 6] += sign / self.size * np.cross(place - centre[:, body], force)
+
+    def _outside(self, taken: Array, which: Array | slice, turn: Array) -> None:
+        for k, outer in enumerate(self.laws.outside.rows):
+            if outer.body in self.row:
+                force, row = self.track.outer_force[which][:, k], self.row[outer.body]
+                moment = self.track.outer_moment[which][:, k] + np.cross(
+                    turn[:, outer.body] @ outer.point, force
+                )
+                taken[:, row : row + 3] += force
+                taken[:, row + 3 : row + 6] += moment / self.size
 
 
 def _keyed(one: Array, two: Array) -> Array:

@@ -30,6 +30,7 @@ class _Held:
         joints: index of each joint, +1 where the body is its second, else -1, and its place from the centre of mass.
         lines: the same of each spring or straight drive.
         touches: the same of each place of touch, where it is in the start pose.
+        rows: the same of each row of what acts from outside.
         matrix: its answer to loads there.
     """
 
@@ -37,6 +38,7 @@ class _Held:
     joints: tuple[tuple[int, float, Array], ...]
     lines: tuple[tuple[int, float, Array], ...]
     touches: tuple[tuple[int, float, Array], ...]
+    rows: tuple[tuple[int, float, Array], ...]
     matrix: Array
 
 
@@ -99,9 +101,17 @@ class Elastic:
             )
             if end == index
         ]
-        places = np.array([place for _, _, place in (*joints, *lines, *touches)]).reshape(-1, 3)
+        rows = [(k, 1.0, row.point) for k, row in enumerate(laws.outside.rows) if row.body == index]
+        places = np.array([place for _, _, place in (*joints, *lines, *touches, *rows)]).reshape(-1, 3)
         beams, lumps = beams_of(body)
-        return _Held(index, tuple(joints), tuple(lines), tuple(touches), answer(beams, places, lumps).matrix)
+        return _Held(
+            index,
+            tuple(joints),
+            tuple(lines),
+            tuple(touches),
+            tuple(rows),
+            answer(beams, places, lumps).matrix,
+        )
 
     def loads(
         self, track: Trajectory, part: slice, turn: Array, points: Array, taken: Array, x: Array, open_: Array
@@ -142,6 +152,11 @@ class Elastic:
                 rows = found[:, k, 6 * i : 6 * i + 6, count]
                 rows[:, :3] = sign * (back @ push)[..., 0]
                 rows[:, 3:] = sign * (back @ (_across(away) @ push))[..., 0]
+            before = len(held.joints) + len(held.lines) + len(held.touches)
+            for i, (row, _, _) in enumerate(held.rows, before):
+                into = found[:, k, 6 * i : 6 * i + 6, count]
+                into[:, :3] = (back @ track.outer_force[part][:, row, :, None])[..., 0]
+                into[:, 3:] = (back @ track.outer_moment[part][:, row, :, None])[..., 0]
             gravity = back @ np.asarray(self.assembly.rig.run.gravity)
             moves = (track.acceleration, track.spin, track.spin_acceleration)
             inside = [(back @ v[part][:, held.body, :, None])[..., 0] for v in moves]

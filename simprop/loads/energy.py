@@ -39,6 +39,8 @@ class Energy:
         contact: work of contacts and of joints with play (negative: what they took), their friction included.
         bending: work of members that bend and joints that give (negative: what they hold at the end); what their
             damping takes counts as that.
+        air: work of the air on bodies and strips (negative: what it took), and what the links of strips lost.
+        strips: what strips held at first less what they hold at the end: of height, speed and stretch.
     """
 
     motor: float
@@ -53,6 +55,8 @@ class Energy:
     share: float | None
     contact: float = 0.0
     bending: float = 0.0
+    air: float = 0.0
+    strips: float = 0.0
 
 
 def energy(recording: Recording) -> Energy:
@@ -82,7 +86,8 @@ def energy(recording: Recording) -> Energy:
     elastic, lost = stored(recording.assembly, track)
     bending = elastic[0] - elastic
     work["damping"] = work["damping"] - _sum(lost, track.time)
-    total = gravity + lines + pushers + contact + bending + sum(work.values())
+    air, strips = _outside(recording)
+    total = gravity + lines + pushers + contact + bending + air + strips + sum(work.values())
     residual = kinetic - kinetic[0] - total
     worst = float(residual[np.argmax(np.abs(residual))])
     motors = np.abs(track.applied[:, APPLIED.index("motor")] * track.rate).sum(axis=1)
@@ -106,6 +111,8 @@ def energy(recording: Recording) -> Energy:
         share,
         float(contact[-1]),
         float(bending[-1]),
+        float(air[-1]),
+        float(strips[-1]),
     )
 
 
@@ -115,6 +122,7 @@ def likely_cause(found: Energy) -> str:
         "a stop that is hit hard for this step": abs(found.stop),
         "dry friction that sticks and slips within a step": abs(found.friction),
         "a stiff spring for this step": abs(found.spring),
+        "strips or the drag of the air, too lively for this step": abs(found.air) + abs(found.strips),
         "viscous friction too strong for this step": abs(found.damping),
         "a contact or a joint with play that is hit hard for this step": abs(found.contact),
     }
@@ -173,6 +181,21 @@ def _touching(recording: Recording) -> Array:
                 speed = track.velocity[:, body] + np.cross(track.spin[:, body], arm)
                 power += sign * np.einsum("ni,ni->n", force, speed)
     return power
+
+
+def _outside(recording: Recording) -> tuple[Array, Array]:
+    """Work of the air, with what strips lost in themselves, and what strips gave off, from the first row on, (n,) J."""
+    track, none = recording.track, np.zeros(len(recording.track.time))
+    power = none.copy()
+    for k, row in enumerate(recording.laws.outside.rows):
+        if row.sort == "air":  # about the centre of mass
+            power += np.einsum("ni,ni->n", track.outer_force[:, k], track.velocity[:, row.body])
+            power += np.einsum("ni,ni->n", track.outer_moment[:, k], track.spin[:, row.body])
+    air = _sum(power, track.time)
+    if not recording.laws.outside.strips:
+        return air, none
+    stored, taken, lost = (track.held - track.held[0]).T
+    return air - taken - lost, -stored
 
 
 def _kinetic(recording: Recording) -> Array:

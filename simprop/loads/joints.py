@@ -16,6 +16,7 @@ from simprop.loads.driving import DriveRows, Rows, driven, stretches
 from simprop.loads.energy import Energy, energy
 from simprop.loads.mounts import held_motors
 from simprop.loads.newton_euler import Wrenches, wrenches
+from simprop.loads.outside import outer_pulls
 from simprop.recording import Band, Recording
 
 Kind = Literal["force", "moment"]
@@ -37,6 +38,7 @@ class Peak:
         key: ``joint.NAME.force``, ``joint.NAME.moment``, ``motor.NAME.load``, ``spring.NAME.load``,
             ``pusher.NAME.load`` (between its ends), ``pusher.NAME.push`` (what it is asked for), ``pull.NAME.load``,
             ``cord.NAME.load`` (of a span), ``cord.NAME over K.force`` (on the K-th place that it passes),
+            ``strip.NAME.load`` (of a whole row, at its roots), ``air.BODY.load``,
             ``stop.NAME.load``, ``contact.NAME.force``, ``mount.NAME.force`` or ``.moment`` (of a motor) or
             ``member.NAME.moment``; also the key of its band.
         name: of what carries it.
@@ -80,7 +82,7 @@ class Peak:
 
     @property
     def sort(self) -> str:
-        """What carries it: joint, motor, spring, pusher, pull, cord, stop, contact, member or coupling."""
+        """What carries it: joint, motor, spring, pusher, pull, cord, strip, air, stop, contact, member or coupling."""
         return self.key.partition(".")[0]
 
 
@@ -132,7 +134,7 @@ class JointLoads:
         couplings: peak of what each coupling bears: push of the teeth, pull of the tight strand.
         mounts: peak force and peak moment of what holds each mounted motor.
         lines: peak load in each spring, pusher, pull (rope, gas strut, weight) and span of a cord: its ends must carry
-            it too.
+            it too; pull of each row of strips at its roots, and drag on each body that the air brakes.
         stops: peak load in each stop.
         contacts: peak force in each contact.
         members: peak of the moment in each member that bends, the largest of any of its cross-sections.
@@ -256,7 +258,7 @@ def joint_loads(recording: Recording) -> JointLoads:
     lines, stops, contacts, members, couplings = (
         tuple(p for p in peaks.values() if p.sort in sorts and p.key not in own)
         for sorts in (
-            ("spring", "pusher", "pull", "cord"),
+            ("spring", "pusher", "pull", "cord", "strip", "air"),
             ("stop",),
             ("contact",),
             ("member",),
@@ -353,6 +355,8 @@ def _between_points(recording: Recording) -> Iterator[tuple[str, Kind, Array]]:
         yield f"{sort}.{name}.load", "force", np.abs(recording.track.line_force[:, k])
     for name, size in presses(recording):
         yield f"cord.{name}.force", "force", size
+    for sort, name, force in outer_pulls(recording):
+        yield f"{sort}.{name}.load", "force", force
 
 
 def all_peaks(loads: JointLoads) -> list[Peak]:

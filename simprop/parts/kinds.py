@@ -26,6 +26,7 @@ from simprop.parts.slender import Slender
 from simprop.parts.square_tube import SquareTube
 from simprop.parts.threaded_rod import ThreadedRod
 from simprop.parts.tube import Tube
+from simprop.reading.air import Drag
 from simprop.reading.base import Record
 from simprop.reading.fields import Number, Place, Size, fault
 from simprop.reading.kinds import Kinds
@@ -87,6 +88,7 @@ class Body(Record):
             neither weighed into the stand nor checked for strength.
         parts: what it is made of.
         hold: a length that is kept when points move.
+        drag: the air brakes it: true by the shapes of its parts, or a coefficient on what each shows.
         bends: its parts of one cross-section (pipes, tubes, rods, bars, angles and the like) bend; else it is rigid.
     """
 
@@ -94,6 +96,7 @@ class Body(Record):
     scenery: Annotated[bool, Field(strict=True)] = False
     parts: tuple[Annotated[PartKind, PARTS], ...] = ()
     hold: Hold | None = None
+    drag: Drag = False
     bends: Annotated[bool, Field(strict=True)] | Bending = False
 
     @model_validator(mode="after")

@@ -50,6 +50,8 @@ LIMITS: dict[str, tuple[float, float]] = {
     "length": (0.0, 1e3),
     "area": (0.0, 1e4),
     "mass": (1e-7, 1e5),
+    "line_mass": (1e-6, 1e3),
+    "area_mass": (1e-6, 1e4),
     "time": (0.0, 1e7),
     "angle": (0.0, 1e5),
     "speed": (0.0, 1e3),
@@ -275,6 +277,7 @@ Length = Annotated[float, BeforeValidator(_reader("length"))]
 Size = Annotated[float, BeforeValidator(_reader("length", positive=True, zero=False))]
 Area = Annotated[float, BeforeValidator(_reader("area", positive=True))]
 Mass = Annotated[float, BeforeValidator(_reader("mass", positive=True, zero=False))]
+LineMass = Annotated[float, BeforeValidator(_reader("line_mass", positive=True, zero=False))]
 Time = Annotated[float, BeforeValidator(_reader("time", positive=True))]
 Duration = Annotated[float, BeforeValidator(_reader("time", within=(1e-3, 86_400.0)))]
 Step = Annotated[float, BeforeValidator(_reader("time", within=(1e-7, 0.1)))]

@@ -75,7 +75,7 @@ def carrying(run: Run) -> Section:
         }
         for p in loads.members
     }
-    for name in ("spring", "pusher", "pull", "cord", "coupling", "stop", "contact"):
+    for name in ("spring", "pusher", "pull", "cord", "strip", "air", "coupling", "stop", "contact"):
         alone = (*loads.lines, *loads.couplings, *loads.stops, *loads.contacts)
         data[f"{name}s"] = {p.name: _peak(p) for p in alone if p.sort == name}
     said = [

@@ -52,6 +52,8 @@ def energy_line(found: Energy) -> str:
         ("what bends holds", -found.bending),
         ("stops took", -found.stop),
         ("contacts and play took", -found.contact),
+        ("air and folds took", -found.air),
+        ("strips hold", -found.strips),
     ]
     said = [
         f"{what} {number(value)} J" for what, value in [*parts, *taken] if abs(value) > 1e-3 * found.exchanged
@@ -99,4 +101,4 @@ def rubbing_lines(run: Run) -> list[str]:
             )
     if any(isinstance(rub, Surfaces) for what, _, rub in rubs if what == "Joint"):
         lines.append("Friction by coefficients goes with the load of the step before (a lag of one step)")
-    return lines + [n for n in run.laws.notes if n.startswith(("joints.", "contacts.", "cords."))]
+    return lines + [n for n in run.laws.notes if n.startswith(("joints.", "contacts.", "cords.", "strips."))]

@@ -37,6 +37,7 @@ from simprop.reading.fields import (
 )
 from simprop.reading.text import Document, dotted
 from simprop.rig.site import Season, Stand, Visitors, Wind
+from simprop.strips.base import Strips
 
 
 def _gravity(value: Any, info: ValidationInfo) -> Vector:
@@ -73,6 +74,7 @@ class Run(Record):
         gravity: m/s^2: one number pulls down, three are along x, y, z.
         start_speeds: how fast a joint moves at the start, by its name: {shaft: 45 rpm}.
         seed: of what comes by chance (a mains motor that starts either way).
+        wind: the rig's wind blows in the run, on strips and on bodies with drag; else the air is still.
         bend: every slender part of a body that moves bends, not only what says so itself.
         begin: how what bends begins: sagged under its weight as it hangs at rest, or straight as drawn, so that its
             weight comes on at once.
@@ -84,6 +86,7 @@ class Run(Record):
     gravity: Annotated[Vector, BeforeValidator(_gravity)] = STANDARD_GRAVITY
     start_speeds: dict[str, Annotated[tuple[float, str], BeforeValidator(_rate)]] = {}
     seed: Annotated[int, Field(strict=True)] = 1
+    wind: Annotated[bool, Field(strict=True)] = False
     bend: Annotated[bool, Field(strict=True)] = False
     begin: Literal["sagged", "straight"] = "sagged"
 
@@ -174,6 +177,7 @@ class Rig(Record):
         pushers: linear actuators, air cylinders, solenoids between two points.
         pulls: what pulls or pushes without a motor: gas spring, strip, counterweight, rope.
         cords: one cord over many places (eyes, pulleys, bars, drums), by name.
+        strips: cloth, straw and yarn that hang on bodies and fly, by name.
         cues: what the controller does and when.
         run: how long to run, and how.
         watch: points whose path is drawn and written, as POINT or BODY.POINT where the point lies on a joint.
@@ -201,6 +205,7 @@ class Rig(Record):
     pushers: dict[str, Pusher] = {}
     pulls: dict[str, Pull] = {}
     cords: dict[str, Cord] = {}
+    strips: dict[str, Strips] = {}
     cues: Cues | None = None
     run: Run
     watch: tuple[str, ...] = ()

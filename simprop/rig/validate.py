@@ -42,6 +42,8 @@ def cross_faults(data: dict[str, Any]) -> list[Fault]:
         faults += _spring(name, mapping(spring), bodies, joints)
     for name, cord in mapping(data.get("cords")).items():
         faults += _cord(name, mapping(cord), bodies)
+    for name, strips in mapping(data.get("strips")).items():
+        faults += _strips(name, mapping(strips), bodies)
     for name, stop in mapping(data.get("stops")).items():
         faults += _stop(name, mapping(stop), joints)
     for name, motor in mapping(data.get("motors")).items():
@@ -57,6 +59,7 @@ def cross_faults(data: dict[str, Any]) -> list[Fault]:
     faults += drive_faults(data)
     faults += contact_faults(data)
     faults += _watch(data, bodies)
+    faults += _calm(data)
     for name, body in bodies.items():
         faults += _body(name, mapping(body))
     return faults
@@ -143,6 +146,23 @@ def _cord(name: str, cord: dict[str, Any], bodies: dict[str, Any]) -> list[Fault
         if isinstance(body, str) and body not in bodies:
             faults.append(unknown(f"cords.{name}.{key}.body", body, bodies, "a body"))
     return faults
+
+
+def _strips(name: str, strips: dict[str, Any], bodies: dict[str, Any]) -> list[Fault]:
+    faults: list[Fault] = []
+    for key, end in (("on", strips), ("to.on", mapping(strips.get("to")))):
+        body = end.get("on")
+        if isinstance(body, str) and body not in bodies:
+            faults.append(unknown(f"strips.{name}.{key}", body, bodies, "a body"))
+    return faults
+
+
+def _calm(data: dict[str, Any]) -> list[Fault]:
+    """The wind blows in a run only where the rig says where to."""
+    if mapping(data.get("run")).get("wind") is not True or "toward" in mapping(data.get("wind")):
+        return []
+    message = "for the wind to blow in the run the rig says how fast and where to"
+    return [Fault(message, field="run.wind", allowed="wind: {speed: 4 m/s, toward: x}")]
 
 
 def _watch(data: dict[str, Any], bodies: dict[str, Any]) -> list[Fault]:

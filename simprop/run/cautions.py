@@ -62,6 +62,7 @@ def _others(rig: Rig) -> Iterator[object]:
         *rig.springs.values(),
         *rig.pulls.values(),
         *rig.cords.values(),
+        *rig.strips.values(),
         *rig.joints.values(),
         *rig.contacts.values(),
     )

@@ -17,6 +17,7 @@ from simprop.drives.base import Wiring
 from simprop.drives.kinds import Motor
 from simprop.engine.acting.cords import CordData, cords
 from simprop.engine.acting.lines import LineData, Lines, Supplies, in_place
+from simprop.engine.acting.outside import NOTHING, OutsideData, outside
 from simprop.engine.acting.program import Script, script
 from simprop.engine.acting.stepper import Controlled, LineDrive
 from simprop.engine.contact.gripping import GripData, grips
@@ -102,6 +103,7 @@ class Actuation:
         rubs: friction of couplings, which goes with their force; likewise.
         slips: couplings that hold by friction alone.
         cords: cords over many places; each of their spans is one of `lines`.
+        outside: strips that hang on bodies, and the air.
         script: what the controller does; None where these laws are of no rig.
     """
 
@@ -120,6 +122,7 @@ class Actuation:
     slips: tuple[SlipData, ...] = ()
     script: Script | None = None
     cords: tuple[CordData, ...] = ()
+    outside: OutsideData = NOTHING
 
     @property
     def events(self) -> tuple[Event, ...]:
@@ -216,6 +219,7 @@ class _Actuate:
         for name, pull in rig.pulls.items():
             lines.pull(name, pull)
         over = cords(self.assembly, lines.lines, self.notes.append)
+        blown = outside(self.assembly, self.notes.append)
         return Actuation(
             self.friction,
             self.viscous,
@@ -232,6 +236,7 @@ class _Actuate:
             slips(self.assembly),
             self.script,
             over,
+            blown,
         )
 
     def find(self, field: str, joint: str, *motions: Motion) -> int:

@@ -74,6 +74,10 @@ class BulletEngine:
             raise EngineError(
                 "the bullet engine carries nothing that may slip: use --engine mujoco or exudyn"
             )
+        if actuation.outside.rows:
+            raise EngineError(
+                "the bullet engine carries neither strips nor the drag of the air: use --engine mujoco or exudyn"
+            )
         world = World(_pybullet(), assembly, actuation, step)
         try:
             log = step_through(world, steps, progress)

@@ -97,7 +97,8 @@ class ExudynEngine:
             j: np.hstack([np.asarray(system.mbs.GetSensorStoredData(s))[:steps, 1:] for s in row])
             for j, row in system.sensors.items()
         }
-        return trajectory(assembly, actuation, system.moving, step, run.stepping.log, own, system.bars)
+        track = trajectory(assembly, actuation, system.moving, step, run.stepping.log, own, system.bars)
+        return track if system.blown is None else system.blown.log.into(track)
 
 
 @dataclass(frozen=True)

@@ -173,6 +173,8 @@ class Stepping:
             self._limit(self._gripped.limits(poses, self.system.bars, self._told, self._speed))
         if self.system.corded is not None:
             self.system.corded.at(*self._of(n, self.system.corded.bodies), commit=True)
+        if self.system.blown is not None:
+            self.system.blown.begin(*self._of(n, self.system.blown.bodies), self.step if n else 0.0)
         if touched is not None:
             places, speeds = self._of(n, touched.bodies)
             touched.at(places, speeds, self.step if n else 0.0, commit=True)

@@ -21,6 +21,7 @@ from simprop.geometry.freedom import square
 from simprop.geometry.turning import of_vector
 
 if TYPE_CHECKING:
+    from simprop.engine.exudyn.blown import Blown
     from simprop.engine.exudyn.corded import Corded
     from simprop.engine.exudyn.slips import Slips
 
@@ -46,6 +47,7 @@ class System:
         lines: element of each line.
         touched: what touches, or None.
         corded: cords, or None.
+        blown: strips and the air, or None.
         joints: joint -> constraint.
         bars: joint -> what it bars.
         sensors: joint -> sensors of its force and moment in those axes.
@@ -114,6 +116,7 @@ class System:
             self._touching(self.touched)
         self.corded = self._cords()
         self.slips = self._slips()
+        self.blown = self._air()
 
     def _slips(self) -> Slips | None:
         """Put in what may slip."""
@@ -126,6 +129,24 @@ class System:
         for axis in tied - self.axes.keys():  # told with the others
             self.axes[axis] = self._axis(axis, _nothing)
         return Slips(self.exu, self.mbs, markers, self.assembly, self.actuation, self.step)
+
+    def _air(self) -> Blown | None:
+        """Put the strips and the air in."""
+        if not self.actuation.outside.rows:
+            return None
+        from simprop.engine.exudyn.blown import Blown
+
+        blown = Blown(self.assembly, self.actuation)
+
+        def push(mbs: Any, t: float, item: int, places: Any, speeds: Any) -> Any:
+            return blown.at(np.asarray(places))
+
+        def changed(mbs: Any, t: float, item: int, places: Any, speeds: Any, *of: float) -> Any:
+            return np.zeros((len(places), len(places)))
+
+        if blown.bodies:
+            self._generic(blown.bodies, push, changed)
+        return blown
 
     def _cords(self) -> Corded | None:
         """Put the cords in."""

@@ -26,6 +26,7 @@ from simprop.engine.acting.actuation import Actuation
 from simprop.engine.acting.actuator import Actuator, line_tension
 from simprop.engine.acting.catches import Catches
 from simprop.engine.contact.gripping import TRIES
+from simprop.engine.mujoco.blown import Blown
 from simprop.engine.mujoco.corded import Corded
 from simprop.engine.mujoco.deciding import Deciding, Terminal, decides
 from simprop.engine.mujoco.model_laws import within
@@ -145,6 +146,8 @@ class _Run:
         self.catches = Catches(actuation.stops)
         self.caught = [self.model.tendon(f"stop{k}").id for k in range(len(actuation.stops))]
         self.corded = Corded(self.model, self.data, assembly, actuation) if actuation.cords else None
+        blows = bool(actuation.outside.rows)
+        self.blown = Blown(self.model, self.data, assembly, actuation, step) if blows else None
         self.gripped = (
             Gripped(mujoco, self.model, self.data, assembly, actuation)
             if actuation.rubbing or actuation.slips
@@ -215,7 +218,7 @@ class _Run:
     def go(self, steps: int, progress: Progress | None) -> Trajectory:
         """Step and record."""
         mujoco = self.mj
-        calls_back = bool(self.plan.feeds or self.touched or self.corded)
+        calls_back = bool(self.plan.feeds or self.touched or self.corded or self.blown)
         # The engine has one set of callbacks for the whole process: one run at a time, and they are put back.
         with _one_at_a_time:
             control, warning = mujoco.get_mjcb_control(), mujoco.get_mju_user_warning()
@@ -233,7 +236,7 @@ class _Run:
         rows, brakes = np.empty((steps, len(data.sensordata))), np.empty((steps, int(data.nf)))
         touch = np.zeros((2, steps, places, 3))
         on, changes = self._switches(steps)
-        laws = (self.deciding, self.gripped, self.touched, self.corded)
+        laws = (self.deciding, self.gripped, self.touched, self.corded, self.blown)
         plain = all(law is None for law in laws) and not self.catches.moving
         cuts = sorted({*range(0, steps, _LOOK), *changes, steps})
         for begin, end in itertools.pairwise(cuts):
@@ -253,6 +256,7 @@ class _Run:
         extra = None if decided is None else decided.extra
         raw = Sensed(rows, brakes, on, electric, extra, *self._brake_rows())
         track = trajectory(self.assembly, self.actuation, self.plan, self.step, raw)
+        track = track if self.blown is None else self.blown.log.into(track)
         return replace(track, touch_force=touch[0], touch_point=touch[1]) if places else track
 
     def _plainly(self, rows: Array, brakes: Array, begin: int, end: int) -> None:
@@ -272,7 +276,8 @@ class _Run:
         """Steps with what is decided once a step, and with what touches and rubs by its load."""
         model, data, sensed = self.model, self.data, self.data.sensordata
         forward, runge_kutta = self.mj.mj_forward, self.mj.mj_RungeKutta
-        deciding, touched, gripped, corded = self.deciding, self.touched, self.gripped, self.corded
+        deciding, touched, gripped = self.deciding, self.touched, self.gripped
+        acts = [act for act in (touched, self.corded, self.blown) if act is not None]
         held, driven = brakes.shape[1], [axis for axis, _ in self.plan.holds]
         friction = slice(int(data.ne), int(data.ne) + held)
         for n in range(begin, end):
@@ -286,10 +291,8 @@ class _Run:
                     forward(model, data)
                     gripped.look()
                     gripped.brake()
-            if touched is not None:
-                touched.commit = True
-            if corded is not None:
-                corded.commit = True
+            for acting in acts:
+                acting.commit = True
             forward(model, data)
             if touched is not None:
                 touch[0, n], touch[1, n] = touched.force, touched.point
@@ -345,7 +348,7 @@ class _Run:
     def _control(self) -> Callable[[Any, Any], None]:
         """Called at every stage of a step: feeds laws that aren't native, and what touches."""
         own, laws, staged, feeds, touched = self.data, self.plan.fed, self.staged, self.feeds, self.touched
-        corded = self.corded
+        corded, blown = self.corded, self.blown
         tendons = [self.model.tendon(name).id for name in self.plan.lines]
 
         def control(model: Any, data: Any) -> None:
@@ -355,6 +358,8 @@ class _Run:
                 touched.act()
             if corded is not None:
                 corded.act(add=touched is not None)
+            if blown is not None:
+                blown.act(add=touched is not None or corded is not None)
             if staged is not None:
                 staged.evaluate(data.time, data.qpos[self.places].tolist(), data.qvel[self.rates].tolist())
             for feed, actuator in feeds:

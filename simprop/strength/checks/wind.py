@@ -166,7 +166,8 @@ def _blown(
     push = np.stack([b.force for b in each], axis=1)
     place = np.stack([b.place for b in each], axis=1)
     # the wind alone: no weight, no motion, no load but it and what holds against it
-    still = {name: np.zeros_like(getattr(track, name)) for name in ("velocity", "spin", "rate", "applied")}
+    none = ("velocity", "spin", "rate", "applied", "outer_force", "outer_moment")
+    still = {name: np.zeros_like(getattr(track, name)) for name in none}
     applied = still["applied"].copy()
     for k, motor in enumerate(laws.motors):
         applied[:, APPLIED.index("motor"), motor.axis] += held.motors[:, k]

@@ -1,13 +1,16 @@
-"""All that acts on a body from outside besides its weight: joints, springs and straight drives, places of touch."""
+"""All that acts on a body from outside besides its weight: joints, springs and straight drives, places of touch, strips
+and the air."""
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
 
 from simprop.geometry.arrays import Array
+from simprop.geometry.turning import matrices
 from simprop.loads.joints import JointLoads
 
 
@@ -16,16 +19,16 @@ class Outer:
     """One load on a body over all steps, world frame.
 
     Attributes:
-        kind: joint, line (spring, rope or straight drive) or touch.
-        index: of the joint, line element or place of touch.
-        other: index of the body at its other end; -1 for the floor.
+        kind: joint, line (spring, rope or straight drive), touch or air (strips too).
+        index: of the joint, line element, place of touch or row of what acts from outside.
+        other: index of the body at its other end; -1 for the floor, strips and the air.
         point: where it acts in the start pose, (3,) m, body frame.
         place: where it acts, (n, 3) m.
         force: (n, 3) N.
         moment: about `place`, (n, 3) N*m.
     """
 
-    kind: Literal["joint", "line", "touch"]
+    kind: Literal["joint", "line", "touch", "air"]
     index: int
     other: int
     point: Array
@@ -69,4 +72,14 @@ def outer_loads(loads: JointLoads, body: int) -> tuple[Outer, ...]:
             found.append(Outer("touch", k, touch.first, touch.second_point, place, force, still))
         if touch.first == body:
             found.append(Outer("touch", k, touch.second, touch.first_point, place, -force, still))
-    return tuple(found)
+    return (*found, *_blown(loads, body))
+
+
+def _blown(loads: JointLoads, body: int) -> Iterator[Outer]:
+    """Those of strips and the air."""
+    track = loads.recording.track
+    for k, row in enumerate(loads.recording.laws.outside.rows):
+        if row.body == body:
+            place = track.position[:, body] + matrices(track.rotation[:, body]) @ row.point
+            load = (track.outer_force[:, k], track.outer_moment[:, k])
+            yield Outer("air", k, -1, row.point, place, *load)

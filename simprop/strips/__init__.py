@@ -1,0 +1,1 @@
+"""Strips of cloth, straw and yarn that hang on bodies and fly."""
