@@ -18,7 +18,7 @@ WRITTEN = """
     rpm rad/s deg/s rps m/s^2 N kN mN daN lbf ozf kgf gf kip N*m N*mm cN*m kgf*cm lbf*in lbf*ft ozf*in
     N/m N/mm kN/m lbf/in N*m/rad N*mm/deg N*s/m N*m*s/rad kg*m^2 kg*mm^2 g*cm^2 kg/m^3 g/cm^3 lb/ft^3
     Pa kPa MPa GPa bar psi ksi atm V mV kV A mA Ah mAh ohm kohm mohm Ω ohm/kft W kW mW hp VA J kJ Wh kWh
-    Hz kHz rad/s^2 K/W J/K V*s/rad N*m/A V/A K F uF H mH l/min
+    g/m kg/m g/m^2 kg/m^2 Hz kHz rad/s^2 K/W J/K V*s/rad N*m/A V/A K F uF H mH l/min
 """
 
 

@@ -13,7 +13,6 @@ from simprop.engine.exudyn.touch import EULER, euler_rows
 from simprop.engine.exudyn.touch_kernel import placed
 from simprop.geometry.arrays import Array
 
-
 _UNTURNED = np.array([1.0, 0.0, 0.0, 0.0])
 
 

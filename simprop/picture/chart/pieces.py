@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -18,6 +18,7 @@ from simprop.picture.chart.paper import Paper, View, on_paper
 from simprop.picture.render.cords import along_cords, cord_pieces, with_cords
 from simprop.picture.render.lines import FRAMES, surfaces_of_lines
 from simprop.picture.render.motion import between, line_poses, poses_at
+from simprop.picture.render.strips import drapes, frames_now, placed, with_strips
 
 if TYPE_CHECKING:
     from simprop.engine.world import Trajectory
@@ -32,12 +33,14 @@ class Pose:
         turn: of each body, (B, 3, 3).
         shift: centre of mass of each body, (B, 3) m.
         start, end: of each line, (L, 3) m.
+        frames: of all strips, (F, 3, 4).
     """
 
     turn: Array
     shift: Array
     start: Array
     end: Array
+    frames: Array = field(default_factory=lambda: np.zeros((0, 3, 4)))
 
 
 @dataclass(frozen=True)
@@ -68,11 +71,13 @@ class Piece:
 def pose_at(assembly: Assembly, track: Trajectory | None, at: float) -> Pose:
     """Where everything is: in the start pose, or at an instant of a run."""
     if track is not None:
-        track = with_cords(assembly, track)
+        track = with_strips(assembly, with_cords(assembly, track))
         poses = poses_at(assembly, track, np.array([at]))
         ends = (between(track.time, v, np.array([at]))[0] for v in (track.line_start, track.line_end))
-        count = len(assembly.bodies)
-        return Pose(poses.turn[0, :count], poses.shift[0, :count], *ends)
+        count, cloth = len(assembly.bodies), len(assembly.bodies) + 3 * track.line_start.shape[1]
+        frames = np.concatenate([poses.turn[0, cloth:], poses.shift[0, cloth:, :, None]], axis=2)
+        start, end = ends
+        return Pose(poses.turn[0, :count], poses.shift[0, :count], start, end, frames)
     shift = np.array([body.com for body in assembly.bodies])
     turn = np.tile(np.eye(3), (len(shift), 1, 1))
     lines = actuate(assembly).lines if assembly.rig.lines else ()
@@ -84,7 +89,7 @@ def pose_at(assembly: Assembly, track: Trajectory | None, at: float) -> Pose:
         start, end = (
             np.concatenate([own, pieces[0]]) for own, pieces in zip((start, end), more, strict=True)
         )
-    return Pose(turn, shift, start, end)
+    return Pose(turn, shift, start, end, frames_now(assembly))
 
 
 def bare(shape: Shape) -> list[Surface]:
@@ -118,7 +123,7 @@ def pieces(assembly: Assembly, pose: Pose, *, looks: bool) -> list[Piece]:
                 found.append(Piece(name, i, moved, shape.looks != "plain", body.fixed, body.scenery))
     if not found:
         raise RenderError("there is nothing to draw: no body has a visible part")
-    return found + _lines(assembly, pose)
+    return found + _lines(assembly, pose) + (_strips(assembly, pose) if looks else [])
 
 
 def _lines(assembly: Assembly, pose: Pose) -> list[Piece]:
@@ -135,6 +140,13 @@ def _lines(assembly: Assembly, pose: Pose) -> list[Piece]:
         own = tuple(s.moved(turn[f], shift[f]) for f in rows for s in frames[f])
         found[name] = found.get(name, ()) + own
     return [Piece(name, -1, own) for name, own in found.items() if own]
+
+
+def _strips(assembly: Assembly, pose: Pose) -> list[Piece]:
+    found: dict[str, tuple[Surface, ...]] = {}
+    for drape in drapes(assembly):
+        found[drape.name] = (*found.get(drape.name, ()), placed(drape, pose.frames))
+    return [Piece(f"strips {name}", -1, own) for name, own in found.items()]
 
 
 def bounds(shown: Sequence[Piece]) -> tuple[Array, Array]:

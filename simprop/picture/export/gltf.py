@@ -23,7 +23,8 @@ from simprop.picture.render.bent import finely, skin
 from simprop.picture.render.cords import cord_pieces, with_cords
 from simprop.picture.render.fittings import hardware
 from simprop.picture.render.lines import FRAMES, line_surfaces
-from simprop.picture.render.motion import poses_at
+from simprop.picture.render.motion import Poses, poses_at
+from simprop.picture.render.strips import drapes, frames_now, placed, with_strips
 from simprop.written import written_beside
 
 if TYPE_CHECKING:
@@ -152,7 +153,7 @@ def write_glb(
         raise RenderError(f"{path.name!r} doesn't end in .glb")
     if len(track.time) < 2:
         raise RenderError("a run of less than two steps can't be written as an animation")
-    track = with_cords(assembly, track)
+    track = with_strips(assembly, with_cords(assembly, track))
     more = hardware(assembly) if with_hardware else {}
     drawn = [finely(assembly, i) for i in range(len(assembly.bodies))]
     surfaces = [
@@ -233,6 +234,10 @@ def _content(
         nodes[0]["children"].append(len(nodes))
         nodes.append(node)
     skins = _skinned(assembly, buffer, bent, nodes, meshes, (materials, records))
+    moved = (time, samplers, channels)
+    skins += _draped(
+        assembly, buffer, poses, len(names), nodes, meshes, moved, (materials, records), len(skins)
+    )
     root: dict[str, Any] = {
         "asset": {"version": "2.0", "generator": "simprop"},
         "scene": 0,
@@ -293,6 +298,56 @@ def _skinned(
         meshes.append({"name": member.whole.name, "primitives": primitives})
     columns = bind.transpose(0, 2, 1).reshape(len(pieces), 16)
     return [{"joints": [1 + piece for piece in pieces], "inverseBindMatrices": buffer.add(columns, "MAT4")}]
+
+
+def _draped(
+    assembly: Assembly,
+    buffer: _Buffer,
+    poses: Poses,
+    first: int,
+    nodes: list[dict[str, Any]],
+    meshes: list[dict[str, Any]],
+    moved: tuple[int, list[dict[str, Any]], list[dict[str, Any]]],
+    made: tuple[dict[tuple[Any, ...], int], list[dict[str, Any]]],
+    number: int,
+) -> list[dict[str, Any]]:
+    """One skin over the frames of all strips; none without strips.
+
+    Args:
+        first: of those frames in `poses`.
+        moved: accessor of the keys' times, samplers and channels, to which those of the frames are added.
+        number: of the skin.
+    """
+    cloth, (time, samplers, channels) = drapes(assembly), moved
+    if not cloth:
+        return []
+    start, joints = frames_now(assembly), []
+    for k in range(len(start)):
+        turn, shift = quaternions(poses.turn[:, first + k]), poses.shift[:, first + k]
+        for target, values, kind in (("translation", shift, "VEC3"), ("rotation", turn, "VEC4")):
+            channels.append({"sampler": len(samplers), "target": {"node": len(nodes), "path": target}})
+            samplers.append({"input": time, "output": buffer.add(values, kind), "interpolation": "LINEAR"})
+        joints.append(len(nodes))
+        nodes[0]["children"].append(len(nodes))
+        nodes.append({"translation": shift[0].tolist(), "rotation": turn[0].tolist()})
+    bind = np.tile(np.eye(4), (len(start), 1, 1))
+    bind[:, :3, :3] = start[:, :, :3].transpose(0, 2, 1)
+    bind[:, :3, 3] = -np.einsum("kji,kj->ki", start[:, :, :3], start[:, :, 3])
+    rows: dict[str, list[dict[str, Any]]] = {}
+    for drape in cloth:
+        which, weights = np.zeros((len(drape.owner), 4)), np.zeros((len(drape.owner), 4))
+        which[:, 0], which[:, 1] = drape.owner, np.where(drape.skin.share > 0.0, drape.skin.other, 0)
+        weights[:, 0], weights[:, 1] = 1.0 - drape.skin.share, drape.skin.share
+        primitive = _primitive(buffer, placed(drape, start), *made)
+        primitive["attributes"]["JOINTS_0"] = buffer.add(which, "VEC4", ARRAY, of=USHORT)
+        primitive["attributes"]["WEIGHTS_0"] = buffer.add(weights, "VEC4", ARRAY)
+        rows.setdefault(drape.name, []).append(primitive)
+    for name, primitives in rows.items():
+        nodes[0]["children"].append(len(nodes))
+        nodes.append({"name": name, "mesh": len(meshes), "skin": number})
+        meshes.append({"name": name, "primitives": primitives})
+    columns = bind.transpose(0, 2, 1).reshape(len(start), 16)
+    return [{"joints": joints, "inverseBindMatrices": buffer.add(columns, "MAT4")}]
 
 
 def _primitive(

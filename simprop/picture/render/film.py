@@ -24,6 +24,7 @@ from simprop.picture.render.marks import draw_cues, draw_flashes, draw_gauges, g
 from simprop.picture.render.motion import Poses, frame_times, poses_at
 from simprop.picture.render.overlay import COLOURS, band, scale_bar, style_for, trace
 from simprop.picture.render.scene import Light, Lighting, Scene, build_scene, lighting, reach
+from simprop.picture.render.strips import drapes, with_strips
 from simprop.picture.render.watch import follow, watched
 
 if TYPE_CHECKING:
@@ -224,9 +225,11 @@ class _Cut:
             at = frame_times(track, shot.frames_per_second, shot.speed)
         self.steady = times is not None
         self.end = float(track.time[-1])
-        track = with_cords(assembly, track)
+        track = with_strips(assembly, with_cords(assembly, track))
         self.poses = poses_at(assembly, track, at)
-        self.scene = build_scene(assembly, hardware(assembly), line_surfaces(assembly, track))
+        self.scene = build_scene(
+            assembly, hardware(assembly), line_surfaces(assembly, track), drapes(assembly)
+        )
         self.points = watched(assembly, shot.watch)
         self.paths = follow(self.points, self.poses)
         # traces run through instants between the frames too, so that fast ones stay round

@@ -17,12 +17,13 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class Poses:
-    """Where every body is at each of n instants; lines between points follow the bodies, three frames a line.
+    """Where every body is at each of n instants; lines between points follow the bodies, three frames a line, then the
+    frames of strips.
 
     Attributes:
         time: (n,) s.
-        turn: rotation matrices, (n, B + 3 L, 3, 3).
-        shift: centre of mass (an end of a spring), (n, B + 3 L, 3) m.
+        turn: rotation matrices, (n, B + 3 L + F, 3, 3).
+        shift: centre of mass (an end of a spring), (n, B + 3 L + F, 3) m.
     """
 
     time: Array
@@ -83,6 +84,11 @@ def poses_at(assembly: Assembly, track: Trajectory, at: Array) -> Poses:
         ends = (between(track.time, values, at) for values in (track.line_start, track.line_end))
         stretch, start = line_poses(*ends)
         turn, shift = np.concatenate([turn, stretch], axis=1), np.concatenate([shift, start], axis=1)
+    frames = getattr(track, "frames", None)
+    if frames is not None:
+        cloth = between(track.frame_time, frames, at)  # type: ignore[attr-defined]
+        turn = np.concatenate([turn, cloth[..., :3]], axis=1)
+        shift = np.concatenate([shift, cloth[..., 3]], axis=1)
     return Poses(np.asarray(at, dtype=np.float64), turn, shift)
 
 

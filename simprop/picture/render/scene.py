@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import Any, Literal
 
 import numpy as np
@@ -29,6 +29,7 @@ from simprop.picture.render.shade import (
     SUN_COLOUR,
     TEXEL,
 )
+from simprop.picture.render.strips import Drape
 
 Light = Literal["day", "night"]
 SHADOW_TEXELS = 1024
@@ -82,15 +83,17 @@ def build_scene(
     assembly: Assembly,
     extra: Mapping[int, Sequence[Surface]] | None = None,
     lines: Sequence[Sequence[Surface]] = (),
+    cloth: Sequence[Drape] = (),
 ) -> Scene:
     """All parts of an assembly as one scene.
 
     Args:
         extra: further surfaces for a body by index (bolts, fittings), in its body frame.
         lines: surfaces of each frame of the lines between points (see `simprop.picture.render.lines`).
+        cloth: what is drawn of strips, whose frames come after those of the lines.
     """
     count = len(assembly.bodies)
-    fixed = [b.fixed for b in assembly.bodies] + [False] * len(lines)
+    fixed = [b.fixed for b in assembly.bodies] + [False] * (len(lines) + 1)
     order = sorted(range(len(assembly.bodies)), key=lambda i: (not assembly.bodies[i].fixed, i))
     pieces: list[tuple[int, Surface]] = []
     bending: set[int] = set()
@@ -102,12 +105,12 @@ def build_scene(
             pieces += [(index, s) for s in surfaces]
         pieces += [(index, s) for s in (extra or {}).get(index, [])]
     pieces += [(count + k, s) for k, own in enumerate(lines) for s in own]
+    first = count + len(lines)
+    pieces += [(first, d.surface) for d in cloth]
+    draped = dict(enumerate(cloth, len(pieces) - len(cloth)))
     offset, group = 0, 0
-    columns: dict[str, list[Any]] = {
-        k: [] for k in ("v", "n", "c", "a", "o", "f", "g", "s", "m", "b", "t", "w", "d")
-    }
-    moving_vertex = moving_face = -1
-    face_count = 0
+    columns: dict[str, list[Any]] = {k: [] for k in "vncaofgsmbtwd"}
+    moving_vertex, moving_face, face_count = -1, -1, 0
     for rank, (index, s) in enumerate(pieces):
         if moving_vertex < 0 and not fixed[index]:
             moving_vertex, moving_face = offset, face_count
@@ -115,11 +118,15 @@ def build_scene(
         columns["c"].append(s.coords)
         tint = np.array(s.finish.colour) * (1.0 if s.shades is None else s.shades)
         columns["a"].append(np.clip(np.broadcast_to(tint, s.vertices.shape), 0.0, 1.0))
-        columns["o"].append(np.full(len(s.vertices), index))
         held = np.zeros(len(s.vertices))
         between = Skin(held + index, held, s.vertices, s.vertices * 0.0)
+        owner: Array = held + index
         if rank in bending:
             between = skin(assembly, index, s.vertices)
+        elif rank in draped:
+            owner = first + draped[rank].owner
+            between = replace(draped[rank].skin, other=first + draped[rank].skin.other)
+        columns["o"].append(owner)
         columns["v"].append(between.place)
         columns["t"].append(between.other)
         columns["w"].append(between.share)
@@ -140,10 +147,6 @@ def build_scene(
         rows = columns[key]
         return np.ascontiguousarray(np.concatenate(rows) if rows else np.zeros(shape), dtype=kind)
 
-    hulls = []
-    for index in range(count + len(lines)):
-        own = [s.vertices for i, s in pieces if i == index]
-        hulls.append(hull(np.concatenate(own)) if own else np.zeros((0, 3)))
     return Scene(
         stack("v", 3, np.float32),
         stack("n", 3, np.float32),
@@ -160,8 +163,29 @@ def build_scene(
         stack("b", 1, np.float32),
         moving_vertex,
         moving_face,
-        tuple(hulls),
+        (*_hulls(pieces, first), *_corners(cloth)),
     )
+
+
+def _hulls(pieces: Sequence[tuple[int, Surface]], count: int) -> Iterator[Array]:
+    """For each frame the vertices of the convex hull of what it carries, (h, 3) m."""
+    for index in range(count):
+        own = [s.vertices for i, s in pieces if i == index]
+        yield hull(np.concatenate(own)) if own else np.zeros((0, 3))
+
+
+def _corners(cloth: Sequence[Drape]) -> list[Array]:
+    """For each frame of strips the corners of the box about what it carries, (8, 3) m."""
+    if not cloth:
+        return []
+    owner = np.concatenate([d.owner for d in cloth])
+    place = np.concatenate([d.skin.place for d in cloth])
+    found = []
+    for k in range(int(owner.max()) + 1):
+        own = place[owner == k]
+        ends = np.array([own.min(axis=0), own.max(axis=0)]) if len(own) else np.zeros((2, 3))
+        found.append(np.array(np.meshgrid(*ends.T)).reshape(3, -1).T)
+    return found
 
 
 def reach(scene: Scene, poses: Poses, which: Sequence[int] | None = None) -> Array:
