@@ -135,7 +135,7 @@ def outside(assembly: Assembly, note: Note) -> OutsideData:
         note(f"strips.{name}: {kind.said}")
     faces: list[FaceData] = []
     for i, body in enumerate(assembly.bodies):
-        drag = rig.bodies[body.called].drag
+        drag = rig.bodies[body.called].drag if body.called in rig.bodies else False
         if drag is False or body.fixed:
             continue
         found = [f for shape in body.shapes for f in faces_of(shape, None if drag is True else drag)]
