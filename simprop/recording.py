@@ -190,7 +190,9 @@ def _track(members: zipfile.ZipFile, assembly: Assembly, laws: Actuation) -> Tra
     }
     arrays: dict[str, Array] = {}
     for key, shape in shapes.items():
-        if 0 in shape and key.startswith(("touch", "slip", "outer", "held")):  # left out where there is nothing of it
+        if 0 in shape and key.startswith(
+            ("touch", "slip", "outer", "held")
+        ):  # left out where there is nothing of it
             arrays[key] = np.zeros(shape)
             continue
         arrays[key] = _array(members, key, shape, "f8")
