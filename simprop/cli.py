@@ -125,10 +125,17 @@ def rigs(
     out: Annotated[
         Path | None, typer.Option("--out", help="Folder for the sheet; renders by default.")
     ] = None,
+    gallery: Annotated[
+        Path | None, typer.Option("--gallery", hidden=True, help="Run them all and write this page of them.")
+    ] = None,
 ) -> None:
     """The rigs that come along, a line each."""
     from simprop.commands.shipped import list_rigs
 
+    if gallery is not None:
+        from simprop.commands.gallery import write_gallery
+
+        raise typer.Exit(write_gallery(gallery, out))
     raise typer.Exit(list_rigs(draw, out))
 
 

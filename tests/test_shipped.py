@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import numpy as np
 from PIL import Image
 from typer.testing import CliRunner
 
 from simprop.cli import app
-from simprop.commands import shipped
+from simprop.commands import gallery, shipped
 from simprop.rig.load import load_rig
 
 RIGS = Path(__file__).parent.parent / "rigs"
@@ -81,3 +82,27 @@ def test_the_sheet_has_a_picture_of_each(tmp_path, monkeypatch):
     assert tiles[0][1] - tiles[0][0] > 100
     assert tiles[1][1] - tiles[1][0] > 60
     assert tiles[2] == (0, 0)
+
+
+def test_the_gallery_shows_each_in_motion_and_what_bears_most(tmp_path, monkeypatch):
+    monkeypatch.setattr(
+        shipped, "shipped", lambda: {n: RIGS / f"{n}.yaml" for n in ("talking_pumpkin", "two_head")}
+    )
+    monkeypatch.setattr(gallery, "shipped", shipped.shipped)
+    page = tmp_path / "page" / "README.md"
+    code, _ = said("rigs", "--gallery", str(page), "--out", str(tmp_path / "drawn"))
+    assert code == 0
+    text = page.read_text(encoding="utf-8")
+    assert "[`talking_pumpkin`](" in text
+    assert "../drawn/gallery/two_head.webp" in text
+    assert "joint neck, 22.4 ±0.1 N" in text  # 2.3 kg of frame and head
+    with Image.open(tmp_path / "drawn" / "gallery" / "two_head.webp") as film:
+        assert film.n_frames > 30
+        frames = [np.asarray(_frame(film, k).convert("L"), dtype=float) for k in (0, film.n_frames // 2)]
+    assert np.abs(frames[0] - frames[1]).max() > 60
+    assert max(p.stat().st_size for p in (tmp_path / "drawn" / "gallery").iterdir()) < 100_000
+
+
+def _frame(film, k):
+    film.seek(k)
+    return film.copy()

@@ -237,3 +237,40 @@ def test_the_air_popup_swings_by_its_stroke_and_stands_on_its_weld():
     gained = run.assembly.bodies[body(run, "arm")].mass * (speed[-1] - speed[0]) / np.ptp(time[rest])
     weight = sum(run.assembly.bodies[body(run, n)].mass for n in ("mast", "arm")) * G
     assert run.loads.wrenches.force[rest, weld, 2].mean() == pytest.approx(weight + gained, rel=3e-3)
+
+
+def test_the_flapping_owl_beats_both_wings_alike_and_its_springs_help():
+    """The slide's 60 mm come to the wings by rods of one length; the springs carry the wings."""
+    run = run_of("flap_owl")
+    left, right = coordinate(run, "hinge_left"), coordinate(run, "hinge_right")
+    assert left == pytest.approx(-right, abs=1e-4)
+
+    def raised(slide):
+        foot, rod = np.array([60.0, 1040.0 + slide]), hypot(65, 190)
+        reach = foot - np.array([50.0, 1230.0])
+        far = float(np.hypot(*reach))
+        return np.arctan2(reach[1], reach[0]) + acos((75**2 + far**2 - rod**2) / (2 * 75 * far))
+
+    slide = 1000 * coordinate(run, "tube")
+    assert np.ptp(slide) == pytest.approx(60, abs=0.1)
+    assert np.ptp(right) == pytest.approx(raised(slide.max()) - raised(slide.min()), abs=2e-3)
+    bare = simulate(load_rig(RIGS / "flap_owl.yaml", {"lift": "0.1 N/m"}), settle=False, step=1e-3)
+    asked = [max(p.value for p in all_peaks(r.loads) if p.key == "motor.drive.load") for r in (run, bare)]
+    assert asked[1] > 1.3 * asked[0]
+
+
+def test_the_marionette_winds_one_arm_up_as_it_lets_the_other_down():
+    """A turn of the drum by q takes 22 mm q of each cord: from pulley to hand it is so much shorter, or longer."""
+    run = run_of("marionette")
+    turned, time = coordinate(run, "shaft"), run.track.time
+    for joint, side, way in (("shoulder_left", -1, 1), ("shoulder_right", 1, -1)):
+        arm = coordinate(run, joint)
+        for t in (1.75, 4.55):
+            k = int(np.searchsorted(time, t))
+            # turned about y by q: x goes to x cos q + z sin q, z to z cos q - x sin q
+            q, x, z = arm[k], side * 160.0, -48.0
+            tie = np.array([side * 75 + x * np.cos(q) + z * sin(q), 620 + z * np.cos(q) - x * sin(q)])
+            free = [np.sqrt(float(np.sum((p - np.array([side * 250.0, 1000.0])) ** 2)) - 15.0**2)
+                    for p in (tie, np.array([side * 235.0, 572.0]))]  # fmt: skip
+            assert free[0] - free[1] == pytest.approx(way * 22 * (turned[k] - turned[0]), abs=2.0)
+        assert np.ptp(arm) > radians(20)

@@ -28,6 +28,7 @@ REFUSED = {
     "night_watch": "bullet can't work out what it does; use --engine mujoco",  # friction along slots that close loops
     "well_ghost": "cord",
     "lantern_grabber": "cord",
+    "marionette": "cord",
     "cask_hoist": "cord",
 }
 """Rigs that bullet says it can't carry, and how; the third solver is their second opinion."""
@@ -77,7 +78,7 @@ STARTS = {"fence_owl": 0.2, "harvest_nodder": 0.6}
 """How far starts may differ where that is more than a tenth: a held speed overshoots on exudyn as it sets in."""
 
 
-SWITCHED = {("well_ghost", "motor.drive.load.start")}
+SWITCHED = {("marionette", "motor.drive.load.start"), ("well_ghost", "motor.drive.load.start")}
 """What exudyn tells wrongly: a wedged gear that is switched on reads as if its whole torque went into the prop, as its
 rotor is said to stand still in that row."""
 
