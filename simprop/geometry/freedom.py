@@ -87,3 +87,24 @@ def _others(ways: Sequence[Array], axis: Array) -> Array:
     if len(ways) == 1:
         return square(ways[0])
     return np.cross(ways[0], ways[1])[None] if len(ways) == 2 else np.zeros((0, 3))
+
+
+def square_way(way: Array, wanted: Array | None) -> Array:
+    """A unit direction square to another: as near as may be to a wanted one, else down, (3,).
+
+    Args:
+        way: unit direction, (3,).
+        wanted: (3,), or None.
+
+    Example:
+        >>> square_way(np.array([0.0, 1.0, 0.0]), None).tolist()
+        [0.0, 0.0, -1.0]
+    """
+    down = np.array([0.0, 0.0, -1.0])
+    for hint in (wanted, down, np.array([1.0, 0.0, 0.0])):
+        if hint is not None:
+            square = hint - float(hint @ way) * way
+            size = float(np.linalg.norm(square))
+            if size > 0.1:
+                return np.asarray(square / size + 0.0)
+    raise ValueError("a direction of length zero")

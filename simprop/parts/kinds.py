@@ -1,4 +1,4 @@
-"""The kinds of part, and the bodies that are made of them."""
+"""The kinds of part, those that a rig gets when it is read, and the bodies that are made of them."""
 
 from __future__ import annotations
 
@@ -11,11 +11,13 @@ from simprop.parts.ball import Ball
 from simprop.parts.bar import Bar
 from simprop.parts.bent_pipe import BentPipe
 from simprop.parts.block import Block
+from simprop.parts.borne import Borne
 from simprop.parts.channel import Channel
 from simprop.parts.disc import Disc
 from simprop.parts.fitting import Fitting
 from simprop.parts.lump import Lump
 from simprop.parts.mesh import Mesh
+from simprop.parts.motor_case import MotorCase
 from simprop.parts.part import PartKind
 from simprop.parts.pipe import Pipe
 from simprop.parts.profile import SlottedProfile
@@ -30,6 +32,8 @@ from simprop.reading.air import Drag
 from simprop.reading.base import Record
 from simprop.reading.fields import Number, Place, Size, fault
 from simprop.reading.kinds import Kinds
+
+__all__ = ["PARTS", "Bending", "Body", "Borne", "Hold", "MotorCase"]
 
 PARTS: Kinds[PartKind] = Kinds("part")
 """The kinds of part."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
@@ -40,15 +40,6 @@ class Lump(PartKind):
             path=centre[None, :],
             diameter=DRAWN,
         )
-
-
-class Borne(Lump):
-    """A share of the weight of what a body holds by its end; made when a rig is read."""
-
-    across: float
-
-    def place(self, at: Placement, read: Read, name: str) -> Mote:
-        return replace(super().place(at, read, name), diameter=self.across)
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -14,12 +14,9 @@ from simprop.geometry.finish import Finish, finish_of
 from simprop.geometry.placement import Placement
 from simprop.geometry.solids import box, cylinder
 from simprop.geometry.surface import Surface
-from simprop.parts.part import Mounting, PartKind, Read, Shape
+from simprop.parts.part import FLANGE, Mounting, PartKind, Read, Shape
 from simprop.reading.fields import Mass, Point, Vector
 from simprop.rules.mass import MassProperties, about, combined, cuboid, hollow_cylinder
-
-FLANGE = 0.003
-"""Thickness of a motor's face, of the foot of its bracket and of its lugs, m (assumed)."""
 
 
 class MotorCase(PartKind):
@@ -175,24 +172,3 @@ class Case(Shape):
             found.append(cylinder(lug - shaft * FLANGE, lug + shaft * 2e-4, 2.2 * build.hole, cast, 14))
             found.append(cylinder(lug, lug + shaft * 4e-4, build.hole, finish_of("rubber"), 10))
         return found
-
-
-def square_way(way: Array, wanted: Array | None) -> Array:
-    """A unit direction square to another: as near as may be to a wanted one, else down, (3,).
-
-    Args:
-        way: unit direction, (3,).
-        wanted: (3,), or None.
-
-    Example:
-        >>> square_way(np.array([0.0, 1.0, 0.0]), None).tolist()
-        [0.0, 0.0, -1.0]
-    """
-    down = np.array([0.0, 0.0, -1.0])
-    for hint in (wanted, down, np.array([1.0, 0.0, 0.0])):
-        if hint is not None:
-            square = hint - float(hint @ way) * way
-            size = float(np.linalg.norm(square))
-            if size > 0.1:
-                return np.asarray(square / size + 0.0)
-    raise ValueError("a direction of length zero")

@@ -27,6 +27,12 @@ Read = Callable[[str], bytes]
 """Content of a file by its name in the rig; an `OSError` says why it can't be read."""
 
 
+NEAR = 0.75
+"""A pipe belongs to a fitting that it is drawn to within so many of its own diameters (assumed)."""
+FLANGE = 0.003
+"""Thickness of a motor's face, of the foot of its bracket and of its lugs, m (assumed)."""
+
+
 class PartKind(Record):
     """What any part may say.
 

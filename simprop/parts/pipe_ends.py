@@ -9,10 +9,7 @@ from itertools import pairwise
 import numpy as np
 
 from simprop.geometry.arrays import Array
-from simprop.parts.part import Shape
-
-NEAR = 0.75
-"""A pipe belongs to a fitting that it is drawn to within so many of its own diameters (assumed)."""
+from simprop.parts.part import NEAR, Shape
 
 
 @dataclass(frozen=True)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from abc import abstractmethod
 from dataclasses import dataclass
 from math import pi
 from typing import Annotated, Literal
@@ -55,9 +56,9 @@ class Rail(PartKind):
         return self
 
     @property
+    @abstractmethod
     def inward(self) -> tuple[float, float]:
         """Size along the radius and along the axis, m."""
-        raise NotImplementedError
 
     @property
     def rolls(self) -> Rolls:

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
+from simprop.assembly.cut_lengths import cut_pipes
 from simprop.assembly.types import Assembly
 from simprop.engine.acting.actuation import Actuation
 from simprop.geometry.arrays import Array
 from simprop.loads.ringing import likely
-from simprop.parts.cut_lengths import cut_pipes
 from simprop.quantities import show
 from simprop.report.ringing import ringing_line, ringing_table
 from simprop.report.structure import Block, Items, Report, Section, Strong, Table

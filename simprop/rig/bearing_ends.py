@@ -6,8 +6,7 @@ from collections.abc import Mapping
 
 from simprop.drives.kinds import Pusher
 from simprop.forces.springs import Line, Spring
-from simprop.parts.kinds import Body
-from simprop.parts.lump import Borne
+from simprop.parts.kinds import Body, Borne
 from simprop.quantities import show
 from simprop.reading.fields import Point
 

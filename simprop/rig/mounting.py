@@ -12,9 +12,9 @@ from simprop.drives.kinds import Motor
 from simprop.drives.mounts import Mount
 from simprop.errors import Fault, RigError, nearest
 from simprop.geometry.arrays import Array
+from simprop.geometry.freedom import square_way
 from simprop.joints.kinds import JointKind
-from simprop.parts.kinds import Body
-from simprop.parts.motor_case import MotorCase, square_way
+from simprop.parts.kinds import Body, MotorCase
 from simprop.reading.fields import Point
 
 SHAFT, OUT = 0.2, 0.5

@@ -10,10 +10,10 @@ import pytest
 import simprop
 from simprop.assembly.assemble import assemble
 from simprop.assembly.beams import beams_of
+from simprop.assembly.cut_lengths import cut_pipes
 from simprop.elastic.frame import answer
 from simprop.errors import AssemblyError, RigError
 from simprop.geometry.arcs import Arc, bent_course
-from simprop.parts.cut_lengths import cut_pipes
 from simprop.rig.load import parse_rig
 from simprop.rules.mass import MassProperties as Mass
 from simprop.rules.mass import arc_mass, combined, cuboid

@@ -12,9 +12,9 @@ import pytest
 
 import simprop
 from simprop.assembly.assemble import assemble
+from simprop.assembly.cut_lengths import cut_length, cut_pipes
 from simprop.engine.acting.actuation import actuate
 from simprop.errors import RigError
-from simprop.parts.cut_lengths import cut_length, cut_pipes
 from simprop.report.check import check_report
 from simprop.report.writers import plain
 from simprop.rig.load import parse_rig

@@ -28,11 +28,11 @@ def fittings(loads: JointLoads) -> list[Check]:
     for history in histories(loads):
         for k, hub in enumerate(history.data.shapes):
             for leg in hub.sockets:
-                found += _way(loads, history, hub, leg, k)
+                found += _way(history, hub, leg, k, loads)
     return found
 
 
-def _way(loads: JointLoads, history: BodyHistory, hub: Shape, leg: SocketWay, k: int) -> list[Check]:
+def _way(history: BodyHistory, hub: Shape, leg: SocketWay, k: int, loads: JointLoads) -> list[Check]:
     member = _member(history, hub, leg)
     if member is None:
         return []

@@ -13,7 +13,7 @@ from simprop.fasteners.base import Fastener, fastener_checks
 from simprop.geometry.turning import matrices
 from simprop.loads.joints import JointLoads
 from simprop.loads.mounts import Held, held_motors
-from simprop.parts.motor_case import FLANGE
+from simprop.parts.part import FLANGE
 from simprop.rig.mounting import build_of
 from simprop.strength.context import part_at, split
 from simprop.strength.setting import setting_of

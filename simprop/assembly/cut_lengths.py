@@ -8,8 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from simprop.geometry.arrays import Array
-from simprop.parts.part import Shape
-from simprop.parts.pipe_ends import NEAR
+from simprop.parts.part import NEAR, Shape
 
 
 @dataclass(frozen=True)
