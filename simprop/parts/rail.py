@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from abc import abstractmethod
 from dataclasses import dataclass
-from math import pi
+from math import cos, radians, sin
 from typing import Annotated, Literal
 
 import numpy as np
@@ -24,10 +24,12 @@ from simprop.parts.bent_pipe import TIGHT, Bent, course_mass, fine_step
 from simprop.parts.part import PartKind, Read, Rolls
 from simprop.parts.pipe import PipeSpec, measures
 from simprop.reading.catalogue import MaterialName
-from simprop.reading.fields import Angle, Direction, Extents2, Place, Size, fault
+from simprop.reading.fields import AboveZero, Angle, Direction, Extents2, Place, Size, fault
 from simprop.rules.mass import arc_mass
 from simprop.rules.stress import curved_factor
 
+WIDEST = radians(170.0)
+"""A rail goes no further to both sides of its middle."""
 FINE = 0.05
 """Its outline is drawn in steps of so much of its angle, rad."""
 
@@ -47,10 +49,12 @@ class Rail(PartKind):
     radius: Size
     axis: Direction
     middle: Direction = (0.0, 0.0, -1.0)
-    spread: Annotated[Angle, Field(gt=0.0, le=pi)]
+    spread: Annotated[Angle, AboveZero]
 
     @model_validator(mode="after")
     def _square(self) -> Rail:
+        if self.spread > WIDEST:
+            raise fault("a rail ends before it meets itself", "a spread up to 170 deg to both sides")
         if float(np.linalg.norm(np.cross(self.axis, self.middle))) < 1e-6:
             raise fault("the middle of a rail lies square to its axis", "middle: -z for an axis along x or y")
         return self
@@ -220,10 +224,10 @@ class ArcBoard(Flat):
 
     @property
     def _frame(self) -> Array:
-        """Unit directions as rows: along its chord, away from its centre there, and its axis, (3, 3)."""
-        chord = self.path[-1] - self.path[0]
-        chord = chord / np.linalg.norm(chord)
-        return np.array([chord, np.cross(self.direction, chord), self.direction])
+        """Unit directions as rows: along it in its middle, across, and its axis, (3, 3)."""
+        half = self.sawn.angle / 2
+        along = self.turn @ (self.sawn.ahead * cos(half) - self.sawn.start * sin(half))
+        return np.array([along, np.cross(self.direction, along), self.direction])
 
     def _edges(self) -> tuple[Array, Array]:
         """Its outer and its inner edge in the middle of its thickness, (k, 3) m each."""
