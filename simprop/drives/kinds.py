@@ -18,6 +18,7 @@ from simprop.drives.lock import LockPusher
 from simprop.drives.mounts import Mounted
 from simprop.drives.servo import ServoMotor
 from simprop.drives.solenoid import SolenoidPusher
+from simprop.drives.spindle import SpindlePusher
 from simprop.drives.steady import SteadyTorque
 from simprop.drives.stepper import StepperMotor
 from simprop.drives.supplies import SupplyField, SupplySpec, source_of, wire_notes
@@ -32,7 +33,7 @@ from simprop.reading.kinds import Kinds
 
 for _motor in (DcMotor, SynchronousMotor, SteadyTorque, ServoMotor, StepperMotor, GivenDrive):
     MOTORS.add(_motor)
-for _pusher in (LinearPusher, LockPusher, SolenoidPusher, AirPusher):
+for _pusher in (LinearPusher, SpindlePusher, LockPusher, SolenoidPusher, AirPusher):
     PUSHERS.add(_pusher)
 
 

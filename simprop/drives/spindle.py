@@ -1,0 +1,164 @@
+"""Linear actuator by its motor and its screw."""
+
+from __future__ import annotations
+
+from functools import cached_property
+from math import atan, cos, pi, sin, tan
+from typing import Annotated, ClassVar, Literal
+
+import numpy as np
+from numpy.typing import NDArray
+from pydantic import Field, model_validator
+
+from simprop.catalog.friction import surfaces
+from simprop.drives.able import Able
+from simprop.drives.base import PusherDrive, Share, Use, possible
+from simprop.drives.linear import LinearPusher
+from simprop.geometry.arrays import Array
+from simprop.laws.dc import DcLine
+from simprop.laws.forms import LinePull, Mounting, Note
+from simprop.laws.friction import thread_friction
+from simprop.laws.supply import Source
+from simprop.reading.fields import (
+    AboveZero,
+    Angle,
+    Current,
+    Force,
+    Size,
+    Spin,
+    Stiffness,
+    Time,
+    Torque,
+    Voltage,
+    fault,
+)
+from simprop.reading.friction import Rubbing
+
+
+class SpindlePusher(PusherDrive):
+    """An actuator by the motor that turns its spindle, and by the spindle: what pushes, how fast, and whether it holds
+    by itself follow from those.
+
+    Attributes:
+        spindle_speed: of the spindle without load, behind the motor's gears.
+        stall_torque: on the spindle.
+        lead: travel for one turn, m.
+        diameter: outside the thread, m.
+        starts: threads side by side.
+        thread_angle: between the flanks; 30 deg of a trapezoidal thread.
+        friction: of the thread.
+        force: that it may be asked for, N.
+        stroke, longest_run, duty, stiffness: as of a `linear` one.
+    """
+
+    title: ClassVar[str] = "Linear actuators by their screw"
+    cautions: ClassVar[tuple[str, ...]] = LinearPusher.cautions
+    spare: ClassVar[float] = LinearPusher.spare
+
+    kind: Literal["spindle"] = "spindle"
+    rated_voltage: Annotated[Voltage, AboveZero]
+    spindle_speed: Annotated[Spin, AboveZero]
+    stall_torque: Annotated[Torque, AboveZero]
+    idle_current: Current
+    stall_current: Current
+    lead: Size
+    diameter: Size
+    starts: Annotated[int, Field(ge=1, le=20, strict=True)] = 1
+    thread_angle: Annotated[Angle, Field(ge=0.0, le=1.3)] = pi / 6
+    friction: Rubbing = surfaces("greased steel on bronze")
+    force: Annotated[Force, AboveZero]
+    stroke: Size
+    longest_run: Time = 120.0
+    duty: Share = 0.1
+    stiffness: Stiffness | None = None
+
+    @model_validator(mode="after")
+    def _pushes(self) -> SpindlePusher:
+        if self.diameter - 0.5 * self.lead / self.starts <= 0.25 * self.diameter:
+            raise fault(
+                "a thread so coarse doesn't fit on it", "a smaller lead, more starts or a larger diameter"
+            )
+        if not 0 <= self.idle_current < self.stall_current:
+            raise fault("stalled it takes more current than without load", "stall_current: 4 A")
+        if self.force >= self.most:
+            raise fault(
+                f"its motor stalls at {self.most:.4g} N behind this screw", f"force: {0.5 * self.most:.3g} N"
+            )
+        possible(self.whole.line())
+        return self
+
+    def _lost(self, mu: float, driven: float) -> float:
+        """Torque that the thread takes for 1 N, N*m; `driven` 1 where the spindle drives, -1 where the load does."""
+        mean = self.diameter - 0.5 * self.lead / self.starts
+        angle = atan(self.lead / (pi * mean))
+        flank = atan(tan(0.5 * self.thread_angle) * cos(angle))
+        return thread_friction(mu, 1.0, 0.5 * mean / cos(angle), cos(flank) * cos(angle), driven * sin(angle))
+
+    @property
+    def reach_by_turn(self) -> float:
+        """Travel for one radian, m."""
+        return self.lead / (2 * pi)
+
+    @property
+    def efficient(self) -> float:
+        """Share of the torque that pushes, 0 to 1.
+
+        Source: power screws, any text on machine design (Shigley).
+        """
+        return self.reach_by_turn / (self.reach_by_turn + self._lost(self.friction.kinetic, 1.0))
+
+    @property
+    def most(self) -> float:
+        """Force at which the motor stalls, N."""
+        return self.stall_torque * self.efficient / self.reach_by_turn
+
+    @property
+    def locks(self) -> bool:
+        """Whether its load can't turn it at rest."""
+        return self._lost(self.friction.static, -1.0) >= self.reach_by_turn
+
+    @cached_property
+    def whole(self) -> LinearPusher:
+        """The same by what it pushes and how fast."""
+        share, free = self.force / self.most, self.spindle_speed * self.reach_by_turn
+        return LinearPusher.model_construct(
+            rated_voltage=self.rated_voltage,
+            force=self.force,
+            no_load_speed=free,
+            loaded_speed=(1.0 - share) * free,
+            idle_current=self.idle_current,
+            full_load_current=self.idle_current + share * (self.stall_current - self.idle_current),
+            stroke=self.stroke,
+            self_locking=self.locks,
+            longest_run=self.longest_run,
+            duty=self.duty,
+            stiffness=self.stiffness,
+        )
+
+    def line(self) -> DcLine:
+        """In N and m/s."""
+        return self.whole.line()
+
+    @property
+    def limit(self) -> float | None:
+        return self.force
+
+    def able(self, source: Source | None = None, part: float = 1.0) -> Able:
+        """As of the whole."""
+        return self.whole.able(source, part)
+
+    def pull(self, mounting: Mounting, note: Note) -> LinePull:
+        """As of the whole, and what its screw makes of the motor."""
+        holds = "holds by itself" if self.locks else "the load pushes it back where the motor is off"
+        note(
+            f"{100 * self.efficient:.0f} % of the torque pushes, {1e3 * self.whole.no_load_speed:.3g} mm/s without "
+            f"load, stalls at {self.most:.3g} N; {holds}"
+        )
+        return self.whole.pull(mounting, note)
+
+    def within(self, out: Array) -> NDArray[np.bool_]:
+        """As of the whole."""
+        return self.whole.within(out)
+
+    def remarks(self, use: Use) -> list[str]:
+        return self.whole.remarks(use)
