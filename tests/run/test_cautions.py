@@ -36,6 +36,7 @@ OF_RIG = {
     "press_rocker": (LOW_VOLTAGE, *MOVING, *FREE),
     "sway_head": (LOW_VOLTAGE, *MOVING, *FREE),
     "talking_pumpkin": (LOW_VOLTAGE, *MOVING, *FREE),
+    "three_head": (LOW_VOLTAGE, *MOVING, *FREE),
     "twitch_crow": (STORED, LOW_VOLTAGE, *MOVING, *FREE),
     "two_head": (LOW_VOLTAGE, *MOVING, *FREE),
     "wall_peeper": (LOW_VOLTAGE, *MOVING, *FREE),

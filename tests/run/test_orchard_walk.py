@@ -274,3 +274,17 @@ def test_the_marionette_winds_one_arm_up_as_it_lets_the_other_down():
                     for p in (tie, np.array([side * 235.0, 572.0]))]  # fmt: skip
             assert free[0] - free[1] == pytest.approx(way * 22 * (turned[k] - turned[0]), abs=2.0)
         assert np.ptp(arm) > radians(20)
+
+
+def test_the_three_head_comes_to_its_poses():
+    """Turned to 45 deg, cocked to 22 deg, and all back at nought; its weight lies before the neck."""
+    run = run_of("three_head")
+    time = run.track.time
+    turn, cock, nod = (coordinate(run, j) for j in ("turn", "cock", "nod"))
+    for angle, at_rest, wanted in ((turn, 1.7, 45), (cock, 2.1, 22), (turn, 3.5, -35), (nod, 5.7, 0)):
+        assert np.degrees(angle[int(np.searchsorted(time, at_rest))]) == pytest.approx(wanted, abs=2.0)
+    # before it moves: what stands in front of the neck, and behind it, tilts the lowest pin
+    still = (time > 0.1) & (time < 0.4)
+    bodies = [run.assembly.bodies[body(run, n)] for n in ("neck", "yoke", "head")]
+    moment = abs(sum(b.mass * G * b.com[1] for b in bodies)), abs(sum(b.mass * G * b.com[0] for b in bodies))
+    assert float(np.median(at(run, "joint.turn.moment")[still])) == pytest.approx(hypot(*moment), rel=0.03)
