@@ -13,6 +13,7 @@ from simprop.pulls.counterweight import HangingWeight
 from simprop.pulls.gas_spring import GasStrut
 from simprop.rig.load import load_rig, parse_rig
 from simprop.run.cautions import ALWAYS, FREE, LOW_VOLTAGE, MOVING, OVERHEAD, cautions
+from simprop.strips.base import Strips
 
 RIGS = Path(__file__).parents[2] / "rigs"
 OF_RIG = {
@@ -32,7 +33,7 @@ OF_RIG = {
     "harvest_nodder": (*SynchronousMotor.cautions, *MOVING, *FREE),
     "lantern_grabber": (STORED, *Cord.cautions, LOW_VOLTAGE, *MOVING, *FREE),
     "marionette": (*Cord.cautions, LOW_VOLTAGE, *MOVING, *FREE),
-    "night_watch": (LOW_VOLTAGE, *MOVING, *FREE),
+    "night_watch": (*Strips.cautions, LOW_VOLTAGE, *MOVING, *FREE),
     "press_rocker": (LOW_VOLTAGE, *MOVING, *FREE),
     "sway_head": (LOW_VOLTAGE, *MOVING, *FREE),
     "talking_pumpkin": (LOW_VOLTAGE, *MOVING, *FREE),

@@ -25,7 +25,7 @@ FINER = {"air_popup": 1e-4, "cider_press": 1e-4, "twitch_crow": 1e-4}
 
 
 REFUSED = {
-    "night_watch": "bullet can't work out what it does; use --engine mujoco",  # friction along slots that close loops
+    "night_watch": "strips",
     "well_ghost": "cord",
     "lantern_grabber": "cord",
     "marionette": "cord",
