@@ -42,7 +42,7 @@ def test_straw_flies_round_the_shins_of_the_night_watch():
     for name in ("straw_left", "straw_right"):
         assert pulls[name][0] == pytest.approx(8 * 0.35 * 0.024 * 0.2 * 9.80665, rel=1e-4)
         assert 0.1318 < pulls[name].max() < 0.16
-    assert np.ptp(pulls["hair"]) < 1e-6  # the head stands still
+    assert np.ptp(pulls["hair"]) < 1e-4  # the head stands still
     tops = {p.name: p.value for p, _ in run.loads.joints}
     assert tops["hip_right"] == pytest.approx(3.553, rel=0.02)
 
