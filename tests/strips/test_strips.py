@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import json
 from math import cosh, degrees, hypot, pi, sinh, sqrt
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -18,7 +20,9 @@ from simprop.engine.mujoco.engine import MujocoEngine
 from simprop.errors import EngineError, RigError
 from simprop.loads.energy import energy
 from simprop.loads.joints import joint_loads
-from simprop.recording import Recording
+from simprop.picture.export.gltf import write_glb
+from simprop.picture.render.strips import drapes, frames_now, placed, with_strips
+from simprop.recording import Recording, load_recording, save_recording
 from simprop.rig.load import parse_rig
 
 ENGINES = [MujocoEngine(), ExudynEngine()]
@@ -265,3 +269,37 @@ def test_what_is_wrong_is_said(strip: str, said: str) -> None:
 def test_wind_in_the_run_needs_a_direction() -> None:
     with pytest.raises(RigError, match="how fast and where to"):
         _hung(f"bodies: {{{POST}}}\nwind: {{speed: 3 m/s}}\nrun: {{for: 1 s, wind: true}}\n")
+
+
+def test_a_recording_holds_what_strips_did(tmp_path: Path) -> None:
+    recording = _run(SWUNG.format(post=POST).replace("for: 2 s", "for: 200 ms"), ENGINES[0], 1e-3)
+    save_recording(recording, tmp_path / "rags.npz")
+    again = load_recording(tmp_path / "rags.npz")
+    assert np.array_equal(again.track.outer_force, recording.track.outer_force)
+    assert energy(again) == energy(recording)
+    peaks = {p.key: p.value for p in joint_loads(again).lines}
+    assert peaks.keys() == {"strip.rag.load", "air.arm.load"}
+    assert peaks["strip.rag.load"] > 0.1
+
+
+def test_strips_are_drawn_where_they_hang(tmp_path: Path) -> None:
+    recording = _run(SWUNG.format(post=POST).replace("for: 2 s", "for: 300 ms"), ENGINES[0], 1e-3)
+    prop = recording.assembly
+    (drape,) = drapes(prop)
+    corners = placed(drape, frames_now(prop)).vertices
+    assert corners[:, 0].min() == pytest.approx(0.2, abs=0.01)
+    assert corners[:, 0].max() == pytest.approx(0.59, abs=0.01)
+    assert corners[:, 2].max() == pytest.approx(1.0, abs=1e-6)
+    assert corners[:, 2].min() == pytest.approx(0.6, abs=2e-3)  # the longest threads of the ragged edge
+    # a moment later the ribbon passes within the thickness of its folds of the points of the chains
+    track = with_strips(prop, recording.track)
+    last = list(along(prop, recording.laws.outside, recording.track))[-1]
+    now = placed(drape, track.frames[-1]).vertices
+    for point in last.places:
+        assert np.linalg.norm(now - point, axis=1).min() < 0.012
+    file = write_glb(prop, recording.track, tmp_path / "rags.glb")
+    text = file.read_bytes()
+    document = json.loads(text[20 : 20 + int.from_bytes(text[12:16], "little")])
+    (skin,) = document["skins"]
+    assert len(skin["joints"]) == len(frames_now(prop))
+    assert "rag" in [mesh["name"] for mesh in document["meshes"]]
