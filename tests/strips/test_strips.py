@@ -271,6 +271,21 @@ def test_wind_in_the_run_needs_a_direction() -> None:
         _hung(f"bodies: {{{POST}}}\nwind: {{speed: 3 m/s}}\nrun: {{for: 1 s, wind: true}}\n")
 
 
+def test_a_strip_heavier_than_its_arm_stays_steady() -> None:
+    """24 g on an arm of some 6 g, dropped: both engines tell one peak."""
+    text = """
+bodies:
+  {post}
+  arm: {{parts: [{{rod: 6 mm, of: pine, from: 0 0 1000 mm, to: 400 0 1000 mm}}]}}
+joints: {{pin: {{pin: [post, arm], at: 0 0 1000 mm, axis: y}}}}
+strips: {{rag: {{on: arm, at: 380 0 1000 mm, length: 400 mm, width: 40 mm, weight: 60 g/m}}}}
+run: {{for: 700 ms}}
+"""
+    one, two = (joint_loads(_run(text.format(post=POST), engine, 2.5e-4)) for engine in ENGINES)
+    assert one.lines[0].value == pytest.approx(two.lines[0].value, rel=0.01)
+    assert 3.0 < one.lines[0].value < 4.0
+
+
 def test_a_recording_holds_what_strips_did(tmp_path: Path) -> None:
     recording = _run(SWUNG.format(post=POST).replace("for: 2 s", "for: 200 ms"), ENGINES[0], 1e-3)
     save_recording(recording, tmp_path / "rags.npz")
