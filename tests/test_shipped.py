@@ -106,3 +106,12 @@ def test_the_gallery_shows_each_in_motion_and_what_bears_most(tmp_path, monkeypa
 def _frame(film, k):
     film.seek(k)
     return film.copy()
+
+
+def test_the_gallery_has_every_rig_that_comes_along():
+    text = (RIGS / "README.md").read_text(encoding="utf-8")
+    drawn = RIGS.parent / "renders" / "gallery"
+    for name in shipped.shipped():
+        assert f"[`{name}`]({name}.yaml)" in text
+        assert (drawn / f"{name}.webp").is_file()
+    assert sum(p.stat().st_size for p in drawn.iterdir()) < 2_500_000
