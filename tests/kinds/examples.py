@@ -89,6 +89,9 @@ MOTORS = {
     ),
     "steady": "{joint: steady, motor: {steady: {torque: 0.4 N*m}}}",
     "given": "{joint: given, motor: {given: {swing: 60 deg, pace: 1 Hz}}}",
+    "stepper": (
+        "{joint: stepper, motor: {stepper: {holding_torque: 4 N*m, rotor_inertia: 1e-4 kg*m^2, pace: 20}}}"
+    ),
     "servo": "{joint: servo, motor: {servo: " + SERVO + "}, supply: 6 V 5 A}",
 }
 
@@ -100,6 +103,11 @@ LOCK = "{rated_voltage: 12 V, force: 30 N, stroke: 20 mm, speed: 0.1 m/s, curren
 # Each beside a weight on an upright slide.
 PUSHERS = {
     "linear": "motor: {linear: " + LINEAR + "}, extension: 50 mm, supply: 12 V 5 A",
+    "spindle": (
+        "motor: {spindle: {rated_voltage: 12 V, spindle_speed: 600 rpm, stall_torque: 0.8 N*m, idle_current: 0.5 A,"
+        " stall_current: 8 A, lead: 2 mm, diameter: 10 mm, force: 120 N, stroke: 100 mm}}, extension: 50 mm,"
+        " supply: 12 V 10 A"
+    ),
     "lock": "motor: {lock: " + LOCK + "}, extension: 10 mm, supply: 12 V 5 A",
     "solenoid": (
         "motor: {solenoid: {rated_voltage: 12 V, current: 2 A, table: [0 mm 20 N, 10 mm 5 N]}}, extension: 5 mm,"
@@ -134,6 +142,10 @@ PULLS = {
 STOPS = {
     "pin_stop": "{pin_stop: pin_stop, below: -5 deg, above: 0 deg, stiffness: 500 N*m/rad, damping: 2 N*m*s/rad}",
     "slide_stop": "{slide_stop: slide_stop, below: 0 mm, above: 50 mm, stiffness: 20 N/mm, damping: 100 N*s/m}",
+    "ratchet": (
+        "{ratchet: ratchet, teeth: 12, turns: against, stiffness: 500 N*m/rad, damping: 2 N*m*s/rad}"
+    ),
+    "one_way": "{one_way: one_way, turns: against, stiffness: 500 N*m/rad, damping: 2 N*m*s/rad}",
 }
 
 # Each under a weight on an upright slide, touching the floor from the start.
@@ -245,14 +257,12 @@ def _of_lines(section: str, table: dict[str, tuple[str, float]]) -> str:
 
 
 def _of_stops() -> str:
-    bodies = [
-        "pin_stop: {parts: [{lump: 1 kg, at: 100 0 400 mm, inertia: 0.002 0.002 0.002 kg*m^2}]}",
-        f"slide_stop: {WEIGHT.format(x=300)}",
-    ]
-    joints = [
-        "pin_stop: {pin: [post, pin_stop], at: 0 0 400 mm, axis: y}",
-        "slide_stop: {slider: [post, slide_stop], at: 300 0 400 mm, along: z}",
-    ]
+    bodies, joints = [f"slide_stop: {WEIGHT.format(x=300)}"], []
+    joints.append("slide_stop: {slider: [post, slide_stop], at: 300 0 400 mm, along: z}")
+    for y, name in enumerate(n for n in STOPS if n != "slide_stop"):
+        lump = f"{{lump: 1 kg, at: 100 {50 * y} 400 mm, inertia: 0.002 0.002 0.002 kg*m^2}}"
+        bodies.append(f"{name}: {{parts: [{lump}]}}")
+        joints.append(f"{name}: {{pin: [post, {name}], at: 0 {50 * y} 400 mm, axis: y}}")
     return rig("stops", bodies, {"joints": joints, "stops": [f"{n}: {t}" for n, t in STOPS.items()]})
 
 

@@ -162,7 +162,7 @@ def test_peaks_of_starts_are_settled_too():
 def test_root_mean_square_is_never_below_the_mean(rig):
     """Jensen's inequality, over one window."""
     run = simulate(load_rig(rig, {"run.for": "3 s"}), settle=False)
-    assert run.drives
+    assert run.drives or rig.stem == "cask_hoist"  # which a hand drives
     for drive, size_ in zip(run.drives, run.sizes(), strict=True):
         did = size_.work
         assert did.rms_load >= did.mean_load * (1 - 1e-12)
