@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -10,8 +12,13 @@ from hypothesis import strategies as st
 from simprop.assembly.types import Assembly
 from simprop.errors import RenderError
 from simprop.picture.render.camera import VIEWS, Margin, following, framed, view_axes
+from simprop.picture.render.film import Shot, prepare
 from simprop.picture.render.scene import build_scene, reach
+from simprop.rig.load import load_rig
+from simprop.run.simulate import simulate
 from tests.picture.props import motion
+
+RIGS = Path(__file__).parents[2] / "rigs"
 
 number = st.floats(-3.0, 3.0)
 points = st.lists(st.tuples(number, number, number), min_size=2, max_size=30).filter(
@@ -87,3 +94,13 @@ def test_long_runs_are_framed_by_the_hull_alone(peeper: Assembly) -> None:
     assert len(kept) < 0.35 * len(full)
     a, b = (framed(p, view_axes("three_quarter"), (640, 480)) for p in (kept, full))
     assert a.eye == pytest.approx(b.eye, abs=1e-9)
+
+
+@pytest.mark.parametrize("whole", ["true", "false"])
+def test_a_rig_may_say_that_all_of_it_is_in_the_picture(whole: str) -> None:
+    """Only the jaw of a pumpkin on a barrel moves: the barrel's foot is in the picture where the rig wants it there."""
+    rig = load_rig(RIGS / "talking_pumpkin.yaml", {"camera.whole": whole, "run.for": "0.1 s"})
+    run = simulate(rig, settle=False, step=1e-3)
+    film = prepare(run.assembly, run.track, Shot(size=(320, 240), plain=True))
+    foot, top = film.camera(0).seen(np.array([[0.0, 0.0, 0.0], [0.0, 0.0, 0.95]]))
+    assert (0 < top[1] < foot[1] < 240) == (whole == "true")

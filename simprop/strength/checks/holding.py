@@ -36,30 +36,26 @@ class Holding:
 
 
 def holding(
-    assembly: Assembly, track: Trajectory, laws: Actuation, pushes: Sequence[tuple[int, Array, Array]]
-) -> Holding:
-    """What motors and straight drives hold, and what gives way.
+    assembly: Assembly, track: Trajectory, laws: Actuation, many: Sequence[Sequence[tuple[int, Array, Array]]]
+) -> list[Holding]:
+    """What motors and straight drives hold, and what gives way, under each of several sets of loads.
 
     Args:
         assembly: what is pushed.
         track: its poses.
         laws: with its motors and drives.
-        pushes: body, force (n, 3) N and place (n, 3) m of each load.
+        many: body, force (n, 3) N and place (n, 3) m of each load, for each set.
 
     Source: Gauss's principle of least constraint: joints and drives bear what leaves the least acceleration, weighed by
     the bodies' inertia.
     """
     n, bodies = len(track.time), len(assembly.bodies)
-    motors, lines = np.zeros((n, len(laws.motors))), np.zeros((n, len(laws.lines)))
-    moved = np.zeros((n, bodies, 6))
     balance = Balance(assembly, track, laws, [frame_of(j) for j in assembly.joints], 1.0)
     if not balance.rows:
-        return Holding(motors, lines, moved[:, :, :3], moved[:, :, 3:])
+        nothing, still = np.zeros((n, len(laws.motors))), np.zeros((n, bodies, 3))
+        return [Holding(nothing, np.zeros((n, len(laws.lines))), still, still) for _ in many]
     turn, points = balance.geometry(slice(None))
     known = dense(balance.blocks(slice(None), turn, points, with_motors=True))
-    load = np.zeros((n, balance.rows))
-    for body, force, place in pushes:
-        _put(balance, track, load, body, force, place)
     held = [drive.line for drive in laws.line_drives if drive.able is not None]
     columns = []
     for k in held:
@@ -71,15 +67,30 @@ def holding(
         columns.append(column[:, :, None])
     every = np.concatenate([known, *columns], axis=2)
     root = _root(balance, assembly, turn)
-    x = -np.einsum("ncr,nr->nc", np.linalg.pinv(root @ every, 1e-9), np.einsum("nij,nj->ni", root, load))
-    left = load + np.einsum("nrc,nc->nr", every, x)
-    rate = np.einsum("nji,nj->ni", root, np.einsum("nij,nj->ni", root, left))
+    inverse = np.linalg.pinv(root @ every, 1e-9)  # the dearest part, and the same for all sets
+    found = []
+    for pushes in many:
+        load = np.zeros((n, balance.rows))
+        for body, force, place in pushes:
+            _put(balance, track, load, body, force, place)
+        x = -np.einsum("ncr,nr->nc", inverse, np.einsum("nij,nj->ni", root, load))
+        left = load + np.einsum("nrc,nc->nr", every, x)
+        rate = np.einsum("nji,nj->ni", root, np.einsum("nij,nj->ni", root, left))
+        found.append(_held(balance, laws, (x, rate), held, bodies))
+    return found
+
+
+def _held(
+    balance: Balance, laws: Actuation, solved: tuple[Array, Array], held: Sequence[int], bodies: int
+) -> Holding:
+    """What was solved for, by motors, lines and bodies."""
+    x, rate = solved
+    moved, lines = np.zeros((len(x), bodies, 6)), np.zeros((len(x), len(laws.lines)))
     for body, row in balance.row.items():
         moved[:, body] = rate[:, row : row + 6]
-    first = balance.columns
-    motors[:] = x[:, first : first + motors.shape[1]]
-    lines[:, held] = x[:, first + motors.shape[1] :]
-    return Holding(motors, lines, moved[:, :, :3], moved[:, :, 3:])
+    first, after = balance.columns, balance.columns + len(laws.motors)
+    lines[:, held] = x[:, after:]
+    return Holding(x[:, first:after], lines, moved[:, :, :3], moved[:, :, 3:])
 
 
 def _put(balance: Balance, track: Trajectory, into: Array, body: int, force: Array, place: Array) -> None:

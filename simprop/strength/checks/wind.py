@@ -19,7 +19,7 @@ from simprop.loads.joints import JointLoads
 from simprop.loads.newton_euler import Shares, wrenches
 from simprop.rig.site import Wind
 from simprop.rules import stability
-from simprop.strength.checks.holding import holding
+from simprop.strength.checks.holding import Holding, holding
 from simprop.strength.members.pieces import pieces
 
 COMPASS = 8
@@ -142,8 +142,10 @@ def in_the_wind(loads: JointLoads, wind: Wind) -> list[JointLoads]:
     sizes = [np.linalg.norm(x, axis=2) for x in (loads.wrenches.force, loads.wrenches.moment)]
     rows = np.unique([*even, *(r for size in sizes for r in size.argmax(axis=0))])
     thin = _rows(track, rows)
+    gusts = [list(blows(assembly, thin, wind, way)) for way in ways(wind, THROUGH)]
+    held = holding(assembly, thin, laws, [[(b.body, b.force, b.place) for b in each] for each in gusts])
     return [
-        _blown(loads, thin, rows, list(blows(assembly, thin, wind, way)), laws) for way in ways(wind, THROUGH)
+        _blown(loads, thin, rows, (each, against), laws) for each, against in zip(gusts, held, strict=True)
     ]
 
 
@@ -157,11 +159,15 @@ def _rows(track: Trajectory, rows: NDArray[np.int64]) -> Trajectory:
 
 
 def _blown(
-    loads: JointLoads, track: Trajectory, rows: NDArray[np.int64], each: list[Blow], laws: Actuation
+    loads: JointLoads,
+    track: Trajectory,
+    rows: NDArray[np.int64],
+    gust: tuple[list[Blow], Holding],
+    laws: Actuation,
 ) -> JointLoads:
     """The run at some of its steps, with the wind on its bodies and all that holds against it."""
     assembly, n = loads.recording.assembly, len(track.time)
-    held = holding(assembly, track, laws, [(b.body, b.force, b.place) for b in each])
+    each, held = gust
     touches = tuple(_touch(b) for b in each)
     push = np.stack([b.force for b in each], axis=1)
     place = np.stack([b.place for b in each], axis=1)
