@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -53,8 +54,10 @@ def test_the_highest_joint_comes_first(run: tuple[Path, subprocess.CompletedProc
 
 
 def test_a_pipe_stays_quiet_and_narrow(run: tuple[Path, subprocess.CompletedProcess[str]]) -> None:
+    """On a machine so slow that the clip takes seconds a line of progress may come now and then, and nothing else."""
     _, result = run
-    assert result.stderr == ""
+    assert all(re.fullmatch(r"[a-z ]+: \d+ %", line) for line in result.stderr.splitlines())
+    assert len(result.stderr.splitlines()) <= 5
     assert max(len(line) for line in result.stdout.splitlines()) <= 80
     assert "\x1b" not in result.stdout
 
