@@ -191,7 +191,11 @@ def test_nothing_leaves_the_frame(rig: Path, size: tuple[int, int]) -> None:
             assert (seen <= [(1 - margin.right) * size[0] + 1e-6, (1 - margin.bottom) * size[1] + 1e-6]).all()
 
 
-@pytest.mark.parametrize("rig", RIGS, ids=lambda p: p.stem)
+CLOSE = [r for r in RIGS if not load_rig(r).camera.whole]
+"""Rigs that don't ask for all of themselves in the picture."""
+
+
+@pytest.mark.parametrize("rig", CLOSE, ids=lambda p: p.stem)
 def test_what_moves_is_large_in_the_frame(rig: Path) -> None:
     """What the moving bodies sweep takes a third of the frame's height, or half of its width, in a whole run."""
     assembly = assemble(load_rig(rig))
