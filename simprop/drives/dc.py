@@ -16,6 +16,7 @@ from simprop.drives.base import (
     MotorDrive,
     Seen,
     Switch,
+    Use,
     Wiring,
     doubt,
     line_asked,
@@ -77,6 +78,7 @@ class DcMotor(MotorDrive):
         self_locking: a worm that the load can't drive and that holds when off.
         holding_torque: up to which it does, N*m; where not given, twice the stall torque (assumed).
         breakaway: extra torque that it needs to start from rest (cold grease), N*m.
+        live_case: one brush is joined to its case, as of most wiper motors.
         travel: angle between its own end stops, from the start pose both ways in half, rad; None without
             stops.
     """
@@ -97,6 +99,7 @@ class DcMotor(MotorDrive):
     self_locking: Switch = False
     holding_torque: Annotated[Torque, AboveZero] | None = None
     breakaway: Annotated[Torque, NotNegative] = 0.0
+    live_case: Switch = False
     travel: Annotated[Angle, AboveZero] | None = None
     thermal: ThermalData | None = None
 
@@ -106,6 +109,16 @@ class DcMotor(MotorDrive):
             raise fault("stalled it takes more current than without load", "stall_current: 15 A")
         possible(self.line())
         return self
+
+    def remarks(self, use: Use) -> list[str]:
+        """What turning it back takes."""
+        if not (self.live_case and bool((use.seen.share < 0).any())):
+            return []
+        return [
+            "turned back by swapping its wires, its case and shaft stand at the supply's voltage, as one brush is "
+            "joined to the case: insulate it from metal it is bolted to, fuse both wires, feed nothing by the frame "
+            "(common practice, no source)"
+        ]
 
     def line(self) -> DcLine:
         """Through its two stated points."""

@@ -431,3 +431,22 @@ def test_pulses_heat_more():
     for frequency in ("100 Hz", "25 kHz"):
         rise[frequency] = sized(wheel(drive % frequency + "run: {for: 1 s}", "2 N*m"))[0].heat.evening.winding
     assert rise["100 Hz"] > 1.2 * rise["25 kHz"]
+
+
+@pytest.mark.parametrize(("motor", "told"), [("wiper", True), ("gearmotor 37 mm", False)])
+def test_a_wiper_turned_back_is_told_of_its_live_case(motor, told):
+    """One brush of most wiper motors is joined to the case (common practice, no source)."""
+    text = f"""
+rig: 1
+name: Swing
+bodies: {{post: {{fixed: true}}, arm: {{parts: [{{lump: 0.1 kg, at: 300 0 0 mm}}]}}}}
+joints: {{hub: {{pin: [post, arm], at: 0 0 0 mm, axis: z}}}}
+motors: {{turn: {{joint: hub, motor: {motor}, supply: 12 V 10 A}}}}
+cues: {{scenes: {{go: {{do: [{{at: 0 s, forward: turn}}, {{at: 0.5 s, WAY: turn}}]}}}}}}
+run: {{for: 1 s, gravity: 0 m/s^2}}
+"""
+    back = simulate(parse_rig(text.replace("WAY", "backward")), settle=False)
+    said = " ".join(r for size in back.sizes() for r in size.remarks)
+    assert ("insulate it" in said) == told
+    once = simulate(parse_rig(text.replace("WAY", "off")), settle=False)
+    assert not any("insulate it" in r for size in once.sizes() for r in size.remarks)
