@@ -129,7 +129,7 @@ joints:
   foot: {{fixed: [ground, rod], at: 0 0 0 mm}}
   guide: {{slider: [ground, head], at: 300 0 63 mm, along: z}}
 contacts:
-  blow: {{ball: head, at: 300 0 63 mm, diameter: 20 mm, on: {{body: rod, at: 300 0 3 mm, normal: z}},
+  blow: {{ball: head, at: 300 0 63 mm, diameter: 20 mm, on: {{face: rod, at: 300 0 3 mm, normal: z}},
     stiffness: 1e6 N/m, loss: 0.3, friction: 0}}
 run: {{for: 0.16 s, step: 0.05 ms}}
 """

@@ -77,6 +77,8 @@ def with_strips(assembly: Assembly, track: Trajectory) -> Trajectory:
 
 def frames_now(assembly: Assembly) -> Array:
     """The same in the start pose, (F, 3, 4)."""
+    if not assembly.rig.strips:
+        return np.zeros((0, 3, 4))
     data = actuate(assembly).outside
     return frames_of(data, Outside(assembly, data))
 
@@ -113,6 +115,8 @@ def _frames(strip: StripData, s: int, laid: Outside, points: Array) -> Array:
 
 def drapes(assembly: Assembly) -> list[Drape]:
     """What is drawn of each row of strips."""
+    if not assembly.rig.strips:
+        return []
     found: dict[str, list[Drape]] = {}
     begin = 0
     for k, strip in enumerate(actuate(assembly).outside.strips):
