@@ -124,7 +124,7 @@ def runs(seed: int, count: int) -> list[tuple[str, Callable[[], str]]]:
     for k in range(count):
         rng = random.Random(f"run {seed} {k}")
         name = rng.choice(list(texts))
-        words = [rng.choice(COMMANDS), "--set", "run.for=0.2 s"]
+        words = [rng.choice(COMMANDS), "--set", "run.for=0.05 s"]
         case = next((c for c in _tries(texts[name], rng) if read(c) == "taken"), Broken(texts[name], ()))
         if rng.random() < 0.5:
             field = rng.choice([path for _, _, path in spots(read_text(texts[name]).data)])
@@ -190,7 +190,7 @@ def main() -> None:
                 "--engine",
                 engine,
                 "--set",
-                "run.for=0.2 s",
+                "run.for=0.05 s",
                 "--out",
                 tempfile.mkdtemp(),
             ]
