@@ -22,8 +22,6 @@ from simprop.run.simulate import SMALL, simulate
 RIGS = sorted((Path(__file__).parents[2] / "rigs").glob("*.yaml"))
 STEP = 5e-4
 """Finer than most of the rigs need to settle, s."""
-LONGEST = 4.0
-"""Of a rig's motion so much is compared, s: the whole of all takes half an hour."""
 FINER = {"air_popup": 1e-4, "cider_press": 1e-4, "twitch_crow": 1e-4}
 """Rigs in which something strikes its end: a blow decided once a step is right to the first order of it, s."""
 
@@ -77,10 +75,7 @@ def test_peaks_within_two_per_cent(path: Path) -> None:
     MuJoCo's are held against PyBullet's and exudyn's, which shares neither coordinates nor integrator nor closures.
     """
     pytest.importorskip("mujoco")
-    rig, step = load_rig(path), FINER.get(path.stem, STEP)
-    if rig.run.duration > LONGEST:
-        rig = load_rig(path, {"run.for": f"{LONGEST:g} s"})
-    assembly = assemble(rig)
+    assembly, step = assemble(load_rig(path)), FINER.get(path.stem, STEP)
     mujoco = peaks_of(assembly, "mujoco", step)
     largest = {kind: max(p.value for p in mujoco.values() if p.kind == kind) for kind in ("force", "moment")}
     assert largest["force"] > 0.1
