@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import atan, atan2, cos, degrees, pi, sin, tan
+from math import atan, atan2, degrees, pi
 from typing import Annotated, Literal
 
 import numpy as np
@@ -13,6 +13,7 @@ from simprop.couplings.base import COUPLINGS, PARALLEL, CouplingBase, Rub, Side,
 from simprop.couplings.looks import Drawn, nut, spindle
 from simprop.geometry.arrays import Array
 from simprop.joints.kinds import Pair
+from simprop.laws.threads import Mesh, screw_mesh
 from simprop.reading.fields import Angle, Size, fault
 from simprop.reading.friction import Rubbing
 
@@ -52,22 +53,16 @@ class Screw(CouplingBase):
 
     @model_validator(mode="after")
     def _fits(self) -> Screw:
-        if self.mean <= 0.25 * self.diameter:
-            raise fault(
-                f"a thread {1e3 * self.lead / self.starts:g} mm from crest to crest doesn't fit on it",
-                "a smaller lead, more starts or a larger diameter",
-            )
+        try:
+            _ = self.mesh
+        except ValueError as error:
+            raise fault(str(error), "a smaller lead, more starts or a larger diameter") from None
         return self
 
     @property
-    def mean(self) -> float:
-        """Mean diameter of the thread, m: half a pitch less than outside."""
-        return self.diameter - 0.5 * self.lead / self.starts
-
-    @property
-    def lead_angle(self) -> float:
-        """rad."""
-        return atan(self.lead / (pi * self.mean))
+    def mesh(self) -> Mesh:
+        """Its flanks."""
+        return screw_mesh(self.lead, self.diameter, self.starts, self.thread_angle)
 
     def tie(self, first: Side, second: Side) -> Tie:
         """Source: power screws, any text on machine design (Shigley)."""
@@ -77,21 +72,12 @@ class Screw(CouplingBase):
         if float(np.linalg.norm(np.cross(first.way, second.way))) > PARALLEL:
             raise ValueError("a nut slides along the axis of its spindle")
         axis, sense = first.way, -1.0 if self.hand == "right" else 1.0
-        angle = self.lead_angle
-        flank = atan(tan(0.5 * self.thread_angle) * cos(angle))
-        rub = Rub(
-            self.friction,
-            0.5 * self.mean / cos(angle),
-            cos(flank) * cos(angle),
-            sin(angle),
-            np.zeros(3),
-            axis,
-            inside=True,
-        )
-        return Tie(first.point, sense * axis, np.zeros(3), self.lead / (2 * pi) * axis, rub=rub)
+        mesh = self.mesh
+        rub = Rub(self.friction, mesh.lever, mesh.level, mesh.slant, moment=axis, inside=True)
+        return Tie(first.point, sense * axis, np.zeros(3), mesh.reach * axis, rub=rub)
 
     def told(self, first: Side, second: Side, tie: Tie) -> tuple[str, ...]:
-        return (thread_told("it", tie, self.lead / (2 * pi), self.lead_angle, self.friction),)
+        return (thread_told(self.mesh, self.friction),)
 
     def drawn(self, first: Side, second: Side, tie: Tie) -> Drawn:
         """A threaded rod that reaches from joint to joint, and a nut on it."""
@@ -106,31 +92,21 @@ class Screw(CouplingBase):
         return np.abs(force)
 
 
-def thread_told(what: str, tie: Tie, reach: float, angle: float, pair: Surfaces) -> str:
+def thread_told(mesh: Mesh, pair: Surfaces) -> str:
     """How well a screw or worm drives, and whether its load can turn it back.
 
     Args:
-        what: it, in words.
-        tie: with its friction.
-        reach: travel for each rad, m.
-        angle: lead angle, rad.
+        mesh: its flanks.
         pair: surfaces.
     """
-    from simprop.laws.friction import thread_friction
-
-    rub = tie.rub
-    assert rub is not None
-    lost = thread_friction(pair.kinetic, 1.0, rub.lever, rub.level, rub.slant)
-    held = thread_friction(pair.static, 1.0, rub.lever, rub.level, -rub.slant)
-    back = thread_friction(pair.kinetic, 1.0, rub.lever, rub.level, -rub.slant)
-    start = f"{what} has a lead angle of {degrees(angle):.1f} deg and friction of {pair.kinetic:g}"
+    lost, held = mesh.lost(pair.kinetic), mesh.lost(pair.static, driven=True)
+    start = f"it has a lead angle of {degrees(mesh.angle):.1f} deg and friction of {pair.kinetic:g}"
     if lost >= 1e8:
         return f"{start}: nothing can drive it"
-    share = f"{100 * reach / (reach + lost):.0f} % of the torque goes into the load"
-    if held < reach:
-        return (
-            f"{start}: {share}, and the load turns it back with {100 * (1 - back / reach):.0f} % of its own"
-        )
-    shaken = atan2(rub.slant, rub.level) > atan(0.5 * pair.static)
+    share = f"{100 * mesh.reach / (mesh.reach + lost):.0f} % of the torque goes into the load"
+    if held < mesh.reach:
+        back = 100 * (1 - mesh.lost(pair.kinetic, driven=True) / mesh.reach)
+        return f"{start}: {share}, and the load turns it back with {back:.0f} % of its own"
+    shaken = atan2(mesh.slant, mesh.level) > atan(0.5 * pair.static)
     more = ", which shaking may undo" if shaken else ""
     return f"{start}: {share}; at rest the load can't turn it back (self-locking{more})"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import atan, cos, pi, sin, tan
+from math import cos, pi, tan
 from typing import Literal
 
 import numpy as np
@@ -15,6 +15,7 @@ from simprop.couplings.looks import Drawn, spindle, wheel
 from simprop.couplings.screw import OILED, Hand, Starts, thread_told
 from simprop.geometry.arrays import Array
 from simprop.joints.kinds import Pair
+from simprop.laws.threads import Mesh, worm_mesh
 from simprop.reading.fields import Size
 from simprop.reading.friction import Rubbing
 
@@ -43,8 +44,8 @@ class Worm(CouplingBase):
     friction: Rubbing = surfaces(OILED)
     hand: Hand = "right"
 
-    def _sizes(self, first: Side, second: Side) -> tuple[Array, float, float]:
-        """Direction from the worm's axis to the wheel's, pitch radius of the wheel (m), lead angle (rad)."""
+    def _sizes(self, first: Side, second: Side) -> tuple[Array, float, Mesh]:
+        """Direction from the worm's axis to the wheel's, pitch radius of the wheel (m), flanks of the worm."""
         turning(first, second)
         if abs(float(first.way @ second.way)) > PARALLEL:
             raise ValueError("the shafts of a worm and its wheel stand square to each other")
@@ -55,30 +56,27 @@ class Worm(CouplingBase):
             raise ValueError(
                 f"the shafts are {1e3 * abs(gap):.1f} mm apart, and the worm alone takes {500 * self.diameter:.1f} mm"
             )
-        lead = 2 * pi * radius * self.starts / self.teeth
-        return normal * np.sign(gap), radius, atan(lead / (pi * self.diameter))
+        mesh = worm_mesh(self.diameter, radius * self.starts / self.teeth, self.pressure_angle)
+        return normal * np.sign(gap), radius, mesh
 
     def tie(self, first: Side, second: Side) -> Tie:
         """Source: forces on a worm, any text on machine design (Shigley)."""
-        toward, _, angle = self._sizes(first, second)
+        toward, _, mesh = self._sizes(first, second)
         axis, sense = first.way, -1.0 if self.hand == "right" else 1.0
         along = float((second.point - first.point) @ axis)
-        point = first.point + along * axis + 0.5 * self.diameter * toward
-        around = np.cross(axis, toward)
-        level = cos(self.pressure_angle) * cos(angle)
         half = 0.5 * self.diameter
-        rub = Rub(self.friction, half / cos(angle), level, sin(angle), around / half, inside=True)
+        around = np.cross(axis, toward)
+        rub = Rub(self.friction, mesh.lever, mesh.level, mesh.slant, around / half, inside=True)
         return Tie(
-            point,
-            sense * axis + tan(angle) * around,
+            first.point + along * axis + half * toward,
+            sense * axis + tan(mesh.angle) * around,
             -toward,
-            share=tan(self.pressure_angle) / cos(angle),
+            share=tan(self.pressure_angle) / cos(mesh.angle),
             rub=rub,
         )
 
     def told(self, first: Side, second: Side, tie: Tie) -> tuple[str, ...]:
-        _, radius, angle = self._sizes(first, second)
-        return (thread_told("it", tie, radius * self.starts / self.teeth, angle, self.friction),)
+        return (thread_told(self._sizes(first, second)[2], self.friction),)
 
     def drawn(self, first: Side, second: Side, tie: Tie) -> Drawn:
         """A threaded cylinder across a toothed wheel."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from functools import cached_property
-from math import atan, cos, pi, sin, tan
+from math import pi
 from typing import Annotated, ClassVar, Literal
 
 import numpy as np
@@ -17,8 +17,8 @@ from simprop.drives.linear import LinearPusher
 from simprop.geometry.arrays import Array
 from simprop.laws.dc import DcLine
 from simprop.laws.forms import LinePull, Mounting, Note
-from simprop.laws.friction import thread_friction
 from simprop.laws.supply import Source
+from simprop.laws.threads import Mesh, screw_mesh
 from simprop.reading.fields import (
     AboveZero,
     Angle,
@@ -74,10 +74,10 @@ class SpindlePusher(PusherDrive):
 
     @model_validator(mode="after")
     def _pushes(self) -> SpindlePusher:
-        if self.diameter - 0.5 * self.lead / self.starts <= 0.25 * self.diameter:
-            raise fault(
-                "a thread so coarse doesn't fit on it", "a smaller lead, more starts or a larger diameter"
-            )
+        try:
+            _ = self.mesh
+        except ValueError as error:
+            raise fault(str(error), "a smaller lead, more starts or a larger diameter") from None
         if not 0 <= self.idle_current < self.stall_current:
             raise fault("stalled it takes more current than without load", "stall_current: 4 A")
         if self.force >= self.most:
@@ -87,40 +87,31 @@ class SpindlePusher(PusherDrive):
         possible(self.whole.line())
         return self
 
-    def _lost(self, mu: float, driven: float) -> float:
-        """Torque that the thread takes for 1 N, N*m; `driven` 1 where the spindle drives, -1 where the load does."""
-        mean = self.diameter - 0.5 * self.lead / self.starts
-        angle = atan(self.lead / (pi * mean))
-        flank = atan(tan(0.5 * self.thread_angle) * cos(angle))
-        return thread_friction(mu, 1.0, 0.5 * mean / cos(angle), cos(flank) * cos(angle), driven * sin(angle))
-
     @property
-    def reach_by_turn(self) -> float:
-        """Travel for one radian, m."""
-        return self.lead / (2 * pi)
+    def mesh(self) -> Mesh:
+        """The flanks of its screw."""
+        return screw_mesh(self.lead, self.diameter, self.starts, self.thread_angle)
 
     @property
     def efficient(self) -> float:
-        """Share of the torque that pushes, 0 to 1.
-
-        Source: power screws, any text on machine design (Shigley).
-        """
-        return self.reach_by_turn / (self.reach_by_turn + self._lost(self.friction.kinetic, 1.0))
+        """Share of the torque that pushes, 0 to 1."""
+        mesh = self.mesh
+        return mesh.reach / (mesh.reach + mesh.lost(self.friction.kinetic))
 
     @property
     def most(self) -> float:
         """Force at which the motor stalls, N."""
-        return self.stall_torque * self.efficient / self.reach_by_turn
+        return self.stall_torque * self.efficient / self.mesh.reach
 
     @property
     def locks(self) -> bool:
         """Whether its load can't turn it at rest."""
-        return self._lost(self.friction.static, -1.0) >= self.reach_by_turn
+        return self.mesh.lost(self.friction.static, driven=True) >= self.mesh.reach
 
     @cached_property
     def whole(self) -> LinearPusher:
         """The same by what it pushes and how fast."""
-        share, free = self.force / self.most, self.spindle_speed * self.reach_by_turn
+        share, free = self.force / self.most, self.spindle_speed * self.mesh.reach
         return LinearPusher.model_construct(
             rated_voltage=self.rated_voltage,
             force=self.force,
