@@ -65,6 +65,8 @@ class Stepping:
         self._straight = [k for k in range(len(self.actuation.lines)) if k not in self._mounted]
         self._edged = [k for k in self._straight if not _everywhere(self.actuation.lines[k].law)]
         self._catches = Catches(self.actuation.stops)
+        stopped = [axis for axis, _ in self.actuation.stops]
+        self._caught = [(axis, stopped[:k].count(axis)) for k, axis in enumerate(stopped)]
         self._slot = {b: slice(EULER * k, EULER * k + EULER) for k, b in enumerate(system.moving)}
         self._rubbing = {g.joint for g in self.actuation.grips} & system.joints.keys()
         rubs = self.actuation.grips or self.actuation.rubs
@@ -229,8 +231,7 @@ class Stepping:
             self.system.slips.begin(self._where, self._speed, time - self._began)
         self._began = time
         for k in self._catches.follow(self._where):
-            axis = self.actuation.stops[k][0]
-            which = [i for i, (a, _) in enumerate(self.actuation.stops) if a == axis].index(k)
+            axis, which = self._caught[k]
             loads[axis].stops[which] = self._catches.laws[k]
         for axis, own in loads.items():
             for bristle in own.bristles:

@@ -32,7 +32,7 @@ from simprop.engine.mujoco.deciding import Deciding, Terminal, decides
 from simprop.engine.mujoco.model_laws import within
 from simprop.engine.mujoco.model_text import plan
 from simprop.engine.mujoco.sensed import Sensed, switched_on, trajectory
-from simprop.engine.mujoco.touch import Gripped, Touched
+from simprop.engine.mujoco.touch import Gripped, Touched, constraint_rows
 from simprop.engine.trouble import Looked, check
 from simprop.engine.world import Progress, Trajectory
 from simprop.errors import EngineError, EngineMissingError, signal_behind
@@ -317,16 +317,12 @@ class _Run:
 
     def _brake_rows(self) -> tuple[dict[int, int], dict[int, int], list[int]]:
         """Where in the recorded friction forces stand those of each axis, of each drive, and of what may slip."""
-        data, model = self.data, self.model
-        start, count = int(data.ne), int(data.nf)
-        on_joint = int(self.mj.mjtConstraint.mjCNSTR_FRICTION_DOF)
-        dofs: dict[int, int] = {}
-        tendons: dict[int, int] = {}
-        for i in range(start, start + count):
-            (dofs if data.efc_type[i] == on_joint else tendons)[int(data.efc_id[i])] = i - start
-        axes = {k: dofs[int(r)] for k, r in enumerate(self.rates) if int(r) in dofs}
-        slips = [tendons[model.tendon(f"slip{k}").id] for k in range(len(self.actuation.slips))]
-        return axes, {axis: tendons[model.tendon(name).id] for axis, name in self.plan.holds}, slips
+        model, start = self.model, int(self.data.ne)
+        _, dofs, tendons = constraint_rows(self.mj, self.data)
+        axes = {k: dofs[int(r)] - start for k, r in enumerate(self.rates) if int(r) in dofs}
+        drives = {axis: tendons[model.tendon(name).id] - start for axis, name in self.plan.holds}
+        slips = [tendons[model.tendon(f"slip{k}").id] - start for k in range(len(self.actuation.slips))]
+        return axes, drives, slips
 
     def _switches(self, steps: int) -> tuple[Array, set[int]]:
         """Which motors are on at each step, (steps, M), and the steps at which native ones change."""

@@ -89,13 +89,8 @@ class Gripped:
         self._dofs, self._least = list(least), np.array(list(least.values()))
         self._share = (np.array(dofs)[None] == np.array(self._dofs)[:, None]).astype(float)
         ties = [model.equality(f"tie{rub.coupling}").id for rub in actuation.rubs]
-        self._ties, self._kinds = (
-            ties,
-            (
-                int(mujoco.mjtConstraint.mjCNSTR_EQUALITY),
-                int(mujoco.mjtConstraint.mjCNSTR_FRICTION_DOF),
-            ),
-        )
+        self._ties, self._mujoco = ties, mujoco
+        self._rows: tuple[list[int], list[int]] | None = None
         self._slips = [(model.tendon(f"slip{k}").id, slip) for k, slip in enumerate(actuation.slips)]
         state = (data.cfrc_int, data.xpos, data.xmat, data.subtree_com)
         self._read: Any = partial(
@@ -137,10 +132,11 @@ class Gripped:
 
     def _meshes(self) -> None:
         """Take the forces of couplings."""
-        data, (tied, rubs) = self._data, self._kinds
-        of, kind, force = data.efc_id, data.efc_type, data.efc_force
-        second = [float(force[(kind == tied) & (of == tie)][0]) for tie in self._ties]
-        held = [float(force[(kind == rubs) & (of == dof)][0]) for dof in self._rubbing]
+        data = self._data
+        if self._rows is None:  # they stay where they are
+            ties, dofs, _ = constraint_rows(self._mujoco, data)
+            self._rows = [ties[k] for k in self._ties], [dofs[k] for k in self._rubbing]
+        second, held = (data.efc_force[rows].tolist() for rows in self._rows)
         self._rubbed.update(second, data.qvel[self._rubbing].tolist(), held)
 
     def _pull(self, line: int, end: int) -> tuple[Array, Array]:
@@ -161,6 +157,25 @@ class Gripped:
         self._model.dof_frictionloss[self._dofs] = np.maximum(self._least + limits, IDLE)
         for tendon, slip in self._slips:
             self._model.tendon_frictionloss[tendon] = slip.most(float(self._data.ten_velocity[tendon]))
+
+
+def constraint_rows(mujoco: Any, data: Any) -> tuple[dict[int, int], dict[int, int], dict[int, int]]:
+    """Rows of the engine's constraints that are always there: the first of each equality, and those of dry friction by
+    degree of freedom and by tendon.
+
+    Args:
+        mujoco: the engine.
+        data: after a first look forward.
+    """
+    ties: dict[int, int] = {}
+    dofs: dict[int, int] = {}
+    tendons: dict[int, int] = {}
+    on_joint = int(mujoco.mjtConstraint.mjCNSTR_FRICTION_DOF)
+    for i in range(int(data.ne)):
+        ties.setdefault(int(data.efc_id[i]), i)
+    for i in range(int(data.ne), int(data.ne) + int(data.nf)):
+        (dofs if data.efc_type[i] == on_joint else tendons)[int(data.efc_id[i])] = i
+    return ties, dofs, tendons
 
 
 def _counts_lines(mujoco: Any) -> bool:
