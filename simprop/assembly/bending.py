@@ -174,8 +174,9 @@ def _replaced(assembly: Assembly, how: Mapping[int, tuple[int, Wanted, float]]) 
     )
     joints = (*joints, *seams)
     couplings, slips = coupled(assembly.rig, bodies, joints, assembly.axes)
-    whole = replace(made_, joints=joints, tree=_tree(assembly, bodies, joints))
-    whole = replace(whole, couplings=couplings, slips=slips)
+    whole = replace(
+        made_, joints=joints, tree=_tree(assembly, bodies, joints), couplings=couplings, slips=slips
+    )
     return replace(whole, closures=still_closed(whole))
 
 

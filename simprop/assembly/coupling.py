@@ -22,14 +22,15 @@ def coupled(
     Raises:
         RigError: where one can't be, with its field.
     """
-    found = []
+    holds: list[CouplingData] = []
+    slips: list[CouplingData] = []
     for name, kind in rig.couplings.items():
         try:
-            found.append(_coupled(name, kind, bodies, joints, axes))
+            made = _coupled(name, kind, bodies, joints, axes)
         except ValueError as error:
             raise RigError([Fault(str(error), field=f"couplings.{name}")]) from None
-    slips = [c for c in found if c.kind.most(*c.sides) is not None]
-    return tuple(c for c in found if c not in slips), tuple(slips)
+        (holds if kind.most(*made.sides) is None else slips).append(made)
+    return tuple(holds), tuple(slips)
 
 
 def _coupled(

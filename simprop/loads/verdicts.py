@@ -59,9 +59,8 @@ def _slips(loads: JointLoads) -> Iterator[str]:
     track = loads.recording.track
     for coupling in loads.recording.assembly.slips:
         first, second = (track.rate[:, axis] for axis in coupling.axes)
-        went = np.abs(second - coupling.ratio * first) * abs(
-            coupling.works[1]
-        )  # m/s of one surface on the other
+        # m/s of one surface on the other
+        went = np.abs(second - coupling.ratio * first) * abs(coupling.works[1])
         slow = np.flatnonzero(went > SLIDES)
         lost = float(went[slow].sum()) * track.step
         if not len(slow) or lost < SLID:

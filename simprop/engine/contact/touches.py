@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from math import inf, pi, sqrt
 from typing import Literal
 
@@ -12,7 +12,7 @@ import numpy as np
 from simprop.assembly.types import Assembly, BodyData
 from simprop.catalog.load import Material, material
 from simprop.errors import Fault, RigError
-from simprop.forces.contacts import Contact
+from simprop.forces.contacts import Contact, Patch
 from simprop.geometry.arrays import Array
 from simprop.geometry.freedom import square
 from simprop.joints.play import Play
@@ -111,9 +111,9 @@ def _contact(assembly: Assembly, name: str, spec: Contact, note: Callable[[str],
         face = assembly.bodies[first].local(spec.on.at)
         way = assembly.bodies[first].placement.turn @ spec.on.way
     origin = face + (assembly.bodies[first].com if first >= 0 else 0.0)
-    round_ = _curved(place, spec, body.com + centre - origin, way)
-    normal = way if round_ is None else round_.normal
-    middle = turn @ patch.middle if round_ is None else -normal
+    away = body.com + centre - origin
+    met = _on_cam(place, spec, away, way) or _on_face(patch, turn, away, way)
+    middle = met.middle
     where = centre + patch.radius * middle
     own = _made_of(body, where, spec.of)
     other = (
@@ -128,13 +128,7 @@ def _contact(assembly: Assembly, name: str, spec: Contact, note: Callable[[str],
         stiffness, how = spec.derived(modulus, weight)
         floor = ", floor taken for softwood (assumed)" if first < 0 and spec.on_of is None else ""
         note(f"{place}: stiffness {show(stiffness, 'stiffness')} ({how}{floor})")
-    if round_ is None:
-        deep = float(normal @ (origin - body.com - centre)) + _reach(
-            patch.radius, turn @ patch.axis, middle, patch.spread, normal
-        )
-    else:
-        deep = round_.deep
-    sag = weight / stiffness
+    deep, sag = met.deep, weight / stiffness
     if deep > MOST_SAGS * sag + PRESSED:
         inside, usual = show(deep, "length"), show(sag, "length")
         raise RigError(
@@ -146,11 +140,11 @@ def _contact(assembly: Assembly, name: str, spec: Contact, note: Callable[[str],
                 )
             ]
         )
-    if round_ is not None and -deep > FAR:
+    if len(met.curve) and -deep > FAR:
         note(f"{place}: the follower begins {show(-deep, 'length')} off its cam")
-    mass = _meeting(assembly, first, second, body.com + where, normal[None])
+    mass = _meeting(assembly, first, second, body.com + where, met.normal[None])
     loss = _loss(spec.loss, (own, other))
-    found = TouchData(
+    return TouchData(
         name,
         patch.form,
         -1,
@@ -168,29 +162,45 @@ def _contact(assembly: Assembly, name: str, spec: Contact, note: Callable[[str],
         law.damping(stiffness, loss, mass),
         spec.friction.static,
         spec.friction.kinetic,
+        met.zero,
+        met.curve,
     )
-    return found if round_ is None else replace(found, zero=round_.zero, curve=round_.curve)
 
 
 @dataclass(frozen=True)
-class _Curved:
-    """A cam under its follower in the start pose.
+class _Met:
+    """How what touches meets what it rests on in the start pose.
 
     Attributes:
-        zero: unit direction from its axis to the follower's middle, (3,).
-        normal: in which it pushes the follower, unit (3,).
-        deep: how far the follower is inside, m; negative: off.
-        curve: see `TouchData`.
+        normal: in which it is pushed, unit (3,).
+        middle: of an arc, from its centre; on a cam towards that, unit (3,).
+        deep: how far it is inside, m; negative: off.
+        zero, curve: see `TouchData`.
     """
 
-    zero: Array
     normal: Array
+    middle: Array
     deep: float
-    curve: Array
+    zero: Array = field(default_factory=lambda: np.zeros(3))
+    curve: Array = field(default_factory=lambda: np.zeros((0, 2)))
 
 
-def _curved(place: str, spec: Contact, away: Array, axis: Array) -> _Curved | None:
-    """The cam of a contact; None on a flat face.
+def _on_face(patch: Patch, turn: Array, away: Array, normal: Array) -> _Met:
+    """What touches a flat face.
+
+    Args:
+        patch: what touches.
+        turn: of its body from as drawn, (3, 3).
+        away: from a point of the face to its centre, (3,) m.
+        normal: of the face, (3,).
+    """
+    middle = turn @ patch.middle
+    reach = _reach(patch.radius, turn @ patch.axis, middle, patch.spread, normal)
+    return _Met(normal, middle, reach - float(normal @ away))
+
+
+def _on_cam(place: str, spec: Contact, away: Array, axis: Array) -> _Met | None:
+    """What touches a cam; None on a flat face.
 
     Args:
         place: of the contact in the rig.
@@ -221,7 +231,7 @@ def _curved(place: str, spec: Contact, away: Array, axis: Array) -> _Curved | No
     long = float(np.hypot(radius, slope))
     normal = (radius * out - slope * np.cross(axis, out)) / long
     deep = (radius - far) * radius / long
-    return _Curved(out, normal, deep, np.column_stack([pitch.radius, pitch.slope]))
+    return _Met(normal, -normal, deep, out, np.column_stack([pitch.radius, pitch.slope]))
 
 
 def _reach(radius: float, axis: Array, middle: Array, spread: float, normal: Array) -> float:
