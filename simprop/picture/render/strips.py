@@ -13,8 +13,7 @@ from typing import Any
 import numpy as np
 
 from simprop.assembly.types import Assembly
-from simprop.engine.acting.actuation import actuate
-from simprop.engine.acting.outside import Outside, OutsideData, StripData, along
+from simprop.engine.acting.outside import Outside, OutsideData, StripData, along, outside
 from simprop.engine.world import Trajectory
 from simprop.geometry.arrays import Array
 from simprop.geometry.finish import PLAIN, WEAVE, Finish, linear
@@ -61,11 +60,15 @@ class Drape:
     skin: Skin
 
 
+def _silent(_: str) -> None:
+    """What was assumed is told where the laws are made."""
+
+
 def with_strips(assembly: Assembly, track: Trajectory) -> Trajectory:
     """A track to be drawn: with the frames of its strips, where it has some."""
     if not assembly.rig.strips or isinstance(track, Draped):
         return track
-    data = actuate(assembly).outside
+    data = outside(assembly, _silent)
     every = max(1, round(EVERY / track.step)) if track.step > 0 else 1
     times, rows = [], []
     for n, laid in enumerate(along(assembly, data, track)):
@@ -77,9 +80,7 @@ def with_strips(assembly: Assembly, track: Trajectory) -> Trajectory:
 
 def frames_now(assembly: Assembly) -> Array:
     """The same in the start pose, (F, 3, 4)."""
-    if not assembly.rig.strips:
-        return np.zeros((0, 3, 4))
-    data = actuate(assembly).outside
+    data = outside(assembly, _silent)
     return frames_of(data, Outside(assembly, data))
 
 
@@ -115,11 +116,9 @@ def _frames(strip: StripData, s: int, laid: Outside, points: Array) -> Array:
 
 def drapes(assembly: Assembly) -> list[Drape]:
     """What is drawn of each row of strips."""
-    if not assembly.rig.strips:
-        return []
     found: dict[str, list[Drape]] = {}
     begin = 0
-    for k, strip in enumerate(actuate(assembly).outside.strips):
+    for k, strip in enumerate(outside(assembly, _silent).strips):
         found.setdefault(strip.name, []).extend(_drawn(strip, k, begin))
         begin += strip.points + 2
     return [_joined(own) for own in found.values()]
