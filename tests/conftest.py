@@ -12,6 +12,14 @@ from simprop.errors import EngineMissingError
 MISSING = {"bullet"} if find_spec("pybullet") is None else set()
 
 
+@pytest.fixture(params=["mujoco", "exudyn", "bullet"])
+def engine(request: pytest.FixtureRequest) -> str:
+    """Each engine in turn; those that aren't installed here are skipped."""
+    name = str(request.param)
+    pytest.importorskip({"bullet": "pybullet"}.get(name, name))
+    return name
+
+
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """Skip what is parametrised with a missing engine."""
     for item in items:

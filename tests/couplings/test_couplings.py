@@ -44,12 +44,6 @@ def train(tie="gears: [one, two], teeth: [12, 36]", far="60", **changes):
     return parse_rig(text)
 
 
-@pytest.fixture(params=["mujoco", "exudyn", "bullet"])
-def engine(request):
-    pytest.importorskip({"bullet": "pybullet"}.get(request.param, request.param))
-    return request.param
-
-
 def run_of(rig, engine="mujoco", step=1e-3):
     return simulate(rig, engine, settle=False, step=step)
 

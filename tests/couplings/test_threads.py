@@ -32,12 +32,6 @@ run: {for: 0.1 s}
 LEADS = [(2, 1), (8, 4), (24, 6)]
 
 
-@pytest.fixture(params=["mujoco", "exudyn", "bullet"])
-def engine(request):
-    pytest.importorskip({"bullet": "pybullet"}.get(request.param, request.param))
-    return request.param
-
-
 def run_of(rig, engine="mujoco", step=1e-3):
     return simulate(rig, engine, settle=False, step=step)
 

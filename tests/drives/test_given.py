@@ -30,12 +30,6 @@ def arm(how, text=ARM):
     return parse_rig(text.replace("HOW", how))
 
 
-@pytest.fixture(params=["mujoco", "exudyn", "bullet"])
-def engine(request):
-    pytest.importorskip({"bullet": "pybullet"}.get(request.param, request.param))
-    return request.param
-
-
 def test_it_is_where_it_should_be_when_it_should(engine):
     """A clamped cubic spline of a library; the torque is inertia times its second derivative."""
     run = simulate(arm(PLACES), engine, settle=False, step=5e-4)

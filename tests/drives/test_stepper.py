@@ -39,12 +39,6 @@ def spinner(curve, load):
     return parse_rig(SPINNER.replace("CURVE", curve).replace("LOAD", str(load)))
 
 
-@pytest.fixture(params=["mujoco", "exudyn", "bullet"])
-def engine(request):
-    pytest.importorskip({"bullet": "pybullet"}.get(request.param, request.param))
-    return request.param
-
-
 def run_of(rig, engine="mujoco", step=5e-5):
     return simulate(rig, engine, settle=False, step=step)
 

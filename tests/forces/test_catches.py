@@ -41,12 +41,6 @@ run: {for: 1 s, gravity: 0 m/s^2}
 """
 
 
-@pytest.fixture(params=["mujoco", "exudyn", "bullet"])
-def engine(request):
-    pytest.importorskip({"bullet": "pybullet"}.get(request.param, request.param))
-    return request.param
-
-
 def run_of(text, engine="mujoco", step=5e-4):
     return simulate(parse_rig(text), engine, settle=False, step=step)
 

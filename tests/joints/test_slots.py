@@ -56,12 +56,6 @@ def axis_of(run, joint, motion):
     return names.index((joint, motion))
 
 
-@pytest.fixture(params=["mujoco", "exudyn", "bullet"])
-def engine(request):
-    pytest.importorskip({"bullet": "pybullet"}.get(request.param, request.param))
-    return request.param
-
-
 def test_a_scotch_yoke(engine):
     """x = r cos q, and the stud bears m r w^2 |cos q|, the yoke's whole inertia."""
     run = simulate(parse_rig(YOKE), engine, settle=False, step=5e-4)

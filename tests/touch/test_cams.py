@@ -49,12 +49,6 @@ def breath(law, speed, way="with", words=UP_DOWN):
     return parse_rig(text.replace("RPM", f"{turns * speed * 30 / pi:.6f}"))
 
 
-@pytest.fixture(params=["mujoco", "exudyn", "bullet"])
-def engine(request):
-    pytest.importorskip({"bullet": "pybullet"}.get(request.param, request.param))
-    return request.param
-
-
 def run_of(rig, engine="mujoco"):
     return simulate(rig, engine, settle=False, step=1e-4)
 
