@@ -10,12 +10,12 @@ import pytest
 
 
 @pytest.mark.skipif(sys.platform != "linux", reason="forks and sets limits")
-def test_some_reads_and_runs() -> None:
-    words = ["--reads", "40", "--runs", "3", "--seed", "1"]
+def test_300_reads_and_10_runs() -> None:
+    words = ["--reads", "300", "--runs", "10", "--seed", "1"]
     done = subprocess.run(
         [sys.executable, "-m", "tests.bench.fuzz", *words],
         cwd=Path(__file__).parents[2], capture_output=True, text=True, check=False,
     )  # fmt: skip
     assert done.returncode == 0, done.stdout + done.stderr
-    assert "40 reads" in done.stdout
-    assert "3 runs" in done.stdout
+    assert "300 reads" in done.stdout
+    assert "10 runs" in done.stdout
