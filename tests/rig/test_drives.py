@@ -109,6 +109,7 @@ INLINE = """
         stall_current: 15 A
         gear_ratio: 60
         self_locking: true
+        live_case: true
         holding_torque: 30 N*m
         thermal:
           winding: 50 J/K
