@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from math import tan
 from typing import Annotated, Literal
@@ -18,7 +19,7 @@ from simprop.geometry.placement import Placement
 from simprop.geometry.surface import Surface
 from simprop.geometry.sweep import swept
 from simprop.parts.part import PartKind, Read
-from simprop.parts.pipe import PipeSpec, measures
+from simprop.parts.pipe import PipeSize, PipeSpec, measures
 from simprop.parts.round import BEND_RADIUS, Round, of_length
 from simprop.reading.base import Record
 from simprop.reading.fields import Angle, Direction, Place, Size, fault
@@ -88,7 +89,7 @@ class BentPipe(PartKind):
         return self
 
     def place(self, at: Placement, read: Read, name: str) -> Bent:
-        outside, wall, average, of = measures(self.spec, name)
+        outside = measures(self.spec, name)[0]
         usual = self.radius or BEND_RADIUS * outside
         corners, radii = self._corners(at, usual, name)
         if min(radii) < TIGHT * outside:
@@ -102,20 +103,7 @@ class BentPipe(PartKind):
             course = bent_course(corners, radii)
         except ValueError as error:
             raise AssemblyError(f"{name}: {error}") from None
-        weighed = outside - 2 * average
-        return Bent(
-            name=name,
-            material=of,
-            looks=self.looks or "plain",
-            weight=course_mass(course, outside, weighed, material(of).density, self.mass),
-            path=course_points(course),
-            outside=outside,
-            inside=outside - 2 * wall,
-            weighed=weighed,
-            tightest=min(radii),
-            along=sum(part.length for part in course),
-            fine=course_points(course, fine_step(outside, max(radii))),
-        )
+        return bent_along(course, radii, self.spec, name, looks=self.looks, mass=self.mass)
 
     def _corners(self, at: Placement, usual: float, name: str) -> tuple[Array, list[float]]:
         """Where its straight lengths meet, (k, 3) m, and the radius of each bend, m."""
@@ -183,6 +171,45 @@ class Bent(Round):
 
     def drawn(self, finish: Finish) -> list[Surface]:
         return [swept(self.fine, self.outside, self.inside, finish, 24)]
+
+
+def bent_along(
+    course: Course,
+    radii: Sequence[float],
+    spec: str | PipeSize,
+    name: str,
+    *,
+    looks: str | None,
+    mass: float | None,
+    word: str = "pipe",
+) -> Bent:
+    """A pipe along straight lengths and arcs.
+
+    Args:
+        course: its middle line.
+        radii: of its bends, m.
+        spec: the pipe.
+        name: its place in the rig.
+        looks: how it is dressed; None: plain.
+        mass: as weighed, kg; None: from the density.
+        word: what it is called.
+    """
+    outside, wall, average, of = measures(spec, name)
+    weighed = outside - 2 * average
+    return Bent(
+        name=name,
+        material=of,
+        word=word,
+        looks=looks or "plain",
+        weight=course_mass(course, outside, weighed, material(of).density, mass),
+        path=course_points(course),
+        outside=outside,
+        inside=outside - 2 * wall,
+        weighed=weighed,
+        tightest=min(radii),
+        along=sum(part.length for part in course),
+        fine=course_points(course, fine_step(outside, max(radii))),
+    )
 
 
 def course_mass(

@@ -20,7 +20,7 @@ from simprop.geometry.placement import Placement
 from simprop.geometry.prism import prism
 from simprop.geometry.surface import Surface
 from simprop.parts.bar import Flat
-from simprop.parts.bent_pipe import TIGHT, Bent, course_mass, fine_step
+from simprop.parts.bent_pipe import TIGHT, Bent, bent_along
 from simprop.parts.part import PartKind, Read, Rolls
 from simprop.parts.pipe import PipeSpec, measures
 from simprop.reading.catalogue import MaterialName
@@ -144,24 +144,11 @@ class PipeRail(Rail):
         return outside, outside
 
     def place(self, at: Placement, read: Read, name: str) -> Bent:
-        outside, wall, average, of = measures(self.spec, name)
-        arc = self.arc(at, name)
+        arc, outside = self.arc(at, name), self.inward[0]
         if arc.radius < TIGHT * outside:
             raise AssemblyError(f"{name}: a pipe of {outside * 1e3:.1f} mm kinks in so tight a rail")
-        weighed = outside - 2 * average
-        return Bent(
-            name=name,
-            material=of,
-            word="rail",
-            looks=self.looks or "plain",
-            weight=course_mass((arc,), outside, weighed, material(of).density, self.mass),
-            path=arc.points(),
-            outside=outside,
-            inside=outside - 2 * wall,
-            weighed=weighed,
-            tightest=arc.radius,
-            along=arc.length,
-            fine=arc.points(fine_step(outside, arc.radius)),
+        return bent_along(
+            (arc,), [arc.radius], self.spec, name, looks=self.looks, mass=self.mass, word="rail"
         )
 
 
