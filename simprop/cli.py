@@ -258,6 +258,27 @@ def strength(
 
 
 @app.command()
+def notes(
+    source: Source,
+    sets: Sets = None,
+    bend: Bend = False,
+    engine: OneEngine = None,
+    out: Annotated[
+        Path | None, typer.Option("--out", help="Folder for the files; renders/RIG/notes by default.")
+    ] = None,
+    size: Size = "640x480",
+    one_step: OneStep = False,
+) -> None:
+    """Build notes to take to the bench, as one page (notes.html) and as Markdown."""
+    from simprop.commands.notes import notes_of
+
+    width_height = size_of(size)
+    raise typer.Exit(
+        notes_of(source, sets_of(sets, bend), engine, out, size=width_height, settle=not one_step)
+    )
+
+
+@app.command()
 def drives(
     name: Annotated[
         str | None, typer.Argument(help="A class of the catalogue; all of them by default.")

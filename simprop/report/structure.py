@@ -57,13 +57,36 @@ class Strong:
 
 @dataclass(frozen=True)
 class Picture:
-    """A picture beside the report, where the writer can show one."""
+    """A picture beside the report, where the writer can show one.
+
+    Attributes:
+        file: where it stands, from the folder of the report.
+        about: what it shows, in words.
+        content: what the file holds, where it isn't written yet; b"" where it is.
+        wide: read at full width only: a narrow screen scrolls it.
+    """
 
     file: str
     about: str
+    content: bytes = b""
+    wide: bool = False
 
 
-Block = str | Strong | Items | Table | Picture
+@dataclass(frozen=True)
+class Clip:
+    """A moving picture beside the report (MP4).
+
+    Attributes:
+        file, still: where it and a picture in its place stand, from the folder of the report.
+        about: what it shows, in words.
+    """
+
+    file: str
+    still: str
+    about: str
+
+
+Block = str | Strong | Items | Table | Picture | Clip
 
 
 @dataclass(frozen=True)
@@ -98,11 +121,12 @@ class Sections:
 
     Args:
         what: end of its heading.
+        makers: its first sections.
     """
 
-    def __init__(self, what: str):
+    def __init__(self, what: str, makers: Sequence[Callable[[Run], Section | None]] = ()):
         self.what = what
-        self._made: list[Callable[[Run], Section | None]] = []
+        self._made: list[Callable[[Run], Section | None]] = [*makers]
 
     def add(self, make: Callable[[Run], Section | None]) -> Callable[[Run], Section | None]:
         """Take a section in; hands it back, so that it serves as a decorator."""

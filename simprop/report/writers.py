@@ -14,7 +14,7 @@ from rich.console import Console
 from rich.table import Table as Grid
 from rich.text import Text
 
-from simprop.report.structure import Amount, Block, Cell, Items, Picture, Report, Strong, Table
+from simprop.report.structure import Amount, Block, Cell, Clip, Items, Picture, Report, Strong, Table
 
 WIDTH = 80
 
@@ -39,12 +39,14 @@ def _markdown(block: Block) -> list[str]:
         return [f"**{escaped(block.text)}**"]
     if isinstance(block, Picture):
         return [f"![{escaped(block.about)}]({block.file})"]
+    if isinstance(block, Clip):
+        return [f"[![{escaped(block.about)}]({block.still})]({block.file})"]
     if isinstance(block, Items):
         mark = "1. " if block.numbered else "- "
         return [mark + _item(item) for item in block.items]
     sides = ["---:" if t.startswith(">") else "---" for t in block.titles]
     rows = [[t.removeprefix(">") for t in block.titles], *block.rows]
-    lines = ["| " + " | ".join(escaped(_text(c)) for c in row) + " |" for row in rows]
+    lines = ["| " + " | ".join(escaped(cell_text(c)) for c in row) + " |" for row in rows]
     return [lines[0], f"| {' | '.join(sides)} |", *lines[1:]]
 
 
@@ -61,13 +63,24 @@ def escaped(text: str) -> str:
         >>> escaped("a|b *c* <d> is 2 N*m, write `held_by: {bolt: x}`")
         'a\\\\|b \\\\*c\\\\* &lt;d> is 2 N·m, write `held_by: {bolt: x}`'
     """
-    text = re.sub(r"\b(N|kg|kgf|ozf)\*(?=m|s|cm|in\b)", r"\1·", " ".join(text.split()))
-    spans = re.split(r"(`[^`|]*`)", text)
+    spans = code_spans(text)
     spans[::2] = [re.sub(r"([\\`*_|\[\]])", r"\\\1", s).replace("<", "&lt;") for s in spans[::2]]
     return "".join(spans)
 
 
-def _text(cell: Cell) -> str:
+def code_spans(text: str) -> list[str]:
+    """Text on one line, units of moment with a dot; every second piece is code between backticks.
+
+    Example:
+        >>> code_spans("2 N*m, as `held_by:` says")
+        ['2 N·m, as ', '`held_by:`', ' says']
+    """
+    text = re.sub(r"\b(N|kg|kgf|ozf)\*(?=m|s|cm|in\b)", r"\1·", " ".join(text.split()))
+    return re.split(r"(`[^`|]*`)", text)
+
+
+def cell_text(cell: Cell) -> str:
+    """What people read in a cell."""
     return cell.text if isinstance(cell, Amount) else cell
 
 
@@ -78,7 +91,9 @@ def as_json(report: Report) -> str:
         if section.data is not None:
             data |= section.data
         else:
-            data[section.key] = [_data(block) for block in section.blocks if not isinstance(block, Picture)]
+            data[section.key] = [
+                _data(block) for block in section.blocks if not isinstance(block, Picture | Clip)
+            ]
     return json.dumps(_clean(data), indent=2, allow_nan=False) + "\n"
 
 
@@ -107,7 +122,7 @@ def show(report: Report, console: Console) -> None:
     """Print a report; a section with a title stands apart."""
     for section in report.sections:
         blocks = section.blocks if section.brief is None else section.brief
-        shown = [block for block in blocks if not isinstance(block, Picture)]
+        shown = [block for block in blocks if not isinstance(block, Picture | Clip)]
         if shown and section.title:
             console.print(Text(f"\n{section.title}"))
         for block in shown:
@@ -134,11 +149,11 @@ def _print(block: Block, console: Console) -> None:
             right = title.startswith(">")
             grid.add_column(title.removeprefix(">"), overflow="fold", justify="right" if right else "left")
         for row in block.rows:
-            grid.add_row(*(Text(_text(cell)) for cell in row))
+            grid.add_row(*(Text(cell_text(cell)) for cell in row))
         console.print(grid)
 
 
-_UNIT = re.compile(r"(?<=\d) (?=%|(?:N\*m|N|A|V|W|J|Hz|mm|m|kg|g|ms|s|min|h|deg|degC|rpm|ohm)\b)")
+UNIT = re.compile(r"(?<=\d) (?=%|(?:N\*m|N|A|V|W|J|Hz|mm|m|kg|g|ms|s|min|h|deg|degC|rpm|ohm)\b)")
 """The space between a number and its unit, at which no line is broken."""
 
 
@@ -151,7 +166,7 @@ def _folded(text: str, mark: str) -> list[str]:
     """
     rest = " " * len(mark)
     lines = textwrap.wrap(
-        _UNIT.sub("\0", text),
+        UNIT.sub("\0", text),
         WIDTH,
         initial_indent=mark,
         subsequent_indent=rest,

@@ -1,0 +1,14 @@
+"""The build notes: what to take to the bench, in the order in which it is needed there."""
+
+from __future__ import annotations
+
+from simprop.report import front
+from simprop.report.structure import Sections
+
+NOTES = Sections(
+    "build notes",
+    (
+        front.front,
+    ),
+)  # fmt: skip
+"""The sections of the build notes, in their order: each a function of a run in a file of its own."""
