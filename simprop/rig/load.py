@@ -13,17 +13,15 @@ from pydantic_core import PydanticCustomError
 
 from simprop.errors import Fault, RigError, nearest
 from simprop.quantities import QuantityError, is_unit
-from simprop.reading.base import TAG, WRONG_KIND, wrong_kind
-from simprop.reading.expressions import DEPENDS, evaluate
+from simprop.reading.expressions import evaluate
+from simprop.reading.faults import custom_fault, fault_at, faults_of, ordered
 from simprop.reading.fields import Point, Scope, read_row
-from simprop.reading.kinds import flat
 from simprop.reading.text import Document, Path, as_path, dotted, plain, read_text
 from simprop.rig.expand import expanded
 from simprop.rig.model import Rig, Source
 from simprop.rig.schema import keys_at
 from simprop.rig.validate import cross_faults
 
-_BOUNDS = {"gt": "above", "ge": "at least", "lt": "below", "le": "at most"}
 _NAME = re.compile(r"[A-Za-z_]\w*$")
 
 
@@ -117,21 +115,16 @@ def rig_of(source: Source) -> Rig:
     try:
         rig = Rig.model_validate(body, context=Scope(params, points))
     except ValidationError as error:
-        faults += [_fault(e, body, document) for e in flat(error.errors(include_url=False))]
+        faults += faults_of(error, Rig, body, document)
     faults += [document.located(f) for f in cross_faults(data)]
     if rig is None or faults:
-        raise RigError(_ordered(faults))
+        raise RigError(ordered(faults))
     rig.set_source(source)
     with rig.locating():
         whole, told = expanded(rig)
     whole.set_source(source)
     whole.set_told(told)
     return whole
-
-
-def _ordered(faults: list[Fault]) -> list[Fault]:
-    unique = [f for f in dict.fromkeys(faults) if not f.message.startswith(DEPENDS)]
-    return sorted(unique, key=lambda f: f.line or 0)
 
 
 def _with_sets(document: Document, sets: Mapping[str, str], faults: list[Fault]) -> dict[str, Any]:
@@ -196,20 +189,22 @@ def _params(raw: Any, document: Document, faults: list[Fault]) -> dict[str, Any]
     if raw is None:
         return params
     if not isinstance(raw, dict):
-        faults.append(_at(("params",), "named values are a mapping", document, allowed="throw: 50 mm"))
+        faults.append(fault_at(("params",), "named values are a mapping", document, allowed="throw: 50 mm"))
         return params
     for name, value in raw.items():
         path: Path = ("params", name)
         if not _NAME.match(name) or is_unit(name):
             why = "is a unit" if is_unit(name) else "isn't a name"
             faults.append(
-                _at(path, f"{name!r} {why} and can't name a value", document, allowed="a word such as throw")
+                fault_at(
+                    path, f"{name!r} {why} and can't name a value", document, allowed="a word such as throw"
+                )
             )
             continue
         try:
             params[name] = evaluate(value, params)
         except QuantityError as error:
-            faults.append(_at(path, str(error), document, value=value, allowed=error.allowed))
+            faults.append(fault_at(path, str(error), document, value=value, allowed=error.allowed))
             params[name] = None
     return params
 
@@ -219,86 +214,17 @@ def _points(raw: Any, params: dict[str, Any], document: Document, faults: list[F
     if raw is None:
         return points
     if not isinstance(raw, dict):
-        faults.append(_at(("points",), "points are a mapping", document, allowed="wrist: 0 0 500 mm"))
+        faults.append(fault_at(("points",), "points are a mapping", document, allowed="wrist: 0 0 500 mm"))
         return points
     for name, value in raw.items():
         path: Path = ("points", name)
         if not _NAME.match(name):
-            faults.append(_at(path, f"{name!r} isn't a name", document, allowed="letters, digits and _"))
+            faults.append(fault_at(path, f"{name!r} isn't a name", document, allowed="letters, digits and _"))
             continue
         try:
             x, y, z = read_row(value, "length", 3, Scope(params, points))
             points[name] = Point(x, y, z, name)
         except PydanticCustomError as error:
-            faults.append(_custom(path, error.context or {}, str(error.message()), value, document))
+            faults.append(custom_fault(path, error.context or {}, str(error.message()), value, document))
             points[name] = Point(float("nan"), 0.0, 0.0, name)
     return points
-
-
-def _at(path: Path, message: str, document: Document, value: Any = None, allowed: str | None = None) -> Fault:
-    shown = None if value is None else _shown(value)
-    return document.located(Fault(message, field=dotted(path), value=shown, allowed=allowed))
-
-
-def _shown(value: Any) -> str | None:
-    if isinstance(value, (dict, list)):
-        return None
-    return "true" if value is True else "false" if value is False else str(value)
-
-
-def _custom(path: Path, context: Mapping[str, Any], message: str, value: Any, document: Document) -> Fault:
-    fault = Fault(
-        message,
-        field=dotted(path),
-        value=_shown(value),
-        allowed=context.get("allowed"),
-        nearest=context.get("nearest"),
-    )
-    return document.located(fault)
-
-
-def _fault(error: Any, data: dict[str, Any], document: Document) -> Fault:
-    path: Path = tuple(p for p in error["loc"] if not (isinstance(p, str) and p.startswith(TAG)))
-    kind, value = error["type"], error.get("input")
-    if kind == "simprop":
-        return _custom(path, error["ctx"], error["msg"], value, document)
-    if kind == WRONG_KIND:
-        what, _, names = error["msg"].partition(": ")
-        kinds = names.split(", ")
-        message, near = wrong_kind(value, what, kinds)
-        return _custom(path, {"allowed": ", ".join(kinds), "nearest": near}, message, value, document)
-    if kind == "extra_forbidden":
-        allowed = keys_at(path[:-1], data)
-        near = nearest(str(path[-1]), allowed)
-        return _custom(path, {"allowed": ", ".join(allowed), "nearest": near}, "unknown key", {}, document)
-    if kind == "missing":
-        return _at(path, "this key is missing", document)
-    if kind == "literal_error":
-        allowed = [w.strip("'\" ") for w in re.split(r",| or ", error["ctx"]["expected"])]
-        near = nearest(str(value), allowed)
-        return _custom(
-            path,
-            {"allowed": ", ".join(allowed), "nearest": near},
-            "not one of the words for this",
-            value,
-            document,
-        )
-    allowed_text = {
-        "bool_type": "true or false",
-        "int_type": "a whole number",
-        "string_type": "text",
-        "dict_type": "a mapping",
-        "model_type": "a mapping",
-        "model_attributes_type": "a mapping",
-        "tuple_type": "a list",
-    }.get(kind)
-    if kind == "too_short":
-        return _at(path, f"at least {error['ctx']['min_length']} is wanted", document)
-    bound = next(
-        (f"{word} {error['ctx'][key]:g}" for key, word in _BOUNDS.items() if key in error.get("ctx", {})),
-        None,
-    )
-    if bound is not None:
-        return _custom(path, {}, f"must be {bound}", value, document)
-    message = f"{allowed_text} is wanted" if allowed_text else error["msg"][:1].lower() + error["msg"][1:]
-    return _custom(path, {}, message, value, document)
