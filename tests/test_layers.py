@@ -56,6 +56,7 @@ ROOMS = [
     "strength/checks",
     "strength",
     "run",
+    "making",
     "picture/encode",
     "picture/render",
     "picture/chart",

@@ -10,13 +10,14 @@ import numpy as np
 from pydantic import Field
 
 from simprop.catalog.load import material
+from simprop.catalog.stock import is_sheet, is_wood
 from simprop.geometry.arrays import Array
 from simprop.geometry.convex import Convex
 from simprop.geometry.finish import Finish
 from simprop.geometry.placement import Placement
 from simprop.geometry.solids import box
 from simprop.geometry.surface import Surface, frame_along
-from simprop.parts.part import PartKind, Read, Shape, Through, long_box, path_of
+from simprop.parts.part import Panel, PartKind, Read, Shape, Stock, Through, long_box, path_of
 from simprop.parts.stock import larger
 from simprop.reading.catalogue import MaterialName
 from simprop.reading.fields import Direction, Extents2, Place
@@ -50,6 +51,27 @@ class Bar(PartKind):
             thick=thick,
             direction=thin,
         )
+
+
+WIDEST = 0.199
+"""Timber and bar are sold narrower than this, m; what is wider is a board or plate (common practice, no source)."""
+
+
+def sawn(of: str, sizes: tuple[float, float, float]) -> Stock | Panel:
+    """What something with square edges is cut from.
+
+    Args:
+        of: material.
+        sizes: length along its grain, width and thickness, m.
+
+    Example:
+        >>> sawn("pine", (0.6, 0.04, 0.018)).sort, sawn("plywood", (0.6, 0.04, 0.018)).size
+        ('batten', (0.6, 0.04))
+    """
+    length, width, thick = sizes[0], max(sizes[1:]), min(sizes[1:])
+    if is_sheet(of) or width > WIDEST:
+        return Panel(of, thick, (max(length, width), min(length, width)))
+    return Stock("batten" if is_wood(of) else "flat bar", of, (width, thick), length)
 
 
 def square_to(along: Array, thin: Sequence[float] | None) -> Array:
@@ -128,6 +150,11 @@ class Flat(Shape):
         flat = not axis.any() or abs(float(self.direction @ axis)) > 0.7
         size = self.thick if flat else self.width
         return Through(False, size, size)
+
+    @property
+    def cut_from(self) -> Stock | Panel | None:
+        """A batten or a flat bar; a strip of what is sold as sheets."""
+        return sawn(self.material, (self.laid, self.width, self.thick))
 
     def drawn(self, finish: Finish) -> list[Surface]:
         line = self.path[1] - self.path[0]

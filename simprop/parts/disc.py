@@ -9,16 +9,20 @@ import numpy as np
 from pydantic import Field
 
 from simprop.catalog.load import material
+from simprop.catalog.stock import is_sheet, is_stiff, is_wood
 from simprop.geometry.arrays import Array
 from simprop.geometry.convex import Convex
 from simprop.geometry.finish import Finish
 from simprop.geometry.placement import Placement
 from simprop.geometry.solids import cylinder
 from simprop.geometry.surface import Surface, frame_along
-from simprop.parts.part import PartKind, Read, Shape, Through
+from simprop.parts.part import Panel, PartKind, Read, Shape, Stock, Through
 from simprop.reading.catalogue import MaterialName
 from simprop.reading.fields import Direction, Place, Size
 from simprop.rules.mass import MassProperties, about, hollow_cylinder
+
+SOLID = 0.04
+"""A thicker disc is glued up or turned, no part of a shop's sheets, m (common practice, no source)."""
 
 
 class Disc(PartKind):
@@ -81,6 +85,18 @@ class Flange(Shape):
         flat = not axis.any() or abs(float(self.axis @ axis)) > 0.7
         size = self.thick if flat else self.diameter
         return Through(False, size, size)
+
+    @property
+    def cut_from(self) -> Stock | Panel | None:
+        """Off a rod where it is longer than wide, else out of a sheet; None of straw and the like, or a drum."""
+        if not is_stiff(self.material):
+            return None
+        if self.thick >= self.diameter and not is_sheet(self.material):
+            return Stock(
+                "dowel" if is_wood(self.material) else "rod", self.material, (self.diameter,), self.thick
+            )
+        size = (self.diameter, self.diameter)
+        return Panel(self.material, self.thick, size, "disc") if self.thick <= SOLID else None
 
     def face(self, way: Array) -> float:
         """Its round face and its rim."""

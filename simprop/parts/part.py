@@ -114,6 +114,42 @@ class Through:
 
 
 @dataclass(frozen=True)
+class Stock:
+    """What a part is sawn off.
+
+    Attributes:
+        sort: how a shop sells it, a row of the catalogue ``stock``.
+        of: material.
+        sizes: across it, as one asks for it, m; () of what goes by its name.
+        length: of the part along it, m.
+        name: of its size in the catalogues of pipes and threads; "" where the sizes say it.
+    """
+
+    sort: str
+    of: str
+    sizes: tuple[float, ...]
+    length: float
+    name: str = ""
+
+
+@dataclass(frozen=True)
+class Panel:
+    """What a part is cut out of.
+
+    Attributes:
+        of: material.
+        thick: m.
+        size: length and width of the rectangle about it, m.
+        form: rectangle, disc or outline.
+    """
+
+    of: str
+    thick: float
+    size: tuple[float, float]
+    form: str = "rectangle"
+
+
+@dataclass(frozen=True)
 class Mounting:
     """How a motor sits on the body that carries it.
 
@@ -315,6 +351,11 @@ class Shape(ABC):
     @property
     def fitted(self) -> float | None:
         """Outside diameter over which fittings are put where it meets its like, m; None where none are."""
+        return None
+
+    @property
+    def cut_from(self) -> Stock | Panel | None:
+        """What it is sawn off or cut out of; None of what is shaped, bought or found."""
         return None
 
     @property

@@ -16,7 +16,7 @@ from simprop.geometry.placement import Placement
 from simprop.geometry.prism import prism
 from simprop.geometry.surface import Surface
 from simprop.parts.bar import square_to
-from simprop.parts.part import PartKind, Shape, Through, path_of
+from simprop.parts.part import PartKind, Shape, Stock, Through, path_of
 from simprop.reading.fields import Point, Vector
 from simprop.rules.mass import MassProperties
 from simprop.rules.profiles import Profile
@@ -102,6 +102,13 @@ class Profiled(Shape):
     def through(self, axis: Array) -> Through:
         """The walls that lie across the fastener; those square to y where its direction isn't known."""
         return self.edgeways if axis.any() and abs(float(self.direction @ axis)) < 0.7 else self.flat
+
+    @property
+    def cut_from(self) -> Stock:
+        """By width, height and, but of a slotted profile, wall."""
+        across = np.ptp(self.profile.rings[0], axis=0)
+        walls = () if self.word == "slotted profile" else (self.flat.wall,)
+        return Stock(self.word, self.material, (float(across[0]), float(across[1]), *walls), self.laid)
 
     def drawn(self, finish: Finish) -> list[Surface]:
         length = float(np.linalg.norm(self.path[1] - self.path[0]))

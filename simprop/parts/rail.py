@@ -21,7 +21,7 @@ from simprop.geometry.prism import prism
 from simprop.geometry.surface import Surface
 from simprop.parts.bar import Flat
 from simprop.parts.bent_pipe import TIGHT, Bent, bent_along
-from simprop.parts.part import PartKind, Read, Rolls
+from simprop.parts.part import Panel, PartKind, Read, Rolls
 from simprop.parts.pipe import PipeSpec, measures
 from simprop.reading.catalogue import MaterialName
 from simprop.reading.fields import AboveZero, Angle, Direction, Extents2, Place, Size, fault
@@ -169,6 +169,12 @@ class ArcBoard(Flat):
     @property
     def laid(self) -> float:
         return self.along
+
+    @property
+    def cut_from(self) -> Panel:
+        """The board that it is sawn out of."""
+        sizes = sorted(2 * self.box()[2])
+        return Panel(self.material, self.thick, (float(sizes[2]), float(sizes[1])), "outline")
 
     def piece(self, start: Array, end: Array) -> Flat:  # type: ignore[override]
         """A straight piece of board."""

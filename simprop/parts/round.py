@@ -6,12 +6,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from simprop.catalog.load import pipe, table
+from simprop.catalog.load import material, pipe, table
+from simprop.catalog.stock import is_wood
 from simprop.geometry.arrays import Array
 from simprop.geometry.finish import Finish
 from simprop.geometry.surface import Surface
 from simprop.geometry.sweep import rounded, swept
-from simprop.parts.part import Shape, Through, long_box
+from simprop.parts.part import Shape, Stock, Through, long_box
 from simprop.parts.stock import larger
 from simprop.rules.mass import MassProperties, about, combined, hollow_cylinder
 from simprop.rules.sections import RoundSection, Section, tube
@@ -19,6 +20,9 @@ from simprop.rules.stress import elbow_factor
 
 BEND_RADIUS = 4.5
 """Radius of a heat-bent corner over the outside diameter where it isn't drawn: 4 inside, bender manual."""
+
+ALIKE = 2e-5
+"""Sizes closer than this are the same size of the catalogue, m."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -82,6 +86,19 @@ class Round(Shape):
         """Its length across the wind times its diameter."""
         across = np.linalg.norm(np.cross(np.diff(self.path, axis=0), way), axis=1)
         return float((across * self.outside).sum())
+
+    @property
+    def cut_from(self) -> Stock:
+        """A pipe of the catalogue by its name, a tube by outside and wall, a rod by its diameter."""
+        wall = (self.outside - self.inside) / 2
+        if self.inside == 0:
+            sort = "dowel" if is_wood(self.material) else "rod"
+            return Stock(sort, self.material, (self.outside,), self.laid)
+        for size in map(pipe, table("pipes")):
+            own = abs(size.outside - self.outside) < ALIKE and abs(size.wall - wall) < ALIKE
+            if own and size.material == material(self.material).name:
+                return Stock("pipe", self.material, (), self.laid, size.name)
+        return Stock("tube", self.material, (self.outside, wall), self.laid)
 
     @property
     def fitted(self) -> float | None:

@@ -17,7 +17,7 @@ from simprop.geometry.finish import Finish
 from simprop.geometry.placement import Placement
 from simprop.geometry.prism import prism
 from simprop.geometry.surface import Surface
-from simprop.parts.part import PartKind, Read, Shape, Through
+from simprop.parts.part import Panel, PartKind, Read, Shape, Through
 from simprop.reading.base import Record
 from simprop.reading.catalogue import MaterialName
 from simprop.reading.fields import Place, Point, Size, fault
@@ -221,6 +221,12 @@ class Plate(Shape):
             return Through(False, self.thick, self.thick)
         size = float(np.ptp(self.ring @ (self.axes[:2] @ axis)))
         return Through(False, size, size)
+
+    @property
+    def cut_from(self) -> Panel:
+        length, width = sorted((float(v) for v in np.ptp(self.ring, axis=0)), reverse=True)
+        corners = len(self.ring) == 4 and abs(figure([self.ring]).area - length * width) < 1e-9
+        return Panel(self.material, self.thick, (length, width), "rectangle" if corners else "outline")
 
     def face(self, way: Array) -> float:
         """Its flat side and its rim."""

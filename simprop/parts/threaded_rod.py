@@ -12,8 +12,8 @@ from simprop.catalog.load import material, table
 from simprop.catalog.threads import thread
 from simprop.geometry.arrays import Array
 from simprop.geometry.placement import Placement
-from simprop.parts.part import PartKind, Read, path_of
-from simprop.parts.round import Round, along, of_length
+from simprop.parts.part import PartKind, Read, Stock, path_of
+from simprop.parts.round import ALIKE, Round, along, of_length
 from simprop.reading.catalogue import MaterialName, known
 from simprop.reading.fields import Place
 from simprop.rules.mass import MassProperties
@@ -58,6 +58,12 @@ class Threaded(Round):
 
     def part_of(self, mass: float, start: Array, end: Array) -> MassProperties:
         return of_length(mass, start, end, self.weighed, 0.0)
+
+    @property
+    def cut_from(self) -> Stock:
+        sizes = map(thread, table("threads"))
+        name = next(size.name for size in sizes if abs(size.diameter - self.outside) < ALIKE)
+        return Stock("threaded rod", self.material, (), self.laid, name)
 
     def section(self) -> RoundSection:
         """By its stress area."""
