@@ -177,7 +177,17 @@ def _shapes(rig: Rig, name: str, hold: Placement) -> list[Shape]:
             most = show(LIMITS["mass"][1], "mass")
             raise AssemblyError(f"{field}: it weighs {show(shape.mass, 'mass')} (allowed: up to {most})")
         shapes.append(shape)
-    return shapes
+    return _as_weighed(shapes, rig.bodies[name].mass, name)
+
+
+def _as_weighed(shapes: list[Shape], mass: float | None, name: str) -> list[Shape]:
+    """Parts of a body that was weighed as a whole (kg), each in proportion."""
+    if mass is None:
+        return shapes
+    drawn = sum(shape.mass for shape in shapes)
+    if drawn <= 0:
+        raise AssemblyError(f"bodies.{name}: its mass has no part to belong to: add a lump")
+    return [replace(shape, weight=shape.weight.times(mass / drawn)) for shape in shapes]
 
 
 def _weighed(rig: Rig, weights: Sequence[MassProperties]) -> None:

@@ -30,7 +30,7 @@ from simprop.parts.threaded_rod import ThreadedRod
 from simprop.parts.tube import Tube
 from simprop.reading.air import Drag
 from simprop.reading.base import Record
-from simprop.reading.fields import Number, Place, Size, fault
+from simprop.reading.fields import Mass, Number, Place, Size, fault
 from simprop.reading.kinds import Kinds
 
 __all__ = ["PARTS", "Bending", "Body", "Borne", "Hold", "MotorCase"]
@@ -91,6 +91,7 @@ class Body(Record):
         scenery: stands still and is no part of the prop: drawn, and reckoned with where hands could be caught, but
             neither weighed into the stand nor checked for strength.
         parts: what it is made of.
+        mass: weighed as a whole, with all that is on it; its parts count in proportion. None: what its parts weigh.
         hold: a length that is kept when points move.
         drag: the air brakes it: true by the shapes of its parts, or a coefficient on what each shows.
         bends: its parts of one cross-section (pipes, tubes, rods, bars, angles and the like) bend; else it is rigid.
@@ -99,6 +100,7 @@ class Body(Record):
     fixed: Annotated[bool, Field(strict=True)] = False
     scenery: Annotated[bool, Field(strict=True)] = False
     parts: tuple[Annotated[PartKind, PARTS], ...] = ()
+    mass: Mass | None = None
     hold: Hold | None = None
     drag: Drag = False
     bends: Annotated[bool, Field(strict=True)] | Bending = False

@@ -30,6 +30,10 @@ class MassProperties:
         """Turned by a rotation (3, 3), then shifted by (3,) m."""
         return MassProperties(self.mass, turn @ self.centre + shift, turn @ self.inertia @ turn.T)
 
+    def times(self, share: float) -> MassProperties:
+        """The same of so many times the density."""
+        return MassProperties(share * self.mass, self.centre, share * self.inertia)
+
 
 def combined(parts: Sequence[MassProperties]) -> MassProperties:
     """Several parts as one; all zeros where they have no mass.

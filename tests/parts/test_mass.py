@@ -147,3 +147,19 @@ def test_held_length_moves_the_part():
     part = "{rod: 20 mm, of: steel, from: 0 0 0 mm, to: 0 0 400 mm}"
     held = assemble(parse_rig(text.replace("PARTS", part))).bodies[1]
     assert held.mass == pytest.approx(STEEL * pi * 0.01**2 * 0.5, rel=1e-12)
+
+
+def test_a_body_weighed_as_a_whole():
+    """A uniform bar of twice the weight: twice the inertia about the same centre (m L^2 / 12 goes with m)."""
+    parts = (
+        "{rod: 20 mm, of: steel, mass: 2 kg, from: 0 0 0 mm, to: 300 0 400 mm}, {lump: 1 kg, at: 100 0 0 mm}"
+    )
+    drawn = body(parts)
+    text = RIG.replace("{parts: [PARTS]}", f"{{mass: 6 kg, parts: [{parts}]}}")
+    weighed = assemble(parse_rig(text)).bodies[1]
+    assert weighed.mass == pytest.approx(6.0)
+    assert weighed.com == pytest.approx(drawn.com)
+    assert weighed.inertia == pytest.approx(2 * drawn.inertia)
+    assert [s.mass for s in weighed.shapes] == pytest.approx([4.0, 2.0])
+    with pytest.raises(AssemblyError, match="no part"):
+        assemble(parse_rig(text.replace("fixed: true", "fixed: true, mass: 2 kg")))
