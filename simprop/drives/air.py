@@ -70,6 +70,7 @@ class AirPusher(PusherDrive):
         end_stiffness: of piston on end cap with the brackets, N/m.
     """
 
+    word: ClassVar[str] = "air cylinder"
     title: ClassVar[str] = "Air cylinders"
     direct: ClassVar[bool] = False
     electric: ClassVar[bool] = False

@@ -125,6 +125,7 @@ class Drive(Record):
 
     Attributes:
         title: heading of its classes in a table.
+        word: what a person calls one of them.
         turns: it turns (rad/s and N*m); False: it pushes (m/s and N).
         direct: it runs from direct current of any voltage up to `MOST_VOLTAGE` times its rated one; False: from mains,
             air or nothing.
@@ -143,6 +144,7 @@ class Drive(Record):
     """
 
     title: ClassVar[str] = ""
+    word: ClassVar[str] = "motor"
     turns: ClassVar[bool] = True
     direct: ClassVar[bool] = True
     mains: ClassVar[bool] = False

@@ -83,6 +83,7 @@ class DcMotor(MotorDrive):
             stops.
     """
 
+    word: ClassVar[str] = "DC gearmotor"
     title: ClassVar[str] = "DC gearmotors"
     pulsed: ClassVar[bool] = True
     replaces: ClassVar[tuple[str, ...]] = ("dc", "synchronous")

@@ -72,6 +72,7 @@ class GivenDrive(MotorDrive):
         over: angle of that joint and its own, both from the start pose, as smoothly as can be between.
     """
 
+    word: ClassVar[str] = "given motion"
     direct: ClassVar[bool] = False
     electric: ClassVar[bool] = False
     sized: ClassVar[bool] = False

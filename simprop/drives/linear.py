@@ -110,6 +110,7 @@ class LinearPusher(PusherDrive):
         stiffness: of the actuator with its brackets, N/m; 100 kN/m where not given (assumed).
     """
 
+    word: ClassVar[str] = "linear actuator"
     title: ClassVar[str] = "Linear actuators"
     cautions: ClassVar[tuple[str, ...]] = (
         "A linear actuator pushes with its full force against whatever stops it, and holds it there unpowered: "

@@ -52,6 +52,7 @@ class _Running(PullState):
 class LockPusher(PusherDrive):
     """A door-lock actuator: shoots out, or back when reversed, on a short pulse."""
 
+    word: ClassVar[str] = "door-lock actuator"
     title: ClassVar[str] = "Door-lock actuators"
     runs_up: ClassVar[bool] = False
 

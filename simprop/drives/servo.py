@@ -29,6 +29,7 @@ class ServoMotor(MotorDrive):
         run_up: time constant of its own run-up, s.
     """
 
+    word: ClassVar[str] = "servo"
     title: ClassVar[str] = "RC servos"
     follows: ClassVar[bool] = True
     volts: ClassVar[tuple[float, ...]] = (5.0, 6.0, 7.4)

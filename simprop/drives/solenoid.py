@@ -61,6 +61,7 @@ def _gap_and_force(value: Any, info: ValidationInfo) -> Any:
 class SolenoidPusher(PusherDrive):
     """A magnet that pulls its two ends together, by a table of pull against gap from the pulled-in end."""
 
+    word: ClassVar[str] = "solenoid"
     title: ClassVar[str] = "Solenoids"
     runs_up: ClassVar[bool] = False
 

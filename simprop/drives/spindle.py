@@ -51,6 +51,7 @@ class SpindlePusher(PusherDrive):
         stroke, longest_run, duty, stiffness: as of a `linear` one.
     """
 
+    word: ClassVar[str] = "linear actuator"
     title: ClassVar[str] = "Linear actuators by their screw"
     cautions: ClassVar[tuple[str, ...]] = LinearPusher.cautions
     spare: ClassVar[float] = LinearPusher.spare

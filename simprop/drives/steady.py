@@ -15,6 +15,7 @@ from simprop.reading.fields import Torque
 class SteadyTorque(MotorDrive):
     """A constant torque (a falling weight, a bench test)."""
 
+    word: ClassVar[str] = "steady torque"
     direct: ClassVar[bool] = False
     sized: ClassVar[bool] = False
     runs_up: ClassVar[bool] = False

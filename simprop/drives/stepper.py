@@ -46,6 +46,7 @@ class StepperMotor(MotorDrive):
         rated_current: of each winding, A; the driver keeps it on at standstill.
     """
 
+    word: ClassVar[str] = "stepper motor"
     title: ClassVar[str] = "Stepper motors"
     direct: ClassVar[bool] = False
     runs_up: ClassVar[bool] = False

@@ -42,6 +42,7 @@ class SynchronousMotor(MotorDrive):
         poles: of its rotor, which turns by the frequency over half of them; 24 where not given (assumed).
     """
 
+    word: ClassVar[str] = "mains gearmotor"
     title: ClassVar[str] = "Mains synchronous gearmotors"
     direct: ClassVar[bool] = False
     mains: ClassVar[bool] = True

@@ -47,6 +47,7 @@ class SupplyUse:
         fuse: A; None where no fuse carries the load and protects the wire.
         drop: voltage lost in the wire at the largest running current, V; 0 without a stated wire.
         pace: speed of its drives over that from a supply without limit, 0 to 1; 1 where it doesn't limit.
+        steady: current that its fuse must carry, the larger of the RMS and of the mean while something is on, A.
     """
 
     name: str
@@ -62,6 +63,7 @@ class SupplyUse:
     fuse: float | None
     drop: float
     pace: float = 1.0
+    steady: float = nan
 
     @property
     def holds_back(self) -> bool:
@@ -140,6 +142,7 @@ def _use(name: str, group: list[DriveRows], free: list[DriveRows]) -> SupplyUse:
         law.fuse(steady, None if wire is None else wire.gauge),
         0.0 if wire is None else wire.resistance * asked,
         min(1.0, _pace(group) / _pace(free)) if _pace(free) > 0 else 1.0,
+        steady,
     )
 
 
