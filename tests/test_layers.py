@@ -76,6 +76,7 @@ ALONE = {
     "exudyn": {"engine/exudyn/engine.py"},
     "trimesh": {"parts/mesh.py"},
     "mapbox_earcut": {"geometry/prism.py"},
+    "schemdraw": {"picture/chart/wiring.py"},
 }
 FILES = sorted(ROOT.rglob("*.py"))
 

@@ -40,6 +40,7 @@ class Feed:
         peak: its largest current, A; None: not known.
         running: its mean current while it runs, A; None: not known.
         facts: what else to know to connect it, a few words.
+        pulsed: it is fed by pulses: its peak is that within one.
     """
 
     name: str
@@ -50,6 +51,7 @@ class Feed:
     peak: float | None
     running: float | None
     facts: str = ""
+    pulsed: bool = False
 
 
 @dataclass(frozen=True)
@@ -69,6 +71,7 @@ class Circuit:
         gauge: of the wire, AWG: that of the rig where a fuse protects it, else the thinnest that one protects.
         too_thin: gauge of the rig where none protects it; None where one does, or none is stated.
         length: of the wire, one way, m; None: not stated.
+        standing: current at which all its drives stand still with full voltage on, A; None: not known.
         longest: at which the wire loses 5 % of the voltage with all that its drives need, m; None: not known.
         feeds: its drives, in the order of the rig.
     """
@@ -85,6 +88,7 @@ class Circuit:
     gauge: int | None
     too_thin: int | None
     length: float | None
+    standing: float | None
     longest: float | None
     feeds: tuple[Feed, ...]
 
@@ -186,7 +190,8 @@ def _controller(run: Run) -> Controller | None:
     script, rig = run.laws.script, run.rig
     told = () if script is None else tuple(n for n, c in script.commands.items() if c.drive or c.pose)
     pulsed = (n for n, d in _drives(run).items() if d.pwm is not None or isinstance(d.figures, StepperMotor))
-    outputs = tuple(n for n in _drives(run) if n in {*told, *pulsed})
+    asked = {*told, *pulsed}
+    outputs = tuple(n for n, d in _drives(run).items() if n in asked and d.figures.sized)
     scenes = () if rig.cues is None else rig.cues.scenes.values()
     triggers = dict.fromkeys(s.when for s in scenes if s.when not in ("start", "loop", "random"))
     sound = any(cue.told().action == "sound" for s in scenes for cue in s.do)
@@ -210,6 +215,7 @@ def _feed(run: Run, name: str, rows: DriveRows | None, outputs: Sequence[str]) -
         did.peak_current if did is not None and known else None,
         did.mean_current if did is not None and known else None,
         figures.facts,
+        drive.pwm is not None,
     )
 
 
@@ -272,6 +278,7 @@ def _circuit(
         gauge,
         too_thin,
         None if wire is None else wire.length,
+        None if use is None else use.starting,
         longest,
         tuple(feeds),
     )

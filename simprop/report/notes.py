@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from simprop.report import front
+from simprop.report import front, wiring
 from simprop.report.structure import Sections
 
 NOTES = Sections(
     "build notes",
     (
         front.front,
+        wiring.wires,
     ),
 )  # fmt: skip
 """The sections of the build notes, in their order: each a function of a run in a file of its own."""
