@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass, field
 from math import nan, pi
 from typing import Annotated, ClassVar, Literal
@@ -71,6 +72,7 @@ class AirPusher(PusherDrive):
     """
 
     word: ClassVar[str] = "air cylinder"
+    coil: ClassVar[bool] = True  # of its valve
     title: ClassVar[str] = "Air cylinders"
     direct: ClassVar[bool] = False
     electric: ClassVar[bool] = False
@@ -106,6 +108,14 @@ class AirPusher(PusherDrive):
         swept = pi / 4 * (2 * self.bore**2 - self.rod**2) * self.stroke
         litres = 1e3 * swept * (self.pressure / pneumatic.ATMOSPHERE + 1)
         return f"{1e3 * self.bore:g} mm, {self.pressure / 1e5:g} bar, {litres:.2g} l/cycle"
+
+    @property
+    def air(self) -> float | None:
+        return self.pressure
+
+    def through(self, told: Collection[str], pulsed: bool) -> str:
+        """Its valve."""
+        return "valve"
 
     @property
     def _static(self) -> float:

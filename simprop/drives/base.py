@@ -8,7 +8,7 @@ that a class may replace.
 from __future__ import annotations
 
 from abc import abstractmethod
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from math import inf, isfinite, nan
 from typing import Annotated, Any, ClassVar
@@ -141,6 +141,9 @@ class Drive(Record):
         continuous: share of its rated stall that it may give for ever where the catalogue says none; None: not known.
         volts: at which its classes are listed, V.
         cautions: that it brings with it.
+        unwired: why neither wire nor hose goes to it; "" where one does.
+        steered: only a controller makes it go.
+        coil: it kicks back when it is switched off.
     """
 
     title: ClassVar[str] = ""
@@ -158,6 +161,9 @@ class Drive(Record):
     continuous: ClassVar[float | None] = None
     volts: ClassVar[tuple[float, ...]] = (3.3, 5.0, 12.0)
     cautions: ClassVar[tuple[str, ...]] = ()
+    unwired: ClassVar[str] = ""
+    steered: ClassVar[bool] = False
+    coil: ClassVar[bool] = False
     kind: str = ""
 
     @property
@@ -169,6 +175,30 @@ class Drive(Record):
     def rated(self) -> float:
         """Rated voltage, V; NaN without one."""
         return float(getattr(self, "rated_voltage", None) or nan)
+
+    @property
+    def air(self) -> float | None:
+        """Pressure over atmosphere of the air that it runs from, Pa; None where it doesn't."""
+        return None
+
+    def through(self, told: Collection[str], pulsed: bool) -> str:
+        """What a controller needs between the supply and it; "" for nothing but a signal.
+
+        Args:
+            told: sorts of what it is told, such as ``on`` or ``backward``.
+            pulsed: it is fed by pulses.
+
+        Source: common practice, no source.
+
+        Example:
+            >>> from simprop.drives.kinds import figures_of
+            >>> figures_of("wiper").through({"on", "backward"}, False), figures_of("servo micro").through({"pose"}, False)
+            ('reversing switch', '')
+        """
+        both = "backward" in told
+        if pulsed or "speed" in told:
+            return "motor driver with pulses" + (", both ways" if both else "")
+        return "reversing switch" if both else "switch"
 
     @property
     def unfed(self) -> tuple[str, ...]:

@@ -73,6 +73,7 @@ class GivenDrive(MotorDrive):
     """
 
     word: ClassVar[str] = "given motion"
+    unwired: ClassVar[str] = "its motion is given: it has no motor yet"
     direct: ClassVar[bool] = False
     electric: ClassVar[bool] = False
     sized: ClassVar[bool] = False

@@ -53,6 +53,7 @@ class LockPusher(PusherDrive):
     """A door-lock actuator: shoots out, or back when reversed, on a short pulse."""
 
     word: ClassVar[str] = "door-lock actuator"
+    coil: ClassVar[bool] = True
     title: ClassVar[str] = "Door-lock actuators"
     runs_up: ClassVar[bool] = False
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from functools import partial
 from typing import Annotated, ClassVar, Literal
 
@@ -65,6 +66,10 @@ class ServoMotor(MotorDrive):
         idle = self.stall_current * self.friction / (self.stall_torque + self.friction)
         speed = servo.speed_from_time(self.time_60)
         return line_from_figures(self.rated_voltage, speed, self.stall_torque, idle, self.stall_current)
+
+    def through(self, told: Collection[str], pulsed: bool) -> str:
+        """Nothing: it has a signal wire."""
+        return ""
 
     def able(self, source: Source | None = None, part: float = 1.0) -> Able:
         return from_line(self.line(), source or Source(self.rated_voltage), part)

@@ -62,6 +62,7 @@ class SolenoidPusher(PusherDrive):
     """A magnet that pulls its two ends together, by a table of pull against gap from the pulled-in end."""
 
     word: ClassVar[str] = "solenoid"
+    coil: ClassVar[bool] = True
     title: ClassVar[str] = "Solenoids"
     runs_up: ClassVar[bool] = False
 

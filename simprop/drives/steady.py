@@ -16,6 +16,7 @@ class SteadyTorque(MotorDrive):
     """A constant torque (a falling weight, a bench test)."""
 
     word: ClassVar[str] = "steady torque"
+    unwired: ClassVar[str] = "a steady torque: a hand, or a weight"
     direct: ClassVar[bool] = False
     sized: ClassVar[bool] = False
     runs_up: ClassVar[bool] = False

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Collection
 from itertools import pairwise
 from math import inf, pi, sqrt
 from typing import Annotated, Any, ClassVar, Literal
@@ -47,6 +48,7 @@ class StepperMotor(MotorDrive):
     """
 
     word: ClassVar[str] = "stepper motor"
+    steered: ClassVar[bool] = True
     title: ClassVar[str] = "Stepper motors"
     direct: ClassVar[bool] = False
     runs_up: ClassVar[bool] = False
@@ -78,6 +80,10 @@ class StepperMotor(MotorDrive):
         """Steps and current."""
         current = "" if self.rated_current is None else f", {self.rated_current:g} A"
         return f"{360 / self.steps:g} deg{current}"
+
+    def through(self, told: Collection[str], pulsed: bool) -> str:
+        """A driver of its own."""
+        return "stepper driver"
 
     def _law(self, wiring: Wiring | None) -> Stepping:
         step = 2 * pi / self.steps

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from math import nan, pi
 from typing import Annotated, ClassVar, Literal
 
@@ -114,6 +115,10 @@ class SynchronousMotor(MotorDrive):
         in_step = np.abs(seen.speed) >= STALLED * self.speed
         net = np.maximum(0.0, (seen.given - inertia * seen.gain) * way)
         return way, np.where(in_step, net, 0.0)
+
+    def through(self, told: Collection[str], pulsed: bool) -> str:
+        """What a licensed person puts in the mains."""
+        return "switch for the mains"
 
     def remarks(self, use: Use) -> list[str]:
         """What standing still does to it."""

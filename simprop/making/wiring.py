@@ -6,9 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from math import isfinite
 
-from simprop.drives.air import AirPusher
 from simprop.drives.kinds import Motor, Pusher
-from simprop.drives.stepper import StepperMotor
 from simprop.drives.supplies import SupplySpec
 from simprop.engine.acting.program import Script
 from simprop.laws import supply as law
@@ -19,12 +17,6 @@ from simprop.sizing.work import work
 
 THINNEST = 18
 """Thinnest wire that is proposed, AWG: the thinnest flexible cord of NEC 400.5; thinner ones break outdoors."""
-
-BY_HAND = {
-    "steady": "a steady torque: a hand, or a weight",
-    "given": "its motion is given; it has no motor yet",
-}
-"""What is no motor, by its kind, in words."""
 
 
 @dataclass(frozen=True)
@@ -41,6 +33,8 @@ class Feed:
         running: its mean current while it runs, A; None: not known.
         facts: what else to know to connect it, a few words.
         pulsed: it is fed by pulses: its peak is that within one.
+        coil: it, or its valve, kicks back when it is switched off.
+        air: pressure that it runs from, Pa; None where it runs from electricity.
     """
 
     name: str
@@ -52,6 +46,8 @@ class Feed:
     running: float | None
     facts: str = ""
     pulsed: bool = False
+    coil: bool = False
+    air: float | None = None
 
 
 @dataclass(frozen=True)
@@ -161,10 +157,10 @@ def wiring(run: Run) -> Wiring:
     for name, drive in _drives(run).items():
         figures = drive.figures
         feed = _feed(run, name, rows.get(name), outputs)
-        if isinstance(figures, AirPusher):
-            air.setdefault(figures.pressure, []).append(feed)
-        elif not figures.sized:
-            by_hand.append((name, BY_HAND.get(figures.kind, figures.word)))
+        if figures.unwired:
+            by_hand.append((name, figures.unwired))
+        elif figures.air is not None:
+            air.setdefault(figures.air, []).append(feed)
         else:
             spec = drive.supply
             shared = spec.shared if spec is not None and spec.shared else name
@@ -189,9 +185,9 @@ def _controller(run: Run) -> Controller | None:
     """The controller and its outputs; None where nothing is told anything."""
     script, rig = run.laws.script, run.rig
     told = () if script is None else tuple(n for n, c in script.commands.items() if c.drive or c.pose)
-    pulsed = (n for n, d in _drives(run).items() if d.pwm is not None or isinstance(d.figures, StepperMotor))
+    pulsed = (n for n, d in _drives(run).items() if d.pwm is not None or d.figures.steered)
     asked = {*told, *pulsed}
-    outputs = tuple(n for n, d in _drives(run).items() if n in asked and d.figures.sized)
+    outputs = tuple(n for n, d in _drives(run).items() if n in asked and not d.figures.unwired)
     scenes = () if rig.cues is None else rig.cues.scenes.values()
     triggers = dict.fromkeys(s.when for s in scenes if s.when not in ("start", "loop", "random"))
     sound = any(cue.told().action == "sound" for s in scenes for cue in s.do)
@@ -210,45 +206,21 @@ def _feed(run: Run, name: str, rows: DriveRows | None, outputs: Sequence[str]) -
         name,
         figures.word,
         drive.motor if isinstance(drive.motor, str) else "",
-        stage(run.laws.script, name, drive) if output is not None else "",
+        _stage(run.laws.script, name, drive) if output is not None else "",
         output,
         did.peak_current if did is not None and known else None,
         did.mean_current if did is not None and known else None,
         figures.facts,
         drive.pwm is not None,
+        figures.coil,
+        figures.air,
     )
 
 
-def stage(script: Script | None, name: str, drive: Motor | Pusher) -> str:
-    """What a controller needs between the supply and a drive that it tells; "" for nothing.
-
-    Args:
-        script: what the controller does; None for nothing.
-        name: of the drive.
-        drive: as in the rig.
-
-    Source: common practice, no source.
-
-    Example:
-        >>> from simprop.drives.kinds import Motor
-        >>> wiper = {"joint": "shaft", "motor": "wiper", "pwm": {"frequency": "100 Hz"}}
-        >>> stage(None, "drive", Motor.model_validate(wiper))
-        'motor driver with pulses'
-    """
-    figures = drive.figures
-    if isinstance(figures, AirPusher):
-        return "valve"
-    if isinstance(figures, StepperMotor):
-        return "stepper driver"
-    if figures.mains:
-        return "switch for the mains"
-    if figures.follows:
-        return ""
+def _stage(script: Script | None, name: str, drive: Motor | Pusher) -> str:
+    """What a controller needs between the supply and a drive that it tells."""
     told = {e.action for e in (() if script is None else script.events) if e.output == name}
-    both = "backward" in told
-    if drive.pwm is not None or "speed" in told:
-        return "motor driver with pulses" + (", both ways" if both else "")
-    return "reversing switch" if both else "switch"
+    return drive.figures.through(told, drive.pwm is not None)
 
 
 def _circuit(

@@ -84,7 +84,7 @@ def _drives(plan: Wiring) -> Iterator[tuple[str | Amount, ...]]:
     for by, feed in fed:
         what = feed.model or f"{feed.word} as in the rig"
         currents = (_amount(feed.peak), _amount(feed.running))
-        if feed.word == "air cylinder":
+        if feed.air is not None:
             currents = (Amount(None, "A", "air"), Amount(None, "A", "air"))
         told = "power on" if feed.output is None else f"output {feed.output}"
         yield (feed.name, what, by, *currents, feed.stage or "-", told)
@@ -120,7 +120,7 @@ def _mind(plan: Wiring) -> Iterator[str]:
     staged = [f for f in feeds if f.stage and f.peak is not None]
     for f in staged:
         yield f"The {f.stage} of {f.name} is rated for at least {amperes(f.peak)} at the supply's voltage."
-    coils = [f.name for f in feeds if f.word in ("solenoid", "door-lock actuator") and f.stage == "switch"]
+    coils = [f.name for f in feeds if f.coil and f.stage == "switch"]
     coils += [f.name for line in plan.air for f in line.feeds]
     if coils:
         yield (

@@ -152,7 +152,7 @@ def amperes(value: float | None) -> str:
 
 
 def _currents(feed: Feed) -> str:
-    if feed.word == "air cylinder":
+    if feed.air is not None:
         return feed.facts
     if feed.peak is None:
         return "current not computed"
