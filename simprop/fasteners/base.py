@@ -73,6 +73,11 @@ class Fastener(Record):
         """Of what goes square through the parts, and of the hole it makes in them, m; None where it makes none."""
         return None
 
+    @property
+    def bore(self) -> float | None:
+        """Of the shaft that the second body sits on as a hub, m; None where it sits on none."""
+        return None
+
     def drawn(self, start: float, end: float) -> Surface:
         """What is seen of it in a pin, along x, the parts lying between `start` and `end`, m."""
         return hexagon_bolt(start, end, AXLE)

@@ -31,6 +31,10 @@ class RollPin(Fastener):
     shear: Literal["single", "double"] = "double"
 
     @property
+    def bore(self) -> float | None:
+        return self.shaft
+
+    @property
     def diameter(self) -> float | None:
         """Of the pin as a pivot, m; across a shaft it makes no hole in the parts."""
         return fasteners.roll_pin(self.size).diameter if self.shaft is None else None

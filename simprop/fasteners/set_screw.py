@@ -27,6 +27,10 @@ class SetScrew(Fastener):
     shaft: Size
     flat: bool = False
 
+    @property
+    def bore(self) -> float:
+        return self.shaft
+
     def checks(self, ctx: Context) -> list[Check]:
         screw = fasteners.set_screw(self.size)
         swings = float(np.ptp(ctx.torque)) > 0.2 * max(peak(ctx.torque)[0], 1e-12)

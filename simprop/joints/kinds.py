@@ -207,6 +207,11 @@ class JointKind(Record):
         return None if self.held_by is None else self.held_by.diameter
 
     @property
+    def slot(self) -> tuple[Point, Point] | None:
+        """The ends of the slot in its first body, as drawn; None where it has none."""
+        return None
+
+    @property
     def bed(self) -> float | None:
         """Length over which its two bodies bear on each other, m; None where it isn't stated."""
         return None

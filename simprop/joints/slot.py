@@ -18,7 +18,7 @@ from simprop.joints.kinds import JOINTS, Ends, JointKind, Loss, Made, Pair, rubb
 from simprop.joints.pin import pin_drawn
 from simprop.laws.stops import pad_of
 from simprop.reading.catalogue import known
-from simprop.reading.fields import Damping, Direction, Place, Size, Torque, TurningDamping, fault
+from simprop.reading.fields import Damping, Direction, Place, Point, Size, Torque, TurningDamping, fault
 from simprop.reading.friction import ForceOrSurfaces
 
 OFF = 1e-3
@@ -91,6 +91,10 @@ class Slotted(JointKind):
             f"joints.{name}: strength counts the slot as one round hole where its pin starts; keep as much wall beside "
             "and beyond the whole slot as it asks for there",
         )
+
+    @property
+    def slot(self) -> tuple[Point, Point]:
+        return self.start, self.end
 
     @property
     def thick(self) -> float | None:

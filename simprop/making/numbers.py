@@ -1,4 +1,4 @@
-"""Each part that is built has a number, by which all build notes name it; parts that are alike share one."""
+"""Each part that is built has a number, by which all build notes name it; those alike, holes and all, share one."""
 
 from __future__ import annotations
 
@@ -9,13 +9,9 @@ import numpy as np
 
 from simprop.assembly.cut_lengths import cut_pipes
 from simprop.assembly.types import Assembly, BodyData
+from simprop.making.holes import ALIKE, Hole, Place, holes, left_behind, pattern
 from simprop.parts.kinds import Borne
 from simprop.parts.part import Panel, Shape, Stock
-
-Place = tuple[str, int]
-"""Name of a body of the rig, and index of a part among its parts."""
-ALIKE = 5e-4
-"""Parts whose sizes differ by less are cut alike, m."""
 
 
 @dataclass(frozen=True)
@@ -98,20 +94,22 @@ def part_called(numbers: PartNumbers, body: str, index: int) -> str:
 
 
 def _built(assembly: Assembly) -> Iterator[tuple[Place, Shape, Hashable]]:
+    drilled = holes(assembly)
     for body in assembly.drawn:
         if body.scenery:
             continue
         records = assembly.rig.bodies[body.name].parts
         for i, (record, shape) in enumerate(zip(records, body.shapes, strict=True)):
             if not isinstance(record, Borne):
-                yield (body.name, i), shape, _key(body, i)
+                yield (body.name, i), shape, _key(body, i, drilled.get((body.name, i), ()))
 
 
-def _key(body: BodyData, index: int) -> Hashable:
-    """The same for parts that are alike."""
+def _key(body: BodyData, index: int, own: tuple[Hole, ...]) -> Hashable:
+    """The same for parts that are alike, with the holes in them."""
     shape = body.shapes[index]
     cut, size = shape.cut_from, _rounded(np.sort(shape.box()[2]))
-    said = (shape.word, shape.material, shape.looks)
+    left = _rounded(np.sort(left_behind(shape, own)))
+    said = (shape.word, shape.material, shape.looks, pattern(shape, own), left)
     if isinstance(cut, Panel):
         return (*said, cut.form, size, _rounded(np.array([shape.mass])))
     if isinstance(cut, Stock):

@@ -364,6 +364,11 @@ class Shape(ABC):
         return float(np.linalg.norm(np.diff(self.path, axis=0), axis=1).sum())
 
     @property
+    def drilled(self) -> tuple[tuple[Array, Array, float], ...]:
+        """Holes that it says itself: middle (3,) m, unit direction (3,) and diameter m of each."""
+        return ()
+
+    @property
     def knot(self) -> tuple[Array, float] | None:
         """Where pipes meet in a fitting, (3,) m, and how far off the middle line of one may pass; None of all else."""
         return None

@@ -137,15 +137,15 @@ def cut_from(
         raise ValueError("its outline crosses itself", IN_TURN)
     if figure([ring]).area < 1e-6 * float(lengths.max()):
         raise ValueError(NOTHING, IN_TURN)
-    bored = [((c - points[0]) @ axes[:2].T, d) for c, d in holes]
-    for i, (c, d) in enumerate(bored):
+    drilled = [((c - points[0]) @ axes[:2].T, d) for c, d in holes]
+    for i, (c, d) in enumerate(drilled):
         if clearance(ring, c) <= d / 2:
             raise ValueError(
                 f"hole {i} of {d * 1e3:.4g} mm runs out of the outline", "holes within the outline"
             )
-        if any(float(np.linalg.norm(c - e)) <= (d + f) / 2 for e, f in bored[:i]):
+        if any(float(np.linalg.norm(c - e)) <= (d + f) / 2 for e, f in drilled[:i]):
             raise ValueError(f"hole {i} runs into another", "holes apart from each other")
-    return np.vstack([points[0], axes]), ring, bored
+    return np.vstack([points[0], axes]), ring, drilled
 
 
 def plate(ring: Array, holes: list[tuple[Array, float]]) -> tuple[float, Array, Array]:
@@ -227,6 +227,11 @@ class Plate(Shape):
         length, width = sorted((float(v) for v in np.ptp(self.ring, axis=0)), reverse=True)
         corners = len(self.ring) == 4 and abs(figure([self.ring]).area - length * width) < 1e-9
         return Panel(self.material, self.thick, (length, width), "rectangle" if corners else "outline")
+
+    @property
+    def drilled(self) -> tuple[tuple[Array, Array, float], ...]:
+        x, y, normal = self.axes
+        return tuple((self.path[0] + c[0] * x + c[1] * y, normal, d) for c, d in self.holes)
 
     def face(self, way: Array) -> float:
         """Its flat side and its rim."""
