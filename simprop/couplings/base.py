@@ -98,10 +98,12 @@ class CouplingBase(Record):
     Attributes:
         motions: how each side moves where a joint moves in more ways than one.
         one_joint: both sides may be one joint's.
+        endless: a strand in one piece goes round both sides.
     """
 
     motions: ClassVar[tuple[Literal["turn", "slide"] | None, Literal["turn", "slide"] | None]] = (None, None)
     one_joint: ClassVar[bool] = False
+    endless: ClassVar[bool] = False
 
     if TYPE_CHECKING:
         kind: str

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from abc import abstractmethod
 from math import asin, cos, pi, sin
-from typing import Annotated, Literal
+from typing import Annotated, ClassVar, Literal
 
 import numpy as np
 from pydantic import Field
@@ -24,6 +24,7 @@ class Strand(CouplingBase):
         tension: of each strand at rest, N.
     """
 
+    endless: ClassVar[bool] = True
     tension: Annotated[Force, NotNegative] = 0.0
 
     @abstractmethod
@@ -119,6 +120,7 @@ class Chain(Toothed):
     Its mean run counts, not how it rises and falls on the corners of a sprocket (1 % of 11 teeth, 0.3 % of 20).
     """
 
+    endless: ClassVar[bool] = False  # it opens at a link
     kind: Literal["chain"] = "chain"
     joints: Pair = Field(alias="chain")
 

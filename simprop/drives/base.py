@@ -192,8 +192,8 @@ class Drive(Record):
 
         Example:
             >>> from simprop.drives.kinds import figures_of
-            >>> figures_of("wiper").through({"on", "backward"}, False), figures_of("servo micro").through({"pose"}, False)
-            ('reversing switch', '')
+            >>> figures_of("wiper").through({"on", "backward"}, False)
+            'reversing switch'
         """
         both = "backward" in told
         if pulsed or "speed" in told:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from abc import abstractmethod
 from collections.abc import Callable
+from dataclasses import dataclass
 from typing import Annotated, Any, ClassVar
 
 from pydantic import BeforeValidator, Field
@@ -42,6 +43,21 @@ def known(look_up: Callable[[str], Any]) -> BeforeValidator:
 Count = Annotated[int, Field(ge=1, le=24)]
 
 
+@dataclass(frozen=True)
+class Care:
+    """How a fastener is looked after: common practice, no source.
+
+    Attributes:
+        watch: what to look for.
+        tighten: what to tighten, and when.
+        replace: what to replace, and when.
+    """
+
+    watch: str
+    tighten: str
+    replace: str
+
+
 class Fastener(Record):
     """What every way of holding may say.
 
@@ -51,6 +67,7 @@ class Fastener(Record):
         along: direction of bolt or screw in the start pose; None: the joint's axis, where it has one.
         PIVOT: it lets a pin turn, so that no motor torque goes through it.
         ALONG_PIPE: where neither it nor the joint says a direction, it lies along the pipe there.
+        CARE: how it is looked after.
     """
 
     kind: str
@@ -59,6 +76,15 @@ class Fastener(Record):
     along: Direction | None = None
     PIVOT: ClassVar[bool] = False
     ALONG_PIPE: ClassVar[bool] = False
+    CARE: ClassVar[Care] = Care(
+        "play, cracks, rust", "after the first night, then each week", "when it is bent, cracked or worn"
+    )
+
+    @property
+    def called(self) -> str:
+        """It in words, with how many where there are more than one."""
+        words = " ".join(w for w in (getattr(self, "size", ""), self.kind.replace("_", " ")) if w)
+        return words if self.count == 1 else f"{self.count} x {words}"
 
     @abstractmethod
     def checks(self, ctx: Context) -> list[Check]:

@@ -17,7 +17,7 @@ from simprop.checking.context import Context, Part, peak
 from simprop.checking.life import life_check
 from simprop.checking.setting import least_factor
 from simprop.fasteners import wood_member
-from simprop.fasteners.base import Change, Fastener, known
+from simprop.fasteners.base import Care, Change, Fastener, known
 from simprop.fasteners.bolt_hole import Loaded, hole_checks
 from simprop.fasteners.hexagon import hexagon_bolt
 from simprop.geometry.arrays import Array
@@ -69,6 +69,13 @@ class Bolt(Fastener):
     gap: Size = 0.001
     tightened: bool = False
     PIVOT: ClassVar[bool] = True
+    CARE: ClassVar[Care] = Care(
+        "its nut creeping off, an oval hole, a rubbed shank",
+        "snug, so that what moves still does; after the first night, then each week; a stroke of paint over nut and "
+        "bolt shows what creeps",
+        "nylon insert nuts each time they come off; the bolt when its shank is grooved; the part when its hole is oval "
+        "by 0.5 mm",
+    )
 
     @property
     def diameter(self) -> float:

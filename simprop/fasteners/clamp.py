@@ -9,7 +9,7 @@ from pydantic import Field
 from simprop.checking.check import Check
 from simprop.checking.context import Context, group_arm, peak
 from simprop.checking.setting import least_factor
-from simprop.fasteners.base import Change, Fastener
+from simprop.fasteners.base import Care, Change, Fastener
 from simprop.reading.fields import Force, Number
 from simprop.rules import clamps
 
@@ -22,6 +22,15 @@ class Clamp(Fastener):
     tension: Force | None = None
     friction: Number | None = None
     ALONG_PIPE: ClassVar[bool] = True
+    CARE: ClassVar[Care] = Care(
+        "the pipe creeping through it, a band that has cut in",
+        "after an hour, after the first night, then each week",
+        "when its screw skips, or the band is rusted",
+    )
+
+    @property
+    def called(self) -> str:
+        return self.what if self.count == 1 else f"{self.count} x {self.what}"
 
     def checks(self, ctx: Context) -> list[Check]:
         halves = [p.half for p in ([ctx.tube] if ctx.tube is not None else ctx.parts) if p is not None]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from math import ceil
-from typing import Literal
+from typing import ClassVar, Literal
 
 import numpy as np
 from pydantic import Field
@@ -11,7 +11,7 @@ from pydantic import Field
 from simprop.checking.check import Check
 from simprop.checking.context import Context
 from simprop.checking.setting import least_factor
-from simprop.fasteners.base import Change, Fastener
+from simprop.fasteners.base import Care, Change, Fastener
 from simprop.geometry.arrays import Array
 from simprop.reading.fields import Area
 from simprop.rules import glue
@@ -27,6 +27,15 @@ class Glue(Fastener):
     grain: Literal["side to side", "end to side", "end to end"] = Field(alias="glue")
     area: Area
     wet: bool = False
+    CARE: ClassVar[Care] = Care(
+        "a dark line or a gap along the joint",
+        "nothing: clamp it anew and screw it if it opens",
+        "the joint when it has opened: clean it to bare wood and glue again",
+    )
+
+    @property
+    def called(self) -> str:
+        return f"glue, {self.grain}"
 
     def checks(self, ctx: Context) -> list[Check]:
         """Shear and prying on a square of the stated area."""

@@ -11,7 +11,7 @@ from simprop.catalog import fasteners
 from simprop.checking.check import Check
 from simprop.checking.context import Context
 from simprop.checking.setting import least_factor
-from simprop.fasteners.base import Change, Fastener, known
+from simprop.fasteners.base import Care, Change, Fastener, known
 from simprop.rules import rivets
 
 
@@ -21,6 +21,11 @@ class Rivet(Fastener):
     kind: Literal["rivet"] = "rivet"
     size: Annotated[str, known(fasteners.rivet)] = Field(alias="rivet")
     PIVOT: ClassVar[bool] = True
+    CARE: ClassVar[Care] = Care(
+        "a rivet that turns, a black ring round its head",
+        "nothing: a loose rivet stays loose",
+        "drill out and set a new one, the next size if its hole is worn",
+    )
 
     def checks(self, ctx: Context) -> list[Check]:
         rivet = fasteners.rivet(self.size)

@@ -11,7 +11,7 @@ from simprop.catalog import fasteners
 from simprop.checking.check import Check
 from simprop.checking.context import Context
 from simprop.checking.setting import least_factor
-from simprop.fasteners.base import Change, Fastener, known
+from simprop.fasteners.base import Care, Change, Fastener, known
 from simprop.rules import rod_ends
 
 
@@ -21,6 +21,11 @@ class RodEnd(Fastener):
     kind: Literal["rod_end"] = "rod_end"
     size: Annotated[str, known(fasteners.rod_end)] = Field(alias="rod_end")
     PIVOT: ClassVar[bool] = True
+    CARE: ClassVar[Care] = Care(
+        "play in the ball, a bent thread",
+        "its lock nut, after the first night, then each week",
+        "when its play can be felt, and before each season where it swings all night",
+    )
 
     def checks(self, ctx: Context) -> list[Check]:
         part = fasteners.rod_end(self.size)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import Annotated, ClassVar, Literal
 
 import numpy as np
 from pydantic import Field
@@ -11,7 +11,7 @@ from simprop.catalog import fasteners
 from simprop.checking.check import Check
 from simprop.checking.context import Context
 from simprop.checking.setting import least_factor
-from simprop.fasteners.base import Change, Fastener, known
+from simprop.fasteners.base import Care, Change, Fastener, known
 from simprop.fasteners.hexagon import STEEL
 from simprop.geometry.solids import cylinder
 from simprop.geometry.surface import Surface
@@ -29,6 +29,11 @@ class RollPin(Fastener):
     size: Annotated[str, known(fasteners.roll_pin)] = Field(alias="roll_pin")
     shaft: Size | None = None
     shear: Literal["single", "double"] = "double"
+    CARE: ClassVar[Care] = Care(
+        "the pin creeping out, a hub that knocks on its shaft",
+        "nothing: drive it home",
+        "with a new pin each time it is driven out; the next size when its hole is worn",
+    )
 
     @property
     def bore(self) -> float | None:

@@ -15,7 +15,7 @@ from simprop.checking.check import ALLOWABLE, Check
 from simprop.checking.context import Context, group_arm
 from simprop.errors import SimpropError
 from simprop.fasteners import wood_member
-from simprop.fasteners.base import Change, Fastener, known
+from simprop.fasteners.base import Care, Change, Fastener, known
 from simprop.geometry.arrays import Array
 from simprop.reading.fields import Size
 from simprop.rules import wood_joints
@@ -46,6 +46,11 @@ class Screw(Fastener):
     grain: Literal["side", "end"] = "side"
     wet: bool = False
     PIVOT: ClassVar[bool] = True
+    CARE: ClassVar[Care] = Care(
+        "a head that stands off, a hole in the wood gone loose",
+        "by hand after the first wet and dry spell, then each month",
+        "with the next size or beside the old hole when it no longer bites",
+    )
 
     def checks(self, ctx: Context) -> list[Check]:
         found = [self._use(ctx)]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import Annotated, ClassVar, Literal
 
 import numpy as np
 from pydantic import Field
@@ -10,7 +10,7 @@ from pydantic import Field
 from simprop.catalog import fasteners
 from simprop.checking.check import Check
 from simprop.checking.context import Context, peak
-from simprop.fasteners.base import Change, Fastener, known
+from simprop.fasteners.base import Care, Change, Fastener, known
 from simprop.fasteners.roll_pin import RollPin
 from simprop.reading.fields import Size
 from simprop.rules import setscrews
@@ -26,6 +26,11 @@ class SetScrew(Fastener):
     size: Annotated[str, known(fasteners.set_screw)] = Field(alias="set_screw")
     shaft: Size
     flat: bool = False
+    CARE: ClassVar[Care] = Care(
+        "a hub that slips: a stroke of paint over hub and shaft that no longer meets",
+        "after the first hour, after the first night, then each week; medium thread lock, on a flat of the shaft",
+        "when its socket is rounded or its point is worn",
+    )
 
     @property
     def bore(self) -> float:

@@ -10,7 +10,7 @@ from simprop.catalog import fasteners
 from simprop.checking.check import Check
 from simprop.checking.context import Context
 from simprop.checking.setting import least_factor, weakened
-from simprop.fasteners.base import Change, Fastener, known
+from simprop.fasteners.base import Care, Change, Fastener, known
 from simprop.rules import sheet_screws
 
 
@@ -20,6 +20,11 @@ class SheetScrew(Fastener):
     kind: Literal["sheet_screw"] = "sheet_screw"
     size: Annotated[str, known(fasteners.sheet_screw)] = Field(alias="sheet_screw")
     PIVOT: ClassVar[bool] = True
+    CARE: ClassVar[Care] = Care(
+        "a screw that spins in its hole",
+        "by hand, after the first night, then each month",
+        "with the next size when it spins",
+    )
 
     def checks(self, ctx: Context) -> list[Check]:
         """Through the second body's wall into the first's."""

@@ -12,7 +12,7 @@ from simprop.catalog.load import pipe, table
 from simprop.checking.check import Check
 from simprop.checking.context import Context
 from simprop.checking.setting import least_factor
-from simprop.fasteners.base import Change, Count, Fastener, known
+from simprop.fasteners.base import Care, Change, Count, Fastener, known
 from simprop.reading.fields import Time
 from simprop.rules import sections, sockets, tube_holes
 
@@ -32,6 +32,19 @@ class Socket(Fastener):
     with_screw: Annotated[str, known(fasteners.sheet_screw)] = "#8"
     count: Count = 2
     ALONG_PIPE: ClassVar[bool] = True
+    CARE: ClassVar[Care] = Care(
+        "the pipe turning or creeping out, white or cracked plastic at the mouth",
+        "its screws, after the first night, then each month",
+        "a cracked fitting at once; after a season in the sun when it sounds brittle",
+    )
+
+    @property
+    def called(self) -> str:
+        return (
+            f"socket, {self.how}"
+            if self.how != "screwed"
+            else f"socket, {self.count} x {self.with_screw} screw"
+        )
 
     def checks(self, ctx: Context) -> list[Check]:
         tube = ctx.tube

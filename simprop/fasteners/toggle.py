@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import Annotated, ClassVar, Literal
 
 import numpy as np
 from pydantic import Field
@@ -11,7 +11,7 @@ from simprop.catalog import fasteners
 from simprop.checking.check import Check
 from simprop.checking.context import Context, peak
 from simprop.checking.setting import least_factor, weakened
-from simprop.fasteners.base import Fastener, known
+from simprop.fasteners.base import Care, Fastener, known
 from simprop.rules import toggles, tube_holes
 
 
@@ -20,6 +20,11 @@ class Toggle(Fastener):
 
     kind: Literal["toggle"] = "toggle"
     size: Annotated[str, known(fasteners.bolt)] = Field(alias="toggle")
+    CARE: ClassVar[Care] = Care(
+        "a bolt that stands loose, a shell that is dented in",
+        "snug and no more: the shell gives",
+        "the shell's place when it is cracked; move a hand's breadth on",
+    )
 
     def checks(self, ctx: Context) -> list[Check]:
         name, size = "spring toggle", max(peak(ctx.along)[0], 1e-12)

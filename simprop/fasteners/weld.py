@@ -14,7 +14,7 @@ from simprop.checking.check import Check
 from simprop.checking.context import Context
 from simprop.checking.life import life_check
 from simprop.checking.setting import least_factor
-from simprop.fasteners.base import Change, Fastener, known
+from simprop.fasteners.base import Care, Change, Fastener, known
 from simprop.reading.fields import Size
 from simprop.rules import welds
 
@@ -27,6 +27,15 @@ class Weld(Fastener):
     length: Size
     of: Annotated[str, known(material)] = "A36"
     ALONG_PIPE: ClassVar[bool] = True
+    CARE: ClassVar[Care] = Care(
+        "a fine line or rust along the toe of the weld, each month",
+        "nothing",
+        "ground out and welded anew by who can when there is a crack",
+    )
+
+    @property
+    def called(self) -> str:
+        return f"{self.throat * 1e3:g} mm weld, {self.length * 1e3:g} mm long"
 
     def checks(self, ctx: Context) -> list[Check]:
         """Stress in the throat, and its life."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from simprop.report import front, wiring
+from simprop.report import front, order, wiring
 from simprop.report.structure import Sections
 
 NOTES = Sections(
@@ -10,6 +10,7 @@ NOTES = Sections(
     (
         front.front,
         wiring.wires,
+        order.building,
     ),
 )  # fmt: skip
 """The sections of the build notes, in their order: each a function of a run in a file of its own."""
