@@ -41,6 +41,7 @@ class Hole:
         way: unit direction that it runs along, (3,).
         diameter: of what goes through it, with the play that the rig asks for, m.
         words: what goes through it, such as ``M6 bolt``.
+        edge: from its middle to the free end of the part as the rig states it, m; None: not stated.
     """
 
     joint: str
@@ -49,6 +50,7 @@ class Hole:
     diameter: float
     words: str
     end: Array | None = None
+    edge: float | None = None
 
 
 def holes(assembly: Assembly) -> Mapping[Place, tuple[Hole, ...]]:
@@ -106,7 +108,8 @@ def _of_joint(name: str, joint: JointKind, side: int, body: BodyData) -> Hole | 
         return Hole(name, start, way, wide, words, end)
     play = joint.play
     wide += 0.0 if play is None or side == 1 else play.clearance
-    return Hole(name, body.local(joint.on(body.name)), way, wide, words)
+    edge = getattr(held, "edge", None)
+    return Hole(name, body.local(joint.on(body.name)), way, wide, words, edge=edge)
 
 
 def _through(joint: JointKind, side: int) -> tuple[float | None, str]:
@@ -169,7 +172,7 @@ def _row(hole: Hole, joint: JointKind, shape: Shape) -> list[Hole]:
 
 
 def left_behind(shape: Shape, own: tuple[Hole, ...]) -> tuple[float, float]:
-    """How much longer than drawn a straight part is cut at its start and at its end, m.
+    """How much longer than drawn a part is cut at its start and at its end, m.
 
     Parts are mostly drawn from pivot to pivot: what is left between the middle of a hole and the end is added to that.
 
@@ -177,26 +180,26 @@ def left_behind(shape: Shape, own: tuple[Hole, ...]) -> tuple[float, float]:
         shape: of the part.
         own: its holes.
 
-    Source: `simprop.rules.tube_holes.least_edge`, as strength assumes it.
+    Source: `simprop.rules.tube_holes.least_edge`, as strength assumes it, where the rig states no edge.
 
     Example:
         >>> left_behind(Shape, ())
         (0.0, 0.0)
     """
-    if not own or len(shape.path) != 2 or shape.section() is None:
+    if not own or len(shape.path) < 2 or shape.section() is None:
         return 0.0, 0.0
-    line = shape.path[1] - shape.path[0]
-    length = float(np.linalg.norm(line))
     strength = strength_of(shape.material) if shape.material else None
     plastic = strength is None or strength.family != "metal"
     need = [0.0, 0.0]
-    for hole in own:
-        for spot in (hole.at, hole.at if hole.end is None else hole.end):
-            place = float((spot - shape.path[0]) @ line) / length
-            least = least_edge(hole.diameter, plastic)
-            for k, edge in enumerate((place, length - place)):
-                if edge < hole.diameter:  # drawn to the hole, not past it
-                    need[k] = max(need[k], least - edge)
+    for k, (end, before) in enumerate(((shape.path[0], shape.path[1]), (shape.path[-1], shape.path[-2]))):
+        line = (before - end) / np.linalg.norm(before - end)
+        for hole in own:
+            least = hole.edge or least_edge(hole.diameter, plastic)
+            for spot in (hole.at, hole.at if hole.end is None else hole.end):
+                drawn = float((spot - end) @ line)
+                beside = float(np.linalg.norm(spot - end - drawn * line)) > NEAR
+                if drawn < hole.diameter and not beside:  # drawn to the hole, not past it
+                    need[k] = max(need[k], least - drawn)
     return need[0], need[1]
 
 

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Iterator, Mapping, Sequence
+from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from simprop.assembly.cut_lengths import cut_pipes
-from simprop.assembly.types import Assembly, BodyData
-from simprop.making.holes import ALIKE, Hole, Place, holes, left_behind, pattern
-from simprop.parts.kinds import Borne
+from simprop.assembly.types import Assembly
+from simprop.geometry.arrays import Array
+from simprop.making.holes import ALIKE, Place, pattern
+from simprop.making.pieces import Piece, pieces_of
 from simprop.parts.part import Panel, Shape, Stock
 
 
@@ -21,14 +21,22 @@ class Numbered:
     Attributes:
         number: from 1.
         name: what a person calls it, such as ``mast pipe``.
-        places: the parts that are like it, in the order of the rig.
-        shape: the first of them, in the frame of its body.
+        pieces: the parts that are alike, in the order of the rig.
     """
 
     number: int
     name: str
-    places: tuple[Place, ...]
-    shape: Shape
+    pieces: tuple[Piece, ...]
+
+    @property
+    def places(self) -> tuple[Place, ...]:
+        """Body and index of each of them."""
+        return tuple(piece.place for piece in self.pieces)
+
+    @property
+    def shape(self) -> Shape:
+        """The first of them, in the frame of its body."""
+        return self.pieces[0].shape
 
 
 @dataclass(frozen=True)
@@ -68,13 +76,10 @@ def part_numbers(assembly: Assembly) -> PartNumbers:
         >>> part_numbers(assemble(rig)).of
         {('post', 0): 1, ('post', 1): 1, ('post', 2): 2}
     """
-    found: dict[Hashable, list[tuple[Place, Shape]]] = {}
-    for place, shape, key in _built(assembly):
-        found.setdefault(key, []).append((place, shape))
-    parts = tuple(
-        Numbered(number, _name(rows), tuple(place for place, _ in rows), rows[0][1])
-        for number, rows in enumerate(found.values(), 1)
-    )
+    found: dict[Hashable, list[Piece]] = {}
+    for piece in pieces_of(assembly).values():
+        found.setdefault(_key(piece), []).append(piece)
+    parts = tuple(Numbered(number, _name(rows), tuple(rows)) for number, rows in enumerate(found.values(), 1))
     return PartNumbers(parts, {place: part.number for part in parts for place in part.places})
 
 
@@ -93,49 +98,29 @@ def part_called(numbers: PartNumbers, body: str, index: int) -> str:
     return f"{number} ({numbers.parts[number - 1].name})"
 
 
-def _built(assembly: Assembly) -> Iterator[tuple[Place, Shape, Hashable]]:
-    drilled = holes(assembly)
-    for body in assembly.drawn:
-        if body.scenery:
-            continue
-        records = assembly.rig.bodies[body.name].parts
-        for i, (record, shape) in enumerate(zip(records, body.shapes, strict=True)):
-            if not isinstance(record, Borne):
-                yield (body.name, i), shape, _key(body, i, drilled.get((body.name, i), ()))
-
-
-def _key(body: BodyData, index: int, own: tuple[Hole, ...]) -> Hashable:
+def _key(piece: Piece) -> Hashable:
     """The same for parts that are alike, with the holes in them."""
-    shape = body.shapes[index]
-    cut, size = shape.cut_from, _rounded(np.sort(shape.box()[2]))
-    left = _rounded(np.sort(left_behind(shape, own)))
-    said = (shape.word, shape.material, shape.looks, pattern(shape, own), left)
-    if isinstance(cut, Panel):
-        return (*said, cut.form, size, _rounded(np.array([shape.mass])))
+    shape, cut, own = piece.shape, piece.cut_from, piece.holes
+    size = _rounded(np.sort(shape.box()[2]))
+    said = (shape.word, shape.material, shape.looks, pattern(shape, own), _rounded(sorted(piece.behind)))
     if isinstance(cut, Stock):
-        pieces = next((p.pieces for p in cut_pipes(body.shapes) if p.part == index), (shape.laid,))
-        bends = np.linalg.norm(np.diff(shape.path, axis=0), axis=1) if len(shape.path) > 2 else np.array([])
-        lengths = (*pieces, cut.length) if len(shape.path) < 2 else pieces
-        return (
-            *said,
-            cut.sort,
-            cut.name,
-            _rounded(np.array(cut.sizes)),
-            _rounded(np.array(lengths)),
-            _rounded(bends),
-        )
+        steps = np.linalg.norm(np.diff(shape.path, axis=0), axis=1) if len(shape.path) > 2 else np.zeros(0)
+        sizes = (_rounded(cut.sizes), _rounded(sorted(piece.lengths)), _rounded(steps))
+        return (*said, cut.sort, cut.name, *sizes)
+    if isinstance(cut, Panel):
+        return (*said, cut.form, size, round(shape.mass, 3))
     return (*said, size, round(shape.mass, 3), shape.name)
 
 
-def _rounded(values: np.ndarray) -> tuple[int, ...]:
-    return tuple(int(v) for v in np.round(values / ALIKE))
+def _rounded(values: Sequence[float] | Array) -> tuple[int, ...]:
+    return tuple(round(float(v) / ALIKE) for v in values)
 
 
-def _name(rows: Sequence[tuple[Place, Shape]]) -> str:
-    shape = rows[0][1]
+def _name(rows: Sequence[Piece]) -> str:
+    shape = rows[0].shape
     if not shape.name.startswith("bodies."):
         return shape.name
-    bodies = list(dict.fromkeys(place[0].replace("_", " ") for place, _ in rows))
+    bodies = list(dict.fromkeys(piece.place[0].replace("_", " ") for piece in rows))
     word = _word(shape)
     if len(bodies) > 1:
         return f"{word} of {', '.join(bodies[:-1])} and {bodies[-1]}"
@@ -148,7 +133,6 @@ def _word(shape: Shape) -> str:
         return shape.looks
     cut = shape.cut_from
     if isinstance(cut, Panel):
-        return {"disc": "disc", "outline": "sheet"}.get(
-            cut.form, "board" if shape.word == "block" else shape.word
-        )
+        words = {"disc": "disc", "outline": "sheet"}
+        return words.get(cut.form) or {"block": "board", "bar": "strip"}.get(shape.word, shape.word)
     return cut.sort if isinstance(cut, Stock) else shape.word

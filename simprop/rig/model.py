@@ -36,7 +36,7 @@ from simprop.reading.fields import (
     scope_of,
 )
 from simprop.reading.text import Document, dotted
-from simprop.rig.site import Season, Stand, Visitors, Wind
+from simprop.rig.site import Season, Stand, StockLengths, Visitors, Wind
 from simprop.strips.base import Strips
 
 
@@ -187,6 +187,7 @@ class Rig(Record):
         season: how long it plays.
         temperature: of the air, for the strength of plastics.
         visitors: how near they come.
+        stock: lengths in which pipe, battens and the like are sold, for the cut list, such as pipe: 10 ft.
     """
 
     version: Literal[1] = Field(alias="rig")
@@ -215,6 +216,7 @@ class Rig(Record):
     season: Season | None = None
     temperature: Temperature | None = None
     visitors: Visitors | None = None
+    stock: StockLengths = {}
 
     @model_validator(mode="before")
     @classmethod

@@ -1,11 +1,14 @@
-"""Where the prop stands and for how long: wind, stand, season, temperature, visitors."""
+"""Where the prop stands and for how long, and what it is cut from: wind, stand, season, visitors, stock."""
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from collections.abc import Mapping
+from typing import Annotated, Any, Literal
 
-from pydantic import AfterValidator, Field, model_validator
+from pydantic import AfterValidator, BeforeValidator, Field, model_validator
 
+from simprop.catalog.load import table
+from simprop.errors import nearest
 from simprop.reading.base import Record
 from simprop.reading.fields import (
     AboveZero,
@@ -13,6 +16,7 @@ from simprop.reading.fields import (
     Direction,
     Extents2,
     Force,
+    Length,
     Mass,
     NotNegative,
     Number,
@@ -113,3 +117,33 @@ class Visitors(Record):
     barrier: Size | None = None
     height: Size = 1.0
     overhead: bool = False
+
+
+class StockField(Record):
+    """How a sort of stock is sold where it is bought.
+
+    Attributes:
+        length: as sold, m; None: as is usual.
+        kerf: what the saw takes with each cut, m; None: as is usual.
+    """
+
+    length: Size | None = None
+    kerf: Annotated[Length, NotNegative] | None = None
+
+
+def _of_length(value: Any) -> Any:
+    return value if isinstance(value, Mapping | StockField) else {"length": value}
+
+
+def _sorts(value: dict[str, StockField]) -> dict[str, StockField]:
+    sorts = list(table("stock"))
+    for name in value:
+        if name not in sorts:
+            raise fault(f"there is no stock {name!r}", ", ".join(sorts), nearest(name, sorts))
+    return value
+
+
+StockLengths = Annotated[
+    dict[str, Annotated[StockField, BeforeValidator(_of_length)]], AfterValidator(_sorts)
+]
+"""``{pipe: 10 ft, batten: {length: 2.1 m, kerf: 2 mm}}``"""

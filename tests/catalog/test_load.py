@@ -78,6 +78,7 @@ def test_find_reads_underscores_as_spaces():
 @pytest.mark.parametrize("name", list(table("stock")))
 def test_every_stock_is_sold_by_length_with_a_source(name):
     row = stock_length(name)
-    assert 0.9 <= row.metric <= 6.0 and 0.9 <= row.inch <= 6.2
+    assert 0.9 <= row.metric <= 6.0
+    assert 0.9 <= row.inch <= 6.2
     assert 0.0 < row.kerf < 0.005
     assert "practice" in row.source or "memory" in row.source
