@@ -10,14 +10,12 @@ import numpy as np
 
 from simprop.assembly.types import Assembly, BodyData
 from simprop.catalog.stock import is_stiff
-from simprop.drives.kinds import Pusher
 from simprop.fasteners.base import Fastener
-from simprop.forces.springs import Line
+from simprop.fasteners.ends import Ended
 from simprop.geometry.arrays import Array
 from simprop.geometry.convex import Convex
 from simprop.making.pieces import BUILT
 from simprop.parts.part import FLANGE, Shape
-from simprop.pulls.base import PullBase
 from simprop.reading.fields import Point
 from simprop.rig.model import Rig
 from simprop.rig.mounting import build_of
@@ -132,11 +130,18 @@ def _ends(assembly: Assembly) -> Iterator[Fixing]:
 
 def _held_ends(rig: Rig) -> Iterator[tuple[str, str, Fastener | None, Point, bool]]:
     """What acts between two points, the body at an end, what holds it, where, and whether something must."""
-    for name, sort, record in rig.between_points:
-        item = rig.springs[name].line() if sort == "spring" else record
-        if isinstance(item, Line | Pusher | PullBase):
-            for body, place, hold in zip(item.between, (item.start, item.end), record.ends, strict=True):
-                yield f"{sort} {name}", body, hold, place, record.hooked
+    rows: list[tuple[str, tuple[str, str], tuple[Point, Point], Ended]] = []
+    for name, spring in rig.springs.items():
+        line = spring.line()
+        if line is not None:
+            rows.append((f"spring {name}", line.between, (line.start, line.end), spring))
+    for name, pusher in rig.pushers.items():
+        rows.append((f"pusher {name}", pusher.between, (pusher.start, pusher.end), pusher))
+    for name, pull in rig.pulls.items():
+        rows.append((f"pull {name}", pull.between, (pull.start, pull.end), pull))
+    for what, between, places, ended in rows:
+        for body, place, hold in zip(between, places, ended.ends, strict=True):
+            yield what, body, hold, place, ended.hooked
     for name, cord in rig.cords.items():
         held = (None, None) if cord.held_by is None else (cord.held_by.first, cord.held_by.second)
         for end, hold in zip((cord.start, cord.end), held, strict=True):
