@@ -167,7 +167,11 @@ def schema(
 @app.command()
 def fields(
     place: Annotated[
-        str, typer.Argument(help="Only places that begin so, such as joints or bodies.NAME.parts.")
+        str,
+        typer.Argument(
+            help="A place, kind or key, such as joints, joints.pin or friction; names: what the catalogue has; "
+            "all: everything."
+        ),
     ] = "",
 ) -> None:
     """What may stand in a rig file: sections, kinds, keys, and how values are written."""

@@ -17,29 +17,72 @@ from simprop.written import write_text, written_beside
 
 FEW = 2
 """So many kinds of record are shown key by key."""
+ALL = "all"
+"""Asks for every place with all its keys."""
 
 
 def show_fields(place: str) -> int:
-    """Print every kind of record that `place` names, a single key, or how values are written; all of it for "".
+    """Print every kind of record that `place` names, a single key, or how values are written.
+
+    Args:
+        place: as `looked_up` takes it, a topic, ``all``, or "" for the places alone with their kinds.
 
     Raises:
         SimpropError: when there is none.
     """
-    entries, keys = looked_up(place)
+    if not place:
+        return _overview()
+    entries, keys = (reference(), []) if place == ALL else looked_up(place)
     if place in TOPICS:
         _topic(place)
     elif not entries and not keys:
         raise SimpropError(_unknown(place))
-    for entry, key in keys:
-        _line(f"{entry.place or 'the whole file'}: {key.name}", key)
-    if not place:
-        entries = reference()
+    _single(keys)
     for there in dict.fromkeys(e.place for e in entries):
         _place([e for e in entries if e.place == there], len(entries) <= FEW)
-    if not place:
+    if place == ALL:
         for topic in TOPICS:
             _topic(topic)
+    elif len(entries) > FEW and (one := next((e for e in entries if e.kind), None)):
+        _say(f"\nkey by key: simprop fields {one.place.replace('.NAME', '')}.{one.kind}")
     return 0
+
+
+def _overview() -> int:
+    """All places, each with its kinds or what it is."""
+    entries = reference()
+    for there in dict.fromkeys(e.place for e in entries):
+        here = [e for e in entries if e.place == there]
+        kinds = ", ".join(e.kind for e in here if e.kind)
+        text = Text(there or "the whole file", style="bold")
+        told = kinds if len(here) > 1 else here[0].about
+        if not there:
+            told += f" Needs {_list_of(here[0].needs)}; may have {_list_of(here[0].may)}."
+        console.print(text.append(f": {told}", style="not bold"))
+    _say("\nthe keys of a place, of a kind, or one key: simprop fields joints, joints.pin, friction")
+    _say(f"how values are written, and what the catalogue has: simprop fields {', '.join(TOPICS)}")
+    _say("all of it: simprop fields all")
+    return 0
+
+
+def _list_of(keys: tuple[Key, ...]) -> str:
+    return ", ".join(k.name for k in keys)
+
+
+def _say(text: str) -> None:
+    console.print(Text(text, style="dim"))
+
+
+def _single(keys: list[tuple[Entry, Key]]) -> None:
+    """One key at each place where it stands; kinds that say the same of it stand together."""
+    alike: dict[tuple[str, Key], list[str]] = {}
+    for entry, key in keys:
+        alike.setdefault((entry.place, key), []).append(entry.kind)
+    every = [e for e in reference() if e.kind]
+    for (place, key), kinds in alike.items():
+        all_of_them = len(kinds) > 1 and len(kinds) == sum(e.place == place for e in every)
+        which = "any kind" if all_of_them else ", ".join(filter(None, kinds))
+        _line(f"{place or 'the whole file'}{f' ({which})' if which else ''}: {key.name}", key)
 
 
 def show_schema(out: Path | None) -> int:

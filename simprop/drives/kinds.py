@@ -79,6 +79,12 @@ class Motor(Record):
     """A motor on a joint: which, from what supply, and when it is on (always, unless `on` or a cue says).
 
     Attributes:
+        joint: that it turns, from its first body on.
+        motor: a class of the catalogue (`simprop drives`), or its figures inline: {dc: {...}}.
+        supply: its own, such as 12 V 5 A, or the name of one in `supplies`; None: its rated voltage without loss.
+        pwm: it is fed by pulses.
+        reverse: it turns the other way: against the right hand about the joint's axis.
+        on: when it runs, such as [0.5 s to 4 s, 6 s to 8 s]; None: always, or as the cues say.
         mount: what holds it, and on which of the joint's two bodies, which it then weighs on and is drawn with; None:
             it has no weight (draw it as a part of a body), and only a mark shows it.
     """

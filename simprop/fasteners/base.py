@@ -37,6 +37,7 @@ def known(look_up: Callable[[str], Any]) -> BeforeValidator:
             raise fault(f"{cut(str(value), 60)!r} is not in the catalogue", allowed, error.nearest) from None
         return str(value)
 
+    check.look_up = look_up  # type: ignore[attr-defined]
     return BeforeValidator(check)
 
 

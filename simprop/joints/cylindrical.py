@@ -17,10 +17,17 @@ from simprop.reading.friction import ForceOrSurfaces
 
 @JOINTS.add
 class Cylindrical(JointKind):
-    """Slides along its axis and turns about it; `bearing` and `friction` as for a slider.
+    """Slides along its axis and turns about it, as a pipe that bobs and turns in a tee; loose in it by `clearance`.
 
-    Where `friction` is by a coefficient and a `diameter` is given, it also acts on the turn: mu (N1 + N2) r.
-    `clearance`, `stiffness` and `loss` as for a slider: a pipe that bobs and turns in a tee too wide for it.
+    Attributes:
+        bearing: guided length, centred on `at` and carried by the first body, m.
+        friction: a force along the slide, or a coefficient or pair of surfaces: then mu (N1 + N2), and with a
+            `diameter` also mu (N1 + N2) r on the turn.
+        turning_friction: of the turn alone, N*m.
+        diameter: of what slides, m; counts for a loose guide with friction.
+        clearance: of a loose guide: its bore less the diameter of what slides in it, m.
+        stiffness: of each end of a loose guide where it touches, N/m; None: from the materials.
+        loss: damping ratio of that contact; None: from the materials.
     """
 
     moves = ("slide", "turn")

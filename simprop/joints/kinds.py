@@ -145,6 +145,8 @@ class JointKind(Record):
     Attributes:
         moves: what is free, in order: slides before turns. Coordinates of slides and turns are recorded, and laws act
             on them.
+        held_by: the fastener that holds it, such as {bolt: M6}; left out: that isn't checked.
+        give: it gives where it holds (engine exudyn): true as pin and walls give, or the figures measured.
         needs_fastener: whether something must hold it; not so for what may be a plain guide.
         pivot: whether a fastener through it is a pivot, which carries no torque.
         mark: its sign on the drawing sheet; a hinge is a circle seen along its axis and a dash else.

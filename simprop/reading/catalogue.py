@@ -28,7 +28,25 @@ def known(look_up: Callable[[str], Any]) -> AfterValidator:
             ) from None
         return name
 
+    check.look_up = look_up  # type: ignore[attr-defined]
     return AfterValidator(check)
+
+
+def sort_of(checked: Any) -> tuple[str, str] | None:
+    """What sort of name a check of `known` takes, and the first that the catalogue has; None of anything else.
+
+    Example:
+        >>> sort_of(known(material)), sort_of("?")
+        (('material', 'PVC'), None)
+    """
+    look_up = getattr(getattr(checked, "func", None), "look_up", None)
+    if look_up is None:
+        return None
+    try:
+        look_up("")
+    except UnknownNameError as error:
+        return error.what, next(iter(error.allowed), "")
+    return None
 
 
 MaterialName = Annotated[str, known(material)]

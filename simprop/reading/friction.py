@@ -50,6 +50,7 @@ def _reader(kind: str) -> Callable[[Any, ValidationInfo], float | Surfaces]:
             raise fault("must not be negative", f"{KINDS[kind][1]}; {ALSO}")
         return number
 
+    read.written = (f"{kind}, coefficient or pair", f"{KINDS[kind][1].split(', ')[0]} or 0.35 or PVC on PVC")  # type: ignore[attr-defined]
     return read
 
 
@@ -60,6 +61,7 @@ def _only(value: Any, info: ValidationInfo) -> Surfaces:
     return pair
 
 
+_only.written = ("coefficient or pair", "0.35 or PVC on PVC")  # type: ignore[attr-defined]
 TorqueOrSurfaces = Annotated[float | Surfaces, BeforeValidator(_reader("torque"))]
 ForceOrSurfaces = Annotated[float | Surfaces, BeforeValidator(_reader("force"))]
 Rubbing = Annotated[Surfaces, BeforeValidator(_only)]

@@ -69,7 +69,7 @@ class Run(Record):
 
     Attributes:
         duration: simulated time, s (``for`` in the file).
-        step: coarsest physics step, s; None lets the program choose.
+        step: coarsest physics step, s; None: the program chooses.
         frames: picture frames a second.
         gravity: m/s^2: one number pulls down, three are along x, y, z.
         start_speeds: how fast a joint moves at the start, by its name: {shaft: 45 rpm}.

@@ -11,8 +11,10 @@ from typing import Any
 
 from pydantic import BeforeValidator
 
+from simprop.catalog.load import table
 from simprop.quantities import KINDS
 from simprop.reading.base import Record
+from simprop.reading.catalogue import sort_of
 from simprop.reading.expressions import FUNCTIONS
 from simprop.reading.fields import how_written
 from simprop.reading.kinds import Kinds
@@ -67,6 +69,29 @@ class Entry:
         return self.needs + self.may
 
 
+CATALOGUES = {
+    "materials": "materials",
+    "pipes": "pipes",
+    "slotted profiles": "profiles",
+    "threads": "threads",
+    "fasteners": "fasteners",
+    "pairs of surfaces": "friction",
+    "cords": "cords",
+    "fabrics": "fabrics",
+    "spring wire": "spring_wires",
+}
+"""Tables of the catalogue that a rig names rows of, by what they hold."""
+
+
+def _names(topic: str) -> str:
+    """The names of a table, and in brackets the other names of a row."""
+    told = []
+    for name, row in table(topic).items():
+        others = ", ".join(row.get("aliases", ()))
+        told.append(f"{name} ({others})" if others else name)
+    return ", ".join(told)
+
+
 TOPICS = {
     "values": (
         "A value is a number and a unit, or arithmetic on named values with + - * / **, brackets and "
@@ -92,6 +117,11 @@ TOPICS = {
         "the worked-out one.",
         "A lump has none unless `inertia: 2e-5 2e-5 1e-5 kg*m^2` gives the moments about its own x, y, z. Each is at "
         "most the sum of the two others.",
+    ),
+    "names": (
+        "Names of the catalogue, in the words of its tables; motors and actuators: `simprop drives`. What a table "
+        "lacks is described inline where its key says so, or weighed (`mass`).",
+        *(f"{sort}: {_names(topic)}" for sort, topic in CATALOGUES.items()),
     ),
 }
 """How values are written, by topic: sentences."""
@@ -147,7 +177,7 @@ def _walk(place: str, record: type[Record], seen: set[type[Record]]) -> Iterator
     kind_field = record.model_fields.get("kind")
     kind = str(kind_field.default) if kind_field is not None else ""
     about, told = told_of(record)
-    shown = {n: Key(i.alias or n, _form(hints[n]), told.get(n, "")) for n, i in keys.items()}
+    shown = {n: _key(n, i.alias or n, hints[n], told.get(n, "")) for n, i in keys.items()}
     needs = tuple(shown[n] for n, i in keys.items() if i.is_required())
     may = tuple(shown[n] for n, i in keys.items() if not i.is_required())
     yield Entry(place, kind, about, needs, may)
@@ -155,6 +185,35 @@ def _walk(place: str, record: type[Record], seen: set[type[Record]]) -> Iterator
         key = info.alias or name
         for inner, named in _records(hints[name]):
             yield from _walk(f"{place}.{key}{named}".strip("."), inner, seen)
+
+
+def _key(field: str, name: str, hint: Any, about: str) -> Key:
+    """A key as the writer of a file meets it: a value brings its own unit, and what isn't there is left out."""
+    form = _form(hint) or (NAMED.get(field, "") if hint in (str, tuple[str, str]) else "")
+    written = _written(hint)
+    return Key(name, form, _for_files(about, SI.get(written[0], "m") if written else None))
+
+
+NAMED = {
+    "body": "a body",
+    "joint": "a joint",
+    "between": "two bodies, as [a, b]",
+    "joints": "two joints, as [a, b]",
+}
+"""What text names, by the field that holds it."""
+SI = {kind: unit for kind, (unit, *_) in KINDS.items()}
+
+
+def _for_files(about: str, unit: str | None) -> str:
+    """What a docstring says of a field, without what only concerns Python: its unit in SI, None, its own name."""
+    about = re.sub(r"\s*\(\w+ in the file\)|(?<=begins) \(from\)|(?<=ends) \(to\)", "", about)
+    about = re.sub(r"\bNone (?:stands )?for\b|\bNone:", "left out:", about)
+    about = re.sub(r"\bNone\b", "left out", about).replace("False:", "false:")
+    if not unit:
+        return about
+    return re.sub(rf"(?:^|, )(?:\S+ or )?{re.escape(unit)}(?: or \S+?)?(?=[;:,.]| \(|$)", "", about).lstrip(
+        ";. "
+    )
 
 
 def told_of(record: type[Record]) -> tuple[str, dict[str, str]]:
@@ -208,10 +267,43 @@ def _form(hint: Any) -> str:
         return " | ".join(words)
     written = _written(hint)
     if written is None:
-        return ""
+        return _plain_form(hint)
     kind, example = written
     kind, example = kind.replace("_", " "), example if kind == "direction" else example.split(", ")[0]
     return kind if kind == "number" else f"{kind}, as {example}"
+
+
+def _plain_form(hint: Any) -> str:
+    """What a name of the catalogue, a switch or a whole number is."""
+    inner = [one for one in _leaves(hint) if one is not type(None)]
+    if inner == [bool]:
+        return "true | false"
+    if inner == [int]:
+        return "whole number"
+    sorts = [found for one in _extras(hint) if (found := sort_of(one))]
+    return f"{sorts[0][0]}, as {sorts[0][1]}" if sorts else ""
+
+
+def _leaves(hint: Any) -> Iterator[Any]:
+    """The types that a value may be of."""
+    if typing.get_origin(hint) is typing.Annotated:
+        yield from _leaves(typing.get_args(hint)[0])
+    elif typing.get_origin(hint) in (typing.Union, types.UnionType):
+        for one in typing.get_args(hint):
+            yield from _leaves(one)
+    else:
+        yield hint
+
+
+def _extras(hint: Any) -> Iterator[Any]:
+    """All that is said beside the types of a value."""
+    inner = typing.get_args(hint)
+    if typing.get_origin(hint) is typing.Annotated:
+        yield from inner[1:]
+        inner = inner[:1]
+    if _plain(hint):
+        for one in inner:
+            yield from _extras(one)
 
 
 def _literals(hint: Any) -> list[str]:
@@ -224,10 +316,14 @@ def _plain(hint: Any) -> bool:
     return typing.get_origin(hint) in (typing.Annotated, typing.Union, types.UnionType)
 
 
+def _as_read(reader: Any) -> tuple[str, str] | None:
+    return how_written(reader) or getattr(reader, "written", None)
+
+
 def _written(hint: Any) -> tuple[str, str] | None:
     if typing.get_origin(hint) is typing.Annotated:
         for extra in typing.get_args(hint)[1:]:
-            found = how_written(extra.func) if isinstance(extra, BeforeValidator) else None
+            found = _as_read(extra.func) if isinstance(extra, BeforeValidator) else None
             if found is not None:
                 return found
     if _plain(hint):
