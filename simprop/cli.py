@@ -359,6 +359,21 @@ def compare(
 
 
 @app.command()
+def show(
+    path: Annotated[Path, typer.Argument(metavar="SHOW", help="A show file (YAML): props, where, when.")],
+    engine: OneEngine = None,
+    out: Annotated[Path | None, typer.Option("--out", help="Folder for the files.")] = None,
+    size: Size = "960x540",
+    no_gif: NoGif = False,
+    one_step: OneStep = False,
+) -> None:
+    """Several props on shared supplies by one clock: one clip, who makes the voltage sag, who suffers."""
+    from simprop.commands.show import play_show
+
+    raise typer.Exit(play_show(path, engine, out, size_of(size), settle=not one_step, gif=not no_gif))
+
+
+@app.command()
 def sheets(
     source: Source,
     sets: Sets = None,

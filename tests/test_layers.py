@@ -57,6 +57,7 @@ ROOMS = [
     "strength",
     "run",
     "making",
+    "show",
     "picture/encode",
     "picture/render",
     "picture/chart",

@@ -115,7 +115,7 @@ def source_of(supply: SupplySpec | None, rated: float) -> Source:
         return Source(rated)
     wire = 0.0 if supply.wire is None else supply.wire.resistance
     limit = inf if supply.limit is None else supply.limit
-    return Source(supply.voltage, limit, wire + supply.resistance)
+    return Source(supply.voltage, limit, wire + supply.resistance, supply.shared or "")
 
 
 def wire_notes(supply: SupplySpec) -> tuple[str, ...]:

@@ -9,6 +9,7 @@ A supply holds its voltage up to its current limit, then holds that current.
 from __future__ import annotations
 
 import math
+from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
@@ -86,21 +87,6 @@ def wire_resistance(
     return ohm / cmil * length / _FOOT * (1 + rise * (temperature - 20)) * lay
 
 
-@dataclass(frozen=True)
-class Source:
-    """A supply with the line to its motors.
-
-    Attributes:
-        voltage: V.
-        limit: greatest current, A; inf where none is stated.
-        resistance: of the line there and back and of the supply itself, ohm.
-    """
-
-    voltage: float
-    limit: float = math.inf
-    resistance: float = 0.0
-
-
 class Load(NamedTuple):
     """One consumer at the end of the line at one instant: ``current = conductance * (V - emf)`` plus a
     fixed part.
@@ -118,6 +104,59 @@ class Load(NamedTuple):
     emf: float = 0.0
     fixed: float = 0.0
     feeds_back: bool = False
+
+
+@dataclass(frozen=True)
+class Beside:
+    """What consumers that aren't in a run ask of the same line.
+
+    Attributes:
+        time: when each row begins, rising, (n,) s; a row holds until the next one, the last to the end.
+        loads: the consumers of each row.
+    """
+
+    time: tuple[float, ...] = ()
+    loads: tuple[tuple[Load, ...], ...] = ()
+
+
+NOBODY = Beside()
+"""Nothing else hangs on the line."""
+
+
+def loads_at(beside: Beside, time: float) -> tuple[Load, ...]:
+    """The consumers at one instant; none before the first row.
+
+    Args:
+        beside: over time.
+        time: s.
+
+    Example:
+        >>> lamp = Load(0.0, fixed=2.0)
+        >>> one = Beside((1.0, 3.0), ((lamp,), ()))
+        >>> [len(loads_at(one, t)) for t in (0.0, 1.0, 2.9, 3.0)]
+        [0, 1, 1, 0]
+    """
+    row = bisect_right(beside.time, time) - 1
+    return beside.loads[row] if row >= 0 else ()
+
+
+@dataclass(frozen=True)
+class Source:
+    """A supply with the line to its motors.
+
+    Attributes:
+        voltage: V.
+        limit: greatest current, A; inf where none is stated.
+        resistance: of the line there and back and of the supply itself, ohm.
+        name: by which others share it; "" where nobody does.
+        beside: what hangs on the line besides the drives of the run.
+    """
+
+    voltage: float
+    limit: float = math.inf
+    resistance: float = 0.0
+    name: str = ""
+    beside: Beside = NOBODY
 
 
 @dataclass(frozen=True)

@@ -8,13 +8,14 @@ from math import sqrt
 from simprop.assembly.assemble import assemble
 from simprop.assembly.types import Assembly
 from simprop.drives.kinds import Motor, Pusher
-from simprop.engine.acting.actuation import Actuation, actuate
+from simprop.engine.acting.actuation import Actuation, actuate, with_others
 from simprop.engine.choose import engine as choose_engine
 from simprop.recording import Recording
 from simprop.run.once import once
 
 
 def _again(recording: Recording, assembly: Assembly, laws: Actuation) -> Recording:
+    laws = with_others(laws, {s.name: s.beside for s in recording.laws.sources if s.name})
     per_frame = round(1.0 / (recording.assembly.rig.run.frames * recording.track.step))
     return once(assembly, choose_engine(recording.engine), laws, per_frame)
 

@@ -8,11 +8,12 @@ from itertools import pairwise
 from math import inf
 
 from simprop.assembly.types import Assembly
-from simprop.engine.acting.actuation import Actuation, actuate
+from simprop.engine.acting.actuation import Actuation, actuate, with_others
 from simprop.engine.choose import FLEXIBLE
 from simprop.engine.choose import engine as choose_engine
 from simprop.engine.world import Engine
 from simprop.errors import EngineError
+from simprop.laws.supply import Beside
 from simprop.loads.agreement import SMALL
 from simprop.loads.energy import Energy
 from simprop.loads.joints import START, JointLoads, all_peaks
@@ -38,6 +39,7 @@ def simulate(
     *,
     settle: bool = True,
     step: float | None = None,
+    beside: Mapping[str, Beside] | None = None,
     report: Report | None = None,
 ) -> Run:
     """Step a prop over its run.
@@ -48,6 +50,7 @@ def simulate(
             where something gives.
         settle: halve the step until every reported peak moves by less than 1 %, or the limit of steps is reached.
         step: coarsest physics step, s; None: the rig's, or chosen from its springs and stops, at most 1 ms.
+        beside: what else hangs on its shared supplies over the run, by their names.
         report: called with the stage, steps done, and steps in all.
 
     Returns:
@@ -61,7 +64,7 @@ def simulate(
     if engine is None and assembly.gives:
         engine = FLEXIBLE
     chosen = choose_engine(engine) if isinstance(engine, str | None) else engine
-    laws = actuate(assembly)
+    laws = with_others(actuate(assembly), beside or {})
     per_frame = first_substeps(assembly, laws, step, chosen.implicit)
     if not settle and chosen.implicit and step is None:  # a jump that it can't follow asks for a shorter step
         return _first_that_holds(assembly, chosen, laws, per_frame, report)[0]

@@ -6,6 +6,7 @@ springs themselves.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from math import nan
 
@@ -31,7 +32,7 @@ from simprop.laws.dc import DcLine, friction_torque
 from simprop.laws.forms import Control, HeldSpeed, PlainLoad
 from simprop.laws.springs import AxisLaw
 from simprop.laws.stops import StopLaw
-from simprop.laws.supply import Source
+from simprop.laws.supply import Beside, Source
 
 
 @dataclass(frozen=True)
@@ -179,6 +180,17 @@ def actuate(assembly: Assembly) -> Actuation:
     """
     with assembly.rig.locating():
         return _Actuate(assembly).result()
+
+
+def with_others(laws: Actuation, others: Mapping[str, Beside]) -> Actuation:
+    """The same laws with more on the supplies that have a name.
+
+    Args:
+        laws: of a prop.
+        others: what else hangs on a supply over the run, by its name in `supplies`.
+    """
+    sources = tuple(replace(s, beside=others.get(s.name, s.beside)) for s in laws.sources)
+    return replace(laws, sources=sources)
 
 
 class _Actuate:

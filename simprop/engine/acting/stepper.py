@@ -17,7 +17,7 @@ from simprop.laws.dc import DcLine, friction_torque
 from simprop.laws.forms import Control, Mounted, Travel
 from simprop.laws.locking import Wedge, advance
 from simprop.laws.pwm import Circuit, chopped, course
-from simprop.laws.supply import Load, Source, line_voltage
+from simprop.laws.supply import Load, Source, line_voltage, loads_at
 
 SLOW = 0.25
 """Pulses of fewer than this many periods a step are followed through each period; of quicker ones the mean
@@ -118,8 +118,8 @@ class Stepper:
         loads: list[list[Load]] = [[] for _ in self._sources]
         turning = []
         for m in self._motors:
-            part, spin = self._commanded(m, time, coordinate, rate), self._motor_speed(m, rate)
-            loads[m.control.source].append(_motor_load(m, part, spin))
+            part, spin = commanded(m, time, coordinate, rate), self._motor_speed(m, rate)
+            loads[m.control.source].append(motor_load(m, part, spin))
             turning.append((m, part, spin))
         pulling = []
         for d, state in self._lines:
@@ -128,7 +128,10 @@ class Stepper:
             if load is not None:
                 loads[d.source].append(load)
             pulling.append((d, state, share))
-        bus = [line_voltage(s, row) for s, row in zip(self._sources, loads, strict=True)]
+        bus = [
+            line_voltage(s, [*row, *loads_at(s.beside, time)])
+            for s, row in zip(self._sources, loads, strict=True)
+        ]
         self.extra = {}
         for m, part, spin in turning:
             volts = None if part is None else part * bus[m.control.source]
@@ -142,22 +145,6 @@ class Stepper:
             if d.column >= 0:
                 self.current[d.column] = state.current
                 self.voltage[d.column] = 0.0 if on is None else on
-
-    def _commanded(
-        self, m: Controlled, time: float, coordinate: Sequence[float], rate: Sequence[float]
-    ) -> float | None:
-        """Share of the supply's voltage that the motor gets, -1 to 1; None: cut off."""
-        control = m.control
-        if control.follower is not None:
-            if control.signal is not None and read(control.signal, time) == 0.0:
-                return None
-            pose = 0.0 if control.follower.pose is None else read(control.follower.pose, time)
-            error = pose - m.sense * coordinate[m.axis]
-            return control.follower.share(error, m.sense * rate[m.axis])
-        if control.signal is None:
-            return 1.0
-        value = read(control.signal, time)
-        return None if value == 0.0 else value
 
     def _motor_speed(self, m: Controlled, rate: Sequence[float]) -> float:
         wedge = self._wedges.get(m.motor)
@@ -238,7 +225,28 @@ class Stepper:
         return new
 
 
-def _motor_load(m: Controlled, part: float | None, spin: float) -> Load:
+def commanded(m: Controlled, time: float, coordinate: Sequence[float], rate: Sequence[float]) -> float | None:
+    """Share of the supply's voltage that a motor gets, -1 to 1; None: cut off.
+
+    Args:
+        m: the motor.
+        time: s.
+        coordinate, rate: of each axis.
+    """
+    control = m.control
+    if control.follower is not None:
+        if control.signal is not None and read(control.signal, time) == 0.0:
+            return None
+        pose = 0.0 if control.follower.pose is None else read(control.follower.pose, time)
+        error = pose - m.sense * coordinate[m.axis]
+        return control.follower.share(error, m.sense * rate[m.axis])
+    if control.signal is None:
+        return 1.0
+    value = read(control.signal, time)
+    return None if value == 0.0 else value
+
+
+def motor_load(m: Controlled, part: float | None, spin: float) -> Load:
     """What a motor asks of its source at a share of the voltage, turning at `spin` rad/s in its own sense."""
     follower = m.control.follower
     idle = 0.0 if follower is None else follower.idle_current

@@ -1,0 +1,1 @@
+"""Several props as one show: on shared supplies, by one clock."""
