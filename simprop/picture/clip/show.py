@@ -7,32 +7,37 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
+from numpy.typing import NDArray
 
 from simprop.geometry.arrays import Array
 from simprop.picture.chart.plots import Marked, Panel, loads_plot
 from simprop.picture.clip.clip import ClipPaths, Progress, write_clip
 from simprop.picture.render.arrows import RED
 from simprop.picture.render.camera import Camera, Margin, framed, view_axes
-from simprop.picture.render.extras import CueRow, value_at
+from simprop.picture.render.extras import value_at
 from simprop.picture.render.film import Film, Shot, Size, painters, prepare
 from simprop.picture.render.frame import Image
-from simprop.picture.render.marks import AMBER, BLUE, draw_cues, strip_height
+from simprop.picture.render.marks import AMBER, BLUE
+from simprop.picture.render.motion import Poses
 from simprop.picture.render.overlay import INK, PAPER, Style, band, scale_bar, style_for, write
 from simprop.picture.render.scene import lighting, reach
 from simprop.picture.render.strokes import stroke
 from simprop.picture.render.together import Placed, together
 from simprop.show.play import Line, Part, Played
 
-FREE = 0.06
+Rows = NDArray[np.bool_]
+
+FREE = 0.04
 """Share of the picture kept free at its sides."""
 
 
 @dataclass(frozen=True)
 class _Label:
-    """A prop's name and where it stands: (k, 3) m above its highest place."""
+    """A prop's name, where it is written, (3,) m, and in which frames something of it is on, when it is amber."""
 
     name: str
     place: Array
+    on: Rows
 
 
 def render_show(
@@ -76,26 +81,26 @@ def show_film(played: Played, size: Size, frames_per_second: float) -> Film:
     placed = [_placed(part, shot, time) for part in played.parts]
     scene, poses = together(placed, time)
     points, axes = reach(scene, poses), view_axes(show.camera.view)
-    cues, style = _cues(played), style_for(size, show.camera.light)
+    style = style_for(size, show.camera.light)
     names = [
-        _label(p.prop.name, scene.hulls, poses.turn, poses.shift, span) for p, span in _spans(played, placed)
+        _Label(part.prop.name, _above(scene.hulls, poses, span), _on(part, time))
+        for part, span in _spans(played, placed)
     ]
-    above = np.concatenate([points, *(label.place for label in names)])
     top = _top(played.lines, style) + 2.4 * style.text
-    foot = style.band + strip_height(len(cues), style) + 1.3 * style.text + 22 * style.unit
+    foot = style.band + 1.3 * style.text + 22 * style.unit
     margin = Margin(FREE, FREE, top / size[1], foot / size[1])
-    camera = framed(above, axes, size, margin)
+    camera = framed(points, axes, size, margin)
     middle = (points.min(axis=0) + points.max(axis=0)) / 2
     light = lighting(points, axes, show.camera.light)
 
     def over(image: Image, frame: int, seen: Camera) -> None:
         now = float(time[frame])
         for label in names:
-            x, y = seen.seen(label.place[0])[:2]
-            write(image, label.name, (x, y), style.text, style.ink, style.halo, "mb")
+            x, y = seen.seen(label.place)[:2]
+            colour, halo = (AMBER, INK) if label.on[frame] else (style.ink, style.halo)
+            write(image, label.name, (x, y), style.text, colour, halo, "mb")
         _supplies(image, played.lines, now, style, 1.0 / frames_per_second)
-        scale_bar(image, seen, middle, style, strip_height(len(cues), style))
-        draw_cues(image, cues, now, show.run.duration, style)
+        scale_bar(image, seen, middle, style)
         band(image, show.name, f"{now:.2f} s", style)
 
     return Film(scene, poses, light, (camera,), size, middle, overlays=(over,))
@@ -116,32 +121,24 @@ def _spans(played: Played, placed: Sequence[Placed]) -> list[tuple[Part, slice]]
     ]
 
 
-def _label(name: str, hulls: Sequence[Array], turn: Array, shift: Array, span: slice) -> _Label:
-    """A name above the highest place that its prop reaches, in the middle of it."""
+def _above(hulls: Sequence[Array], poses: Poses, span: slice) -> Array:
+    """The place above the highest that a prop reaches, in the middle of it, (3,) m."""
     rows = [
-        np.einsum("nij,hj->nhi", turn[:, b], hulls[b]) + shift[:, b][:, None]
+        np.einsum("nij,hj->nhi", poses.turn[:, b], hulls[b]) + poses.shift[:, b][:, None]
         for b in range(len(hulls))[span]
         if len(hulls[b])
     ]
     reached = np.concatenate([r.reshape(-1, 3) for r in rows])
     low, high = reached.min(axis=0), reached.max(axis=0)
-    return _Label(name, np.array([[*((low + high) / 2)[:2], high[2]]]))
+    return np.array([*((low + high) / 2)[:2], high[2]])
 
 
-def _cues(played: Played) -> list[CueRow]:
-    """When something of each prop is on, by the show's clock."""
-    rows = []
-    for part in played.parts:
-        start, time = part.prop.standing.starts, part.run.track.time
-        on = np.zeros(len(time), dtype=bool)
-        for drive in part.run.loads.driven:
-            on |= drive.on > 0
-        edges = np.flatnonzero(np.diff(np.concatenate([[0], on.astype(int), [0]])))
-        windows = tuple(
-            (start + float(time[a]), start + float(time[b - 1])) for a, b in edges.reshape(-1, 2).tolist()
-        )
-        rows.append(CueRow(part.prop.name, windows))
-    return rows
+def _on(part: Part, time: Array) -> Rows:
+    """When something of a prop is on, by the show's clock."""
+    own, on = part.run.track.time + part.prop.standing.starts, np.zeros(len(time), dtype=bool)
+    for drive in part.run.loads.driven:
+        on |= np.interp(time, own, drive.on > 0, left=0.0) > 0.5
+    return np.asarray(on)
 
 
 def _top(lines: Sequence[Line], style: Style) -> float:
