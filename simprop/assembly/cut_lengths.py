@@ -20,14 +20,20 @@ class CutPipe:
         name: label of the part.
         outside: diameter, m.
         drawn: length as drawn, along its corners, m.
-        pieces: length of each piece to cut, m; more than one where a fitting sits on it that it doesn't run through.
+        spans: where each piece to cut begins and ends along it, m from its first point; more than one where a fitting
+            sits on it that it doesn't run through.
     """
 
     part: int
     name: str
     outside: float
     drawn: float
-    pieces: tuple[float, ...]
+    spans: tuple[tuple[float, float], ...]
+
+    @property
+    def pieces(self) -> tuple[float, ...]:
+        """Length of each piece to cut, m."""
+        return tuple(cut_length(end, start) for start, end in self.spans)
 
 
 def cut_length(middles: float, *kept: float) -> float:
@@ -56,14 +62,14 @@ def cut_pipes(shapes: Sequence[Shape]) -> tuple[CutPipe, ...]:
         shapes: the parts of a body.
     """
     return tuple(
-        CutPipe(i, shape.name, shape.fitted, shape.laid, tuple(_pieces(shape, shape.fitted, shapes)))
+        CutPipe(i, shape.name, shape.fitted, shape.laid, tuple(_spans(shape, shape.fitted, shapes)))
         for i, shape in enumerate(shapes)
         if shape.fitted is not None
     )
 
 
-def _pieces(shape: Shape, outside: float, shapes: Sequence[Shape]) -> Iterator[float]:
-    """Lengths between what interrupts a pipe: its ends and the fittings on it."""
+def _spans(shape: Shape, outside: float, shapes: Sequence[Shape]) -> Iterator[tuple[float, float]]:
+    """Stretches between what interrupts a pipe: its ends and the fittings on it."""
     path, near = shape.path, NEAR * outside
     length = shape.laid
     first, last = _unit(path[1] - path[0]), _unit(path[-1] - path[-2])
@@ -81,9 +87,9 @@ def _pieces(shape: Shape, outside: float, shapes: Sequence[Shape]) -> Iterator[f
             off = float(np.linalg.norm(path[0] + at_start * first - middle))
             cuts += [(at_start - behind, at_start + ahead)] if off < near else []
     for stop, go in sorted(cuts):
-        yield cut_length(stop, begin)
+        yield begin, stop
         begin = go
-    yield cut_length(end, begin)
+    yield begin, end
 
 
 def _unit(line: Array) -> Array:

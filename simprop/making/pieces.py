@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
-from simprop.assembly.cut_lengths import cut_pipes
+from simprop.assembly.cut_lengths import cut_length, cut_pipes
 from simprop.assembly.types import Assembly, BodyData
 from simprop.making.holes import Hole, Place, holes, left_behind
 from simprop.parts.kinds import Borne
@@ -25,7 +25,8 @@ class Piece:
         cut_from: what it is cut from; None of what is shaped, bought or found.
         drawn: its length as drawn, m.
         behind: what is left behind a hole at its beginning and at its end beyond what is drawn, m.
-        lengths: what it is cut to, m: more than one where a fitting parts it; () of what isn't cut by length.
+        spans: where along it, from its first point as drawn, each piece of it begins and ends, m: more than one where a
+            fitting parts it.
         holes: across it, in the order of the joints.
     """
 
@@ -34,8 +35,14 @@ class Piece:
     cut_from: Stock | Panel | None
     drawn: float
     behind: tuple[float, float]
-    lengths: tuple[float, ...]
+    spans: tuple[tuple[float, float], ...]
     holes: tuple[Hole, ...]
+
+    @property
+    def lengths(self) -> tuple[float, ...]:
+        """What it is cut to, m; () of what isn't cut by length."""
+        cut = isinstance(self.cut_from, Stock)
+        return tuple(cut_length(end, start) for start, end in self.spans) if cut else ()
 
     @property
     def kept(self) -> float:
@@ -64,23 +71,20 @@ def pieces_of(assembly: Assembly) -> dict[Place, Piece]:
 def _of_body(
     assembly: Assembly, body: BodyData, drilled: Mapping[Place, tuple[Hole, ...]]
 ) -> Iterator[Piece]:
-    pipes = {pipe.part: pipe.pieces for pipe in cut_pipes(body.shapes)}
+    pipes = {pipe.part: pipe.spans for pipe in cut_pipes(body.shapes)}
     for i, (record, shape) in enumerate(zip(assembly.rig.bodies[body.name].parts, body.shapes, strict=True)):
         if isinstance(record, Borne):
             continue
         place = (body.name, i)
         cut, own = shape.cut_from if shape.looks in BUILT else None, drilled.get(place, ())
         behind = left_behind(shape, own)
-        lengths: tuple[float, ...] = ()
-        if isinstance(cut, Stock):
-            first, *rest = pipes.get(i, (cut.length,))
-            rows = [first + behind[0], *rest]
-            rows[-1] += behind[1]
-            lengths = tuple(rows)
-        elif isinstance(cut, Panel):
-            cut = _lengthened(cut, shape.laid, sum(behind))
         drawn = cut.length if isinstance(cut, Stock) else shape.laid
-        yield Piece(place, shape, cut, drawn, behind, lengths, own)
+        if isinstance(cut, Panel):
+            cut = _lengthened(cut, shape.laid, sum(behind))
+        rows = [list(span) for span in pipes.get(i, ((0.0, drawn),))]
+        rows[0][0] -= behind[0]
+        rows[-1][1] += behind[1]
+        yield Piece(place, shape, cut, drawn, behind, tuple((start, end) for start, end in rows), own)
 
 
 def _lengthened(panel: Panel, laid: float, more: float) -> Panel:

@@ -364,6 +364,11 @@ class Shape(ABC):
         return float(np.linalg.norm(np.diff(self.path, axis=0), axis=1).sum())
 
     @property
+    def rim(self) -> Array | None:
+        """Corners of the flat outline that it is cut to, (k, 3) m; None of all else."""
+        return None
+
+    @property
     def drilled(self) -> tuple[tuple[Array, Array, float], ...]:
         """Holes that it says itself: middle (3,) m, unit direction (3,) and diameter m of each."""
         return ()

@@ -229,6 +229,10 @@ class Plate(Shape):
         return Panel(self.material, self.thick, (length, width), "rectangle" if corners else "outline")
 
     @property
+    def rim(self) -> Array:
+        return np.asarray(self.path[0] + self.ring @ self.axes[:2])
+
+    @property
     def drilled(self) -> tuple[tuple[Array, Array, float], ...]:
         x, y, normal = self.axes
         return tuple((self.path[0] + c[0] * x + c[1] * y, normal, d) for c, d in self.holes)

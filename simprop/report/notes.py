@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from simprop.report import cut_list, front, order, wiring
+from simprop.report import cut_list, drawings, front, order, wiring
 from simprop.report.structure import Sections
 
 NOTES = Sections(
     "build notes",
     (
         front.front,
+        drawings.drawings,
         cut_list.cuts,
         wiring.wires,
         order.building,

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
 
 if TYPE_CHECKING:
     from simprop.run.run import Run
@@ -63,13 +63,13 @@ class Picture:
         file: where it stands, from the folder of the report.
         about: what it shows, in words.
         content: what the file holds, where it isn't written yet; b"" where it is.
-        wide: read at full width only: a narrow screen scrolls it.
+        size: "wide" is read at full width only: a narrow screen scrolls it; of "small" ones two stand side by side.
     """
 
     file: str
     about: str
     content: bytes = b""
-    wide: bool = False
+    size: Literal["", "wide", "small"] = ""
 
 
 @dataclass(frozen=True)

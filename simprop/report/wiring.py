@@ -19,7 +19,7 @@ def wires(run: Run) -> Section | None:
         return None
     name = run.rig.name
     about = f"Wiring of {name}: what stands in a dashed frame is done by a licensed person"
-    blocks: list[Block] = [Picture(FILE, about, sketch(plan, name), wide=True)]
+    blocks: list[Block] = [Picture(FILE, about, sketch(plan, name), size="wide")]
     blocks += [Strong(text) for text in _wrong(plan)]
     if plan.circuits:
         blocks.append(_supplies(plan))

@@ -20,11 +20,11 @@ from simprop.picture.chart.plots import (
     INKS,
     Marked,
     Panel,
-    _spread,
     draw_panel,
     figure,
     in_columns,
     loads_plot,
+    spread,
     thinned,
 )
 from simprop.picture.chart.sheets import contact_sheet, cycle_span, motion_ghost
@@ -77,7 +77,7 @@ def test_lines_stay_apart_in_grey() -> None:
 
 
 def test_labels_are_spread_and_keep_their_order() -> None:
-    places = _spread([1.0, 1.01, 0.99, 5.0], 0.5, 0.0, 10.0)
+    places = spread([1.0, 1.01, 0.99, 5.0], 0.5, 0.0, 10.0)
     order = np.argsort(places)
     assert order.tolist() == [2, 0, 1, 3]
     assert np.diff(np.sort(places)).min() >= 0.5 - 1e-6

@@ -11,7 +11,7 @@ import numpy as np
 
 from simprop.geometry.arrays import Array
 from simprop.picture.chart.labels import Box, Placed, extent, leader
-from simprop.picture.chart.plots import save
+from simprop.picture.chart.plots import encoded, save
 
 INK = "#1c1e22"
 FAINT = "#8a8d92"
@@ -104,6 +104,22 @@ def _pale(box: Box, axes: Any, order: float) -> None:
 
 def paint(drawing: Drawing, path: Path) -> Path:
     """Write a drawing, true to scale on its sheet; the ending chooses SVG, PDF or PNG."""
+    save(_page(drawing), path, 130.0)
+    return path
+
+
+def painted(drawing: Drawing, ending: str = "svg", under: Any = None) -> bytes:
+    """A drawing as a file holds it, true to scale on its sheet.
+
+    Args:
+        ending: svg, or jpg of 150 dots an inch.
+        under: picture under it, (height, width, 3) uint8; None for none.
+    """
+    return encoded(_page(drawing, under), ending, 150.0)
+
+
+def _page(drawing: Drawing, under: Any = None) -> Any:
+    """A drawing as a figure of matplotlib's."""
     from matplotlib.backends.backend_agg import FigureCanvasAgg
     from matplotlib.figure import Figure
 
@@ -114,6 +130,8 @@ def paint(drawing: Drawing, path: Path) -> Path:
     axes.set_xlim(0, wide)
     axes.set_ylim(0, tall)
     axes.axis("off")
+    if under is not None:
+        axes.imshow(under, extent=(0, wide, 0, tall), aspect="auto", zorder=0, interpolation="lanczos")
     for line in drawing.lines:
         _line(axes, line)
     for at, mark in drawing.marks:
@@ -136,8 +154,7 @@ def paint(drawing: Drawing, path: Path) -> Path:
             *words.at, words.text, fontsize=words.size, color=words.ink, ha=words.across, va="center", zorder=9,
             rotation=90 if words.upright else 0, weight="bold" if words.bold else "normal",
         )  # fmt: skip
-    save(page, path, 130.0)
-    return path
+    return page
 
 
 def _line(axes: Any, line: Line) -> None:

@@ -53,13 +53,13 @@ class Paper:
     Attributes:
         size: width and height, mm.
         scale: mm of the prop for one on paper.
-        views: front, side, top.
+        views: front, side, top; of a sheet with fewer, those that it shows.
         notes: what is free for notes.
     """
 
     size: tuple[float, float]
     scale: float
-    views: tuple[View, View, View]
+    views: tuple[View, ...]
     notes: Box
 
 

@@ -185,19 +185,30 @@ def titled(axes: Any, text: str) -> None:
 
 def save(page: Any, path: Path, dots: float = DOTS) -> None:
     """Write a figure; the file appears whole or not at all. The ending chooses PNG (of `dots` an inch), SVG or PDF."""
+    content = encoded(page, path.suffix.lstrip("."), dots)
+    with written_beside(path.parent) as work:
+        (work / path.name).write_bytes(content)
+
+
+def encoded(page: Any, ending: str, dots: float = DOTS) -> bytes:
+    """What a file with a figure holds.
+
+    Args:
+        ending: png, svg or pdf.
+        dots: an inch, of PNG.
+    """
+    from io import BytesIO
+
     import matplotlib as mpl
 
-    fixed: dict[str, Any] = {"svg": {"Date": None}, "pdf": {"CreationDate": None}}.get(
-        path.suffix.lstrip("."), {}
-    )
-    with (
-        written_beside(path.parent) as work,
-        mpl.rc_context({"svg.hashsalt": "simprop", "svg.fonttype": "path"}),
-    ):
-        page.savefig(work / path.name, dpi=dots, facecolor="white", metadata=fixed or None)
+    fixed: dict[str, Any] = {"svg": {"Date": None}, "pdf": {"CreationDate": None}}.get(ending, {})
+    file = BytesIO()
+    with mpl.rc_context({"svg.hashsalt": "simprop", "svg.fonttype": "path"}):
+        page.savefig(file, format=ending, dpi=dots, facecolor="white", metadata=fixed or None)
+    return file.getvalue()
 
 
-def _spread(places: list[float], gap: float, low: float, high: float) -> list[float]:
+def spread(places: list[float], gap: float, low: float, high: float) -> list[float]:
     """Places moved apart to at least `gap`, in the same order, within low to high where it can be."""
     order = sorted(range(len(places)), key=lambda i: places[i])
     out = [places[i] for i in order]
@@ -239,7 +250,7 @@ def draw_panel(axes: Any, time: Array, panel: Panel) -> None:
     low, high = axes.get_ylim()
     high = high + (0.34 if off else 0.18) * (high - low)
     axes.set_ylim(low, high)
-    places = _spread([e[1] for e in ends], 0.115 * (high - low), low, high)
+    places = spread([e[1] for e in ends], 0.115 * (high - low), low, high)
     for (name, value, ink), place in zip(ends, places, strict=True):
         axes.annotate(
             name, (1.0, value), xycoords=("axes fraction", "data"), xytext=(1.025, place),
