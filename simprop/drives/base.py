@@ -200,6 +200,14 @@ class Drive(Record):
             return "motor driver with pulses" + (", both ways" if both else "")
         return "reversing switch" if both else "switch"
 
+    def live(self, told: Collection[str]) -> bool:
+        """Whether what it is told puts its case at the supply's voltage.
+
+        Args:
+            told: sorts of what it is told.
+        """
+        return False
+
     @property
     def unfed(self) -> tuple[str, ...]:
         """What is assumed where the rig names no supply."""

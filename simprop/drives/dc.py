@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import replace
 from math import pi, sqrt
 from typing import Annotated, ClassVar, Literal
@@ -110,6 +111,10 @@ class DcMotor(MotorDrive):
             raise fault("stalled it takes more current than without load", "stall_current: 15 A")
         possible(self.line())
         return self
+
+    def live(self, told: Collection[str]) -> bool:
+        """Turned back by swapped wires, where one brush is joined to the case."""
+        return self.live_case and "backward" in told
 
     def remarks(self, use: Use) -> list[str]:
         """What turning it back takes."""

@@ -29,7 +29,7 @@ class Glue(Fastener):
     wet: bool = False
     CARE: ClassVar[Care] = Care(
         "a dark line or a gap along the joint",
-        "nothing: clamp it anew and screw it if it opens",
+        "nothing",
         "the joint when it has opened: clean it to bare wood and glue again",
     )
 

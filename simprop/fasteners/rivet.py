@@ -23,7 +23,7 @@ class Rivet(Fastener):
     PIVOT: ClassVar[bool] = True
     CARE: ClassVar[Care] = Care(
         "a rivet that turns, a black ring round its head",
-        "nothing: a loose rivet stays loose",
+        "nothing; a loose rivet stays loose",
         "drill out and set a new one, the next size if its hole is worn",
     )
 

@@ -31,7 +31,7 @@ class RollPin(Fastener):
     shear: Literal["single", "double"] = "double"
     CARE: ClassVar[Care] = Care(
         "the pin creeping out, a hub that knocks on its shaft",
-        "nothing: drive it home",
+        "nothing; drive it home where it creeps",
         "with a new pin each time it is driven out; the next size when its hole is worn",
     )
 

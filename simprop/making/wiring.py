@@ -8,7 +8,6 @@ from math import isfinite
 
 from simprop.drives.kinds import Motor, Pusher
 from simprop.drives.supplies import SupplySpec
-from simprop.engine.acting.program import Script
 from simprop.laws import supply as law
 from simprop.loads.driving import DriveRows
 from simprop.run.run import Run
@@ -35,6 +34,7 @@ class Feed:
         pulsed: it is fed by pulses: its peak is that within one.
         coil: it, or its valve, kicks back when it is switched off.
         air: pressure that it runs from, Pa; None where it runs from electricity.
+        live: it is turned back by swapped wires, which puts its case at the supply's voltage: both are fused.
     """
 
     name: str
@@ -48,6 +48,7 @@ class Feed:
     pulsed: bool = False
     coil: bool = False
     air: float | None = None
+    live: bool = False
 
 
 @dataclass(frozen=True)
@@ -201,12 +202,14 @@ def _feed(run: Run, name: str, rows: DriveRows | None, outputs: Sequence[str]) -
     figures = drive.figures
     did = None if rows is None else work(rows, run.track.time)
     output = outputs.index(name) + 1 if name in outputs else None
+    script = run.laws.script
+    told = {e.action for e in (() if script is None else script.events) if e.output == name}
     known = did is not None and isfinite(did.peak_current)
     return Feed(
         name,
         figures.word,
         drive.motor if isinstance(drive.motor, str) else "",
-        _stage(run.laws.script, name, drive) if output is not None else "",
+        figures.through(told, drive.pwm is not None) if output is not None else "",
         output,
         did.peak_current if did is not None and known else None,
         did.mean_current if did is not None and known else None,
@@ -214,13 +217,8 @@ def _feed(run: Run, name: str, rows: DriveRows | None, outputs: Sequence[str]) -
         drive.pwm is not None,
         figures.coil,
         figures.air,
+        figures.live(told),
     )
-
-
-def _stage(script: Script | None, name: str, drive: Motor | Pusher) -> str:
-    """What a controller needs between the supply and a drive that it tells."""
-    told = {e.action for e in (() if script is None else script.events) if e.output == name}
-    return drive.figures.through(told, drive.pwm is not None)
 
 
 def _circuit(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from simprop.report import cut_list, drawings, front, order, wiring
+from simprop.report import bears, cues, cut_list, drawings, front, hazards, order, wiring
 from simprop.report.structure import Sections
 
 NOTES = Sections(
@@ -12,7 +12,10 @@ NOTES = Sections(
         drawings.drawings,
         cut_list.cuts,
         wiring.wires,
+        cues.cue_sheet,
+        bears.upkeep,
         order.building,
+        hazards.hurts,
     ),
 )  # fmt: skip
 """The sections of the build notes, in their order: each a function of a run in a file of its own."""

@@ -177,7 +177,7 @@ def moves(run: Run) -> Section | None:
         force = "doesn't move" if e.press.force is None else f"{e.press.force:.0f} N ({_press(e.press)})"
         where = "" if e.reachable else "; out of reach over the fence that is stated"
         lines.append(f"{e.body}: {span}; {e.speed:.2f} m/s, {e.energy:.2g} J; {force}{where}")
-    lines += _fence(run.rig.visitors or Visitors(), found)
+    lines += fence_lines(run.rig.visitors or Visitors(), found)
     data = [
         {
             "body": e.body,
@@ -203,7 +203,7 @@ def _press(press: Press) -> str:
     return f"{press.by}, of which {press.stored:.0f} N {STORED}"
 
 
-def _fence(visitors: Visitors, found: Sequence[Envelope]) -> list[str]:
+def fence_lines(visitors: Visitors, found: Sequence[Envelope]) -> list[str]:
     """How far off a fence keeps arms from all that moves, and how the one that is stated does."""
     height = max(visitors.height, FENCE_HEIGHTS[0])
     places = {"-y": "the viewer's side", "y": "the far side", "-x": "the left", "x": "the right"}

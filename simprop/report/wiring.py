@@ -120,6 +120,11 @@ def _mind(plan: Wiring) -> Iterator[str]:
     staged = [f for f in feeds if f.stage and f.peak is not None]
     for f in staged:
         yield f"The {f.stage} of {f.name} is rated for at least {amperes(f.peak)} at the supply's voltage."
+    for f in (f for f in feeds if f.live):
+        yield (
+            f"Turned back, the case and shaft of {f.name} stand at the supply's voltage: a fuse of the same size in "
+            "each of its two wires, insulation between it and metal it is bolted to, nothing fed by the frame."
+        )
     coils = [f.name for f in feeds if f.coil and f.stage == "switch"]
     coils += [f.name for line in plan.air for f in line.feeds]
     if coils:

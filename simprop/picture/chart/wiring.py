@@ -51,7 +51,9 @@ class Sketch:
         said = escape(text.replace("$", "\uff04"), quote=False)
         label = self.parts.Label().at((x, y)).theta(0)
         align = "center" if middle else "left"
-        self.drawing += label.label(said, loc="center", halign=align, valign="center", fontsize=size, ofst=0)
+        self.drawing += label.label(
+            said, loc="center", halign=align, valign="center", fontsize=size, ofst=(0.0, 0.0)
+        )
 
     def box(self, x: float, y: float, wide: float, tall: float, lines: Sequence[str]) -> None:
         """A box about the height y with lines of text in it, each folded to its width."""
@@ -233,6 +235,8 @@ def _drive(drawn: Sketch, feed: Feed, y: float) -> None:
     drawn.symbol("Motor", (MOTOR - 0.6, y), (MOTOR + 0.6, y))
     drawn.words("M", MOTOR, y, middle=True)
     drawn.line((MOTOR + 0.6, y), (BACK, y))
+    if feed.live:
+        drawn.words("fuse both wires", MOTOR - 1.0, y - 0.85, size=SMALL)
 
 
 def _mains(drawn: Sketch, circuit: Circuit) -> None:
