@@ -12,8 +12,23 @@ from simprop.report.structure import Report
 from simprop.report.writers import markdown
 from tests.making.shipped import ran
 
-QUICK = ["barn_owl", "breathing_bale", "cask_hoist", "cider_press", "fence_owl", "gate_ghost", "gate_ghost_too_light"]
-QUICK += ["sway_head", "three_head", "twitch_crow", "wall_peeper", "well_ghost", "well_lid"]  # others take long
+QUICK = [
+    "barn_owl",
+    "breathing_bale",
+    "cask_hoist",
+    "cider_press",
+    "fence_owl",
+    "gate_ghost",
+    "gate_ghost_too_light",
+]
+QUICK += [
+    "sway_head",
+    "three_head",
+    "twitch_crow",
+    "wall_peeper",
+    "well_ghost",
+    "well_lid",
+]  # others take long
 
 
 @pytest.mark.parametrize("name", QUICK)
