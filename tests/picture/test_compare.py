@@ -14,9 +14,11 @@ from simprop.assembly.types import Assembly
 from simprop.commands.compare import Variant, _settled, _told, variants
 from simprop.engine.world import Trajectory
 from simprop.errors import RenderError, RigError
+from simprop.loads.cycles import cycle_rate
 from simprop.picture.clip.compare import Pane, films, layout, render_comparison
 from simprop.picture.render.film import Shot
-from simprop.report.comparison import cycle_rate, labels, travels
+from simprop.picture.render.watch import travels
+from simprop.report.comparison import labels
 from simprop.report.figures import change, number
 from simprop.rig.load import load_rig
 from tests.bending.rigs import mast

@@ -4,13 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from simprop.assembly.types import Assembly
 from simprop.errors import RenderError, meant
 from simprop.geometry.arrays import Array
-from simprop.picture.render.motion import Poses
+from simprop.picture.render.motion import Poses, poses_at
+
+if TYPE_CHECKING:
+    from simprop.engine.world import Trajectory
 
 
 @dataclass(frozen=True)
@@ -87,3 +91,14 @@ def follow(points: Sequence[Watched], poses: Poses) -> Array:
     """World places of watched points at each instant, (n, k, 3) m."""
     rows = [poses.turn[:, p.body] @ p.local + poses.shift[:, p.body] for p in points]
     return np.stack(rows, axis=1) if rows else np.zeros((len(poses.time), 0, 3))
+
+
+def travels(
+    assembly: Assembly, track: Trajectory, names: Sequence[str] | None = None
+) -> dict[str, tuple[float, ...]]:
+    """How far each watched point moves along x, y and z over a run, m."""
+    step = max(1, len(track.time) // 4000)
+    poses: Poses = poses_at(assembly, track, track.time[::step])
+    points = watched(assembly, names)
+    paths = follow(points, poses)
+    return {p.name: tuple(float(v) for v in np.ptp(paths[:, k], axis=0)) for k, p in enumerate(points)}
