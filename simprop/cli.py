@@ -339,6 +339,23 @@ def cues(
 
 
 @app.command()
+def tune(
+    rig: RigFile,
+    measured: Annotated[
+        Path | None,
+        typer.Argument(
+            metavar="MEASURED", help="A filled-in tune-up sheet; without it a blank one is written."
+        ),
+    ] = None,
+    out: Out = None,
+) -> None:
+    """Measure the built prop back: a tune-up sheet to fill in, and the rig with the figures that it tells."""
+    from simprop.commands.tune import tune_rig
+
+    raise typer.Exit(tune_rig(rig, measured, out))
+
+
+@app.command()
 def compare(
     rigs: Annotated[list[Path], typer.Argument(metavar="RIG...", help="One rig, or several.")],
     sets: Annotated[

@@ -64,6 +64,7 @@ ROOMS = [
     "picture/clip",
     "picture/export",
     "picture",
+    "tuning",
     "report",
     "commands",
     "options",

@@ -17,6 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 from pydantic import Field, model_validator
 
+from simprop.catalog.spreads import Tunable
 from simprop.drives.able import Able, Candidate, Curves, Demand, curves_of, speed_at
 from simprop.drives.supplies import SupplySpec
 from simprop.geometry.arrays import Array
@@ -144,6 +145,7 @@ class Drive(Record):
         unwired: why neither wire nor hose goes to it; "" where one does.
         steered: only a controller makes it go.
         coil: it kicks back when it is switched off.
+        tunable: its figures that readings on the built prop can tell, all on its straight line.
     """
 
     title: ClassVar[str] = ""
@@ -164,6 +166,7 @@ class Drive(Record):
     unwired: ClassVar[str] = ""
     steered: ClassVar[bool] = False
     coil: ClassVar[bool] = False
+    tunable: ClassVar[tuple[Tunable, ...]] = ()
     kind: str = ""
 
     @property

@@ -10,6 +10,8 @@ from typing import Annotated, ClassVar, Literal
 import numpy as np
 from pydantic import model_validator
 
+from simprop.catalog import spreads
+from simprop.catalog.spreads import Tunable
 from simprop.drives.able import Able, Candidate, Demand, from_line
 from simprop.drives.base import (
     RATIO,
@@ -89,6 +91,12 @@ class DcMotor(MotorDrive):
     pulsed: ClassVar[bool] = True
     replaces: ClassVar[tuple[str, ...]] = ("dc", "synchronous")
     continuous: ClassVar[float | None] = 0.3  # 25 to 35 %, from memory
+    tunable: ClassVar[tuple[Tunable, ...]] = (
+        Tunable("no_load_speed", "spin", "no-load speed", spreads.SPEED),
+        Tunable("stall_torque", "torque", "stall torque", spreads.TORQUE),
+        Tunable("no_load_current", "current", "no-load current", spreads.NO_LOAD_CURRENT),
+        Tunable("stall_current", "current", "stall current", spreads.STALL_CURRENT),
+    )
 
     kind: Literal["dc"] = "dc"
     rated_voltage: Annotated[Voltage, AboveZero]

@@ -10,6 +10,8 @@ import numpy as np
 from numpy.typing import NDArray
 from pydantic import model_validator
 
+from simprop.catalog import spreads
+from simprop.catalog.spreads import Tunable
 from simprop.drives.able import Able, from_line
 from simprop.drives.base import RUN_UP, PusherDrive, Share, Switch, Use, as_law, doubt, possible, rotor
 from simprop.geometry.arrays import Array
@@ -117,6 +119,11 @@ class LinearPusher(PusherDrive):
         "guard what it closes, and let its current cut it off.",
     )
     spare: ClassVar[float] = 1.25  # of its rated force, which it may give for long (assumed)
+    tunable: ClassVar[tuple[Tunable, ...]] = (
+        Tunable("no_load_speed", "speed", "no-load speed", spreads.SPEED),
+        Tunable("idle_current", "current", "idle current", spreads.NO_LOAD_CURRENT),
+        Tunable("full_load_current", "current", "current at full load", spreads.STALL_CURRENT),
+    )
 
     kind: Literal["linear"] = "linear"
     rated_voltage: Voltage

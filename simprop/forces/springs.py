@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import nan
 from typing import TYPE_CHECKING, Annotated, ClassVar, Literal
 
 from pydantic import Field, model_validator
 
-from simprop.catalog import spring_wires
+from simprop.catalog import spreads, spring_wires
+from simprop.catalog.spreads import Tunable
 from simprop.fasteners.ends import Ended, Held
 from simprop.forces.coil import coil
 from simprop.geometry.arrays import Array
@@ -100,10 +102,12 @@ class Spring(Ended):
 
     Attributes:
         PIVOTED: it acts about a joint that only turns; else between two bodies.
+        tunable: its figures that readings on the built prop can tell.
     """
 
     kind: str
     PIVOTED: ClassVar[bool] = False
+    tunable: ClassVar[tuple[Tunable, ...]] = ()
     cautions: ClassVar[tuple[str, ...]] = (STORED,)
 
     def line(self) -> Line | None:
@@ -113,6 +117,11 @@ class Spring(Ended):
     def about(self) -> tuple[str, AxisLaw] | None:
         """The joint that it acts about, and its law; None where it acts between two points."""
         return None
+
+    @property
+    def free(self) -> float:
+        """Length or angle at which it gives nothing, m or rad; NaN where it has none."""
+        return nan
 
     @property
     def wound(self) -> Wound | None:
@@ -147,6 +156,11 @@ class LineSpring(Spring):
         LAW: of its kind.
     """
 
+    tunable: ClassVar[tuple[Tunable, ...]] = (
+        Tunable("rate", "stiffness", "rate", spreads.RATE, "stiff"),
+        Tunable("free_length", "length", "free length", spreads.FREE_LENGTH),
+        Tunable("preload", "force", "preload", spreads.PRELOAD),
+    )
     start: Place = Field(alias="from")
     end: Place = Field(alias="to")
     rate: Stiffness | None = None
@@ -174,6 +188,10 @@ class LineSpring(Spring):
         if self.coil is not None and self.coil.active is None and self.coil.coils <= self.ENDS:
             raise fault("none of its coils gives: one at each end doesn't", f"more than {self.ENDS:g} coils")
         return self
+
+    @property
+    def free(self) -> float:
+        return self.free_length
 
     @property
     def stiff(self) -> float:
@@ -241,6 +259,10 @@ class TwoWaySpring(LineSpring):
 class TorsionSpring(Spring):
     """A spring about a pin: torque = -rate * (angle - free_angle) - preload in the sense of the angle."""
 
+    tunable: ClassVar[tuple[Tunable, ...]] = (
+        Tunable("rate", "turning_stiffness", "rate", spreads.RATE),
+        Tunable("preload", "torque", "preload", spreads.PRELOAD),
+    )
     kind: Literal["torsion"] = "torsion"
     joint: str = Field(alias="torsion")
     rate: TurningStiffness
@@ -249,6 +271,10 @@ class TorsionSpring(Spring):
     slack: Annotated[Angle, NotNegative] = 0.0
     damping: TurningDamping = 0.0
     PIVOTED: ClassVar[bool] = True
+
+    @property
+    def free(self) -> float:
+        return self.free_angle
 
     def about(self) -> tuple[str, AxisLaw]:
         return self.joint, Torsion(self.rate, self.free_angle, self.preload, self.slack, self.damping)
