@@ -40,6 +40,7 @@ OF_RIG = {
     "three_head": (LOW_VOLTAGE, *MOVING, *FREE),
     "twitch_crow": (STORED, LOW_VOLTAGE, *MOVING, *FREE),
     "two_head": (LOW_VOLTAGE, *MOVING, *FREE),
+    "two_hand_peeper": (LOW_VOLTAGE, *MOVING, *FREE),
     "wall_peeper": (LOW_VOLTAGE, *MOVING, *FREE),
     "well_ghost": (*Cord.cautions, LOW_VOLTAGE, *MOVING, *FREE),
     "well_lid": (*LinearPusher.cautions, *GasStrut.cautions, LOW_VOLTAGE, *MOVING, *FREE),

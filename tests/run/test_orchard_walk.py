@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import wave
 from functools import cache
-from math import acos, hypot, radians, sin
+from math import acos, atan2, hypot, radians, sin
 from pathlib import Path
 
 import numpy as np
@@ -68,6 +68,29 @@ def test_the_harvest_nodder_nods_as_deep_as_its_crank_says():
     assert at(run, "joint.heel.force")[late].max() == pytest.approx(
         pulled / 0.075, rel=0.12
     )  # it speeds up and slows
+
+
+def test_the_two_handed_peeper_lays_its_hands_on_the_wall():
+    """The crank lifts the crossbar by twice its throw; link, lever and what lies between their far ends are a triangle, and
+    the hand's swing is what its angle at the shoulder and the direction to the crossbar turn by."""
+    run = run_of("two_hand_peeper")
+    lever, link = hypot(38.73, 70), hypot(58.73, 138)
+
+    def angle(up):
+        y, z = 20.0, 527.0 + up - 735.0  # from the shoulder to the crossbar's end
+        apart = hypot(y, z)
+        return acos((lever**2 + apart**2 - link**2) / (2 * lever * apart)) - atan2(y, -z)
+
+    assert np.ptp(coordinate(run, "tee")) == pytest.approx(0.140, abs=1e-5)
+    for side in ("left", "right"):
+        assert np.ptp(coordinate(run, f"{side}_shoulder")) == pytest.approx(angle(140.0) - angle(0.0), abs=1e-3)
+    palm = run.assembly.rig.points["right_palm"]
+    hand = body(run, "right_hand")
+    arm = np.array(palm[:3]) - run.assembly.bodies[hand].com
+    tip = run.track.position[:, hand] + Rotation.from_quat(run.track.rotation[:, hand]).apply(arm)
+    over = tip[:, 1].argmin()
+    assert tip[over, 1] < -0.155  # in front of the wall, and no lower than its top
+    assert tip[over, 2] > 0.715
 
 
 def test_the_press_rocker_rolls_on_its_rails():
