@@ -9,6 +9,7 @@ from rich.text import Text
 from simprop.commands.clip import ClipOptions, draw_clip
 from simprop.commands.source import folder_for, run_of
 from simprop.commands.terminal import console, stages
+from simprop.commands.tune import SHEET, write_sheet
 from simprop.report.files import write_notes
 from simprop.report.notes import NOTES
 from simprop.written import written_beside
@@ -39,8 +40,11 @@ def notes_of(
         draw_clip(run, work, ClipOptions(size, gif=False), report)
         report("writing the notes", 0, 1)
         write_notes(NOTES.of(run), work)
+        kept = write_sheet(run, source, folder, work)
         report("writing the notes", 1, 1)
     console.print(
         Text(f"Written to {folder}/: notes.html, one page that needs nothing beside it, and notes.md")
     )
+    if kept:
+        console.print(Text(f"{SHEET} is there already, and was left as it is"))
     return run.strength.exit_code

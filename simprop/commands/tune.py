@@ -58,14 +58,15 @@ def _blank(path: Path, folder: Path) -> int:
     Raises:
         WriteError: where one is there already, which may be filled in.
     """
-    if (folder / SHEET).exists():
-        raise WriteError(
-            f"{folder / SHEET} is there already; nothing was written. To use it: simprop tune {path} {folder / SHEET}"
-        )
     with stages() as report, written_beside(folder) as work:
         report("running the rig", 0, 1)
         run = base_run(read_rig(path, {}))
-        write_sheet(run, path, work / SHEET)
+        if write_sheet(run, path, folder, work):
+            there = folder / SHEET
+            raise WriteError(
+                f"{there} is there already, and was left; to use it: simprop tune {path} {there}"
+            )
+        report("running the rig", 1, 1)
     section = tune_up(run)
     show(Report(run.rig.name, [section] if section else []), console)
     console.print(
@@ -74,9 +75,19 @@ def _blank(path: Path, folder: Path) -> int:
     return 0
 
 
-def write_sheet(run: Run, path: Path, target: Path) -> None:
-    """Write the blank sheet of a rig that stands at `path`."""
-    target.write_text(blank(run, str(path)), encoding="utf-8")
+def write_sheet(run: Run, source: Path, folder: Path, work: Path) -> bool:
+    """Write the blank sheet of a rig, unless one is there already, which may be filled in: then True.
+
+    Args:
+        run: of the rig.
+        source: its file.
+        folder: where the sheet will stand.
+        work: where it is written meanwhile.
+    """
+    if (folder / SHEET).exists():
+        return True
+    (work / SHEET).write_text(blank(run, str(source)), encoding="utf-8")
+    return False
 
 
 def _write_rig(path: Path, tuned: Tuned, target: Path) -> None:

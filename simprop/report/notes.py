@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from simprop.report import bears, cues, cut_list, drawings, front, hazards, order, wiring
+from simprop.report import bears, cues, cut_list, drawings, front, hazards, order, tune_sheet, wiring
 from simprop.report.structure import Sections
 
 NOTES = Sections(
@@ -15,6 +15,7 @@ NOTES = Sections(
         cues.cue_sheet,
         bears.upkeep,
         order.building,
+        tune_sheet.tune_up,
         hazards.hurts,
     ),
 )  # fmt: skip

@@ -10,7 +10,7 @@ from simprop.run.run import Run
 from simprop.tuning.sheet import Row, band_words, sheet, shown, worst_angle
 from simprop.tuning.sorts import Sort
 
-BLANK = "________"
+BLANK = "______"
 MEANT = (
     "The band is what figures of a class, drawn weights and guessed friction are usually off by (assumed). Write the "
     "readings into measured.yaml, with their units; simprop tune then says what the prop's own figures are."
@@ -28,10 +28,10 @@ def tune_up(run: Run) -> Section | None:
         return None
     table = Table(("to measure", ">predicted", ">expected", "measured"), [_line(run, row) for row in rows])
     hows = {_named(row.sort): row.sort.how for row in rows}
-    how = Items(list(hows.items()))
-    brief = (MEANT, *_brief(run, rows), Strong(CARE))
+    how = Items([f"{what}: {text}" for what, text in hows.items()])
+    brief = (Strong(CARE), MEANT, *_brief(run, rows))
     return Section(
-        "tune_up", "Tune-up sheet", (MEANT, table, "How:", how, Strong(CARE)), brief, _data(run, rows)
+        "tune_up", "Tune-up sheet", (Strong(CARE), MEANT, table, "How:", how), brief, _data(run, rows)
     )
 
 

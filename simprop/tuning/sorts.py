@@ -1,6 +1,7 @@
 """The sorts of reading that are taken on a built prop: how each is measured, and what a rig and its run predict of it.
 
-A reading of a thing at rest is predicted by the law of that thing; one of motion by a run on the engine.
+A reading of a thing at rest is predicted by the law of that thing; one of motion by a run on the engine. The ways of
+measuring are common practice, no source.
 """
 
 from __future__ import annotations
@@ -104,14 +105,21 @@ def _current_off(run: Run, name: str, at: float, value: float) -> float:
     return hypot(idle * spreads.NO_LOAD_CURRENT, (value - idle) * loaded) / value
 
 
+def _cycle_time(run: Run, name: str, at: float) -> float:
+    """Not of what goes where it is told, by a clock of its own."""
+    return nan if run.rig.motors[name].figures.follows else motion.cycle_time(run, name)
+
+
 def _peak_current(run: Run, name: str, at: float) -> float:
-    """Not of what hangs on the mains, which isn't for a builder's meter."""
-    return nan if run.rig.motors[name].figures.mains else motion.peak_current(run, name)[0]
+    """Not of that either, nor of what hangs on the mains, which isn't for a builder's meter."""
+    figures = run.rig.motors[name].figures
+    return nan if figures.mains or figures.follows else motion.peak_current(run, name)[0]
 
 
 def _loaded_voltage(run: Run, name: str, at: float) -> float:
     spec = run.rig.motors[name]
     fed = spec.supply is not None and spec.supply.frequency is None and spec.pwm is None
+    fed = fed and not spec.figures.follows
     return motion.loaded_voltage(run, name) if fed else nan
 
 
@@ -179,7 +187,7 @@ _MOTORS = (
     Sort(
         "motors", "cycle_time", "time", 0.01, "time of a cycle of {}",
         "the whole prop running: time ten cycles and divide",
-        lambda run, name, at: motion.cycle_time(run, name), _cycle_off,
+        _cycle_time, _cycle_off,
     ),
     Sort(
         "motors", "peak_current", "current", 0.05, "most current of {} in a cycle",

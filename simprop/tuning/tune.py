@@ -136,6 +136,7 @@ def tune(rig: Rig, filled: Sheet, report: Report | None = None) -> Tuned:
     others = [row for row in sheet(before) if (row.sort, row.name, round(row.at, 9)) not in taken]
     rows = (*(r.row for r in readings), *others)
     runs = Runs(rig, figures, rows, report)
+    _starts(runs, figures, readings, filled.document)
     fitted = fitted_to(runs, len(figures), readings, rows)
     judged(fitted, readings, runs.refused, filled.document)
     tuned_values = runs.values(fitted.x)
@@ -143,6 +144,22 @@ def tune(rig: Rig, filled: Sheet, report: Report | None = None) -> Tuned:
     tuned = Tuned(before, before, figures, values, readings, rows, fitted, runs.made + 1)
     after = with_values(rig, [figures[j] for j in tuned.changed], [values[j] for j in tuned.changed])
     return replace(tuned, after=base_run(after), runs=runs.made + 2)
+
+
+def _starts(runs: Runs, figures: Sequence[Figure], readings: Sequence[Reading], document: Document) -> None:
+    """Refuse readings that are gone with what the rig doesn't state as a reading has it.
+
+    Raises:
+        RigError: with those.
+    """
+    there = np.isfinite(runs(np.zeros(len(figures)))[: len(readings)])
+    new = [f"{f.what} {show(f.value, f.unit)}" for f in figures if not f.stated]
+    if not there.all():
+        message = (
+            f"with {', '.join(new) or 'the figures of the rig'} as the readings say, there is no such reading"
+        )
+        faults = [_told(r, message) for r, ok in zip(readings, there, strict=True) if not ok]
+        raise RigError(ordered([document.located(f) for f in faults]))
 
 
 def fitted_to(model: Model, count: int, readings: Sequence[Reading], rows: Sequence[Row]) -> Fitted:
