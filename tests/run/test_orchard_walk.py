@@ -71,8 +71,8 @@ def test_the_harvest_nodder_nods_as_deep_as_its_crank_says():
 
 
 def test_the_two_handed_peeper_lays_its_hands_on_the_wall():
-    """The crank lifts the crossbar by twice its throw; link, lever and what lies between their far ends are a triangle, and
-    the hand's swing is what its angle at the shoulder and the direction to the crossbar turn by."""
+    """The crank lifts the crossbar by twice its throw; link, lever and what lies between their far ends are a triangle,
+    and the hand's swing is what its angle at the shoulder and the direction to the crossbar turn by."""
     run = run_of("two_hand_peeper")
     lever, link = hypot(38.73, 70), hypot(58.73, 138)
 
