@@ -83,7 +83,9 @@ def test_the_two_handed_peeper_lays_its_hands_on_the_wall():
 
     assert np.ptp(coordinate(run, "tee")) == pytest.approx(0.140, abs=1e-5)
     for side in ("left", "right"):
-        assert np.ptp(coordinate(run, f"{side}_shoulder")) == pytest.approx(angle(140.0) - angle(0.0), abs=1e-3)
+        assert np.ptp(coordinate(run, f"{side}_shoulder")) == pytest.approx(
+            angle(140.0) - angle(0.0), abs=1e-3
+        )
     palm = run.assembly.rig.points["right_palm"]
     hand = body(run, "right_hand")
     arm = np.array(palm[:3]) - run.assembly.bodies[hand].com
