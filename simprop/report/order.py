@@ -128,7 +128,7 @@ def _place(run: Run, numbers: PartNumbers, step: Step) -> Iterator[str]:
 def _slip(run: Run, numbers: PartNumbers, step: Step) -> Iterator[str]:
     about = run.rig.springs[step.name].about()
     joint = "" if about is None else name_of(about[0])
-    yield f"Slip the spring {name_of(step.name)} onto the shaft of {joint}"
+    yield f"Slip the spring {name_of(step.name)} onto the shaft of the joint {joint}"
     yield "it must be on before the next step; hook its ends when both pieces are there, eyes away from it"
 
 
@@ -146,7 +146,8 @@ def _mount(run: Run, numbers: PartNumbers, step: Step) -> Iterator[str]:
     else:
         held = "" if mount.held_by is None else f", {mount.held_by.called}"
         yield f"{mount.words}{held}"
-    yield f"its shaft in one line with {name_of(motor.joint)}; try on the bench first, clamped down, which way it turns"
+    yield f"its shaft in one line with the joint {name_of(motor.joint)}"
+    yield "try on the bench first, clamped down, which way it turns"
 
 
 def _join(run: Run, numbers: PartNumbers, step: Step) -> Iterator[str]:
@@ -167,7 +168,8 @@ def _join(run: Run, numbers: PartNumbers, step: Step) -> Iterator[str]:
         yield f"on the axis, {_way(joint.axis)}: {', '.join(map(name_of, step.row))}; a washer between what turns"
     motors = [n for n, m in run.rig.motors.items() if m.joint == joint.name and not m.figures.unwired]
     if motors:
-        yield f"leave the hub loose on the shaft of {', '.join(map(name_of, motors))} until all turns freely by hand"
+        named = ", ".join(map(name_of, motors))
+        yield f"leave the hub loose on the shaft of the motor {named} until all turns freely by hand"
     if step.does == "close":
         yield "if it doesn't meet without force, look for the piece that is too long before you bend anything"
     elif joint.freedoms:
@@ -231,6 +233,8 @@ def _fit(run: Run, numbers: PartNumbers, step: Step) -> Iterator[str]:
     held = [end.value for end in run.loads.lines if end.name in spans and end.sort in (step.sort, "strip")]
     if held:
         yield f"it pulls or pushes with up to {number(max(held))} N in the run, and so on what holds its ends"
+    if step.sort == "cord":
+        yield from _cord(run, step.name)
     lengths = [(n, k) for k, (n, _) in enumerate(run.rig.lines) if n == step.name]
     if lengths and step.sort in ("pusher", "spring", "pull"):
         low, high = _length(run, lengths[0][1])
@@ -238,6 +242,17 @@ def _fit(run: Run, numbers: PartNumbers, step: Step) -> Iterator[str]:
             yield f"from end to end {1e3 * low:.0f} to {1e3 * high:.0f} mm over the motion: is there room at both ends?"
         else:
             yield f"from end to end {1e3 * low:.0f} mm"
+
+
+def _cord(run: Run, name: str) -> Iterator[str]:
+    """Where a cord runs, from its first end to its last."""
+    cord = run.rig.cords[name]
+    over = [
+        f"over {'a wheel or bar' if p.diameter is not None else 'an eye'} on the {p.body}" for p in cord.over
+    ]
+    ways = [f"from the {cord.start.body}", *over, f"to the {cord.end.body}"]
+    what = cord.material if isinstance(cord.material, str) else "cord"
+    yield f"{name_of(what)} of {1e3 * cord.diameter:.2g} mm, {', '.join(map(name_of, ways))}"
 
 
 def _length(run: Run, line: int) -> tuple[float, float]:

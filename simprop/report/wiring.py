@@ -19,7 +19,9 @@ def wires(run: Run) -> Section | None:
         return None
     name = run.rig.name
     about = f"Wiring of {name}: what stands in a dashed frame is done by a licensed person"
-    blocks: list[Block] = [Picture(FILE, about, sketch(plan, name), size="wide")]
+    blocks: list[Block] = []
+    if plan.circuits or plan.air:
+        blocks.append(Picture(FILE, about, sketch(plan, name), size="wide"))
     blocks += [Strong(text) for text in _wrong(plan)]
     if plan.circuits:
         blocks.append(_supplies(plan))
@@ -50,7 +52,8 @@ def _supplies(plan: Wiring) -> Table:
         fuse = "by a licensed person" if c.mains else "as its driver's maker says"
         if c.fuse is not None:
             fuse = f"{c.fuse:g} A slow-blow"
-        rows.append((c.name, _gives(c), _amount(c.peak), _amount(c.running), fuse, _wire(c)))
+        peak = amperes(c.peak) + (" in pulses" if any(f.pulsed for f in c.feeds) else "")
+        rows.append((c.name, _gives(c), Amount(c.peak, "A", peak), _amount(c.running), fuse, _wire(c)))
     return Table(("supply", "gives", ">peak", ">for long", "fuse", "wire"), rows)
 
 
@@ -83,7 +86,8 @@ def _drives(plan: Wiring) -> Iterator[tuple[str | Amount, ...]]:
     fed += [(f"air of {line.pressure / 1e5:g} bar", f) for line in plan.air for f in line.feeds]
     for by, feed in fed:
         what = feed.model or f"{feed.word} as in the rig"
-        currents = (_amount(feed.peak), _amount(feed.running))
+        peak = f"{amperes(feed.peak)} in its pulses" if feed.pulsed else amperes(feed.peak)
+        currents = (Amount(feed.peak, "A", peak), _amount(feed.running))
         if feed.air is not None:
             currents = (Amount(None, "A", "air"), Amount(None, "A", "air"))
         told = "power on" if feed.output is None else f"output {feed.output}"
@@ -113,9 +117,9 @@ def _mind(plan: Wiring) -> Iterator[str]:
     for c in direct:
         if c.fuse is not None and c.standing is not None and c.standing > 2 * c.fuse:
             yield (
-                f"A prop that is jammed asks {amperes(c.standing)} of {c.name} unless the supply gives less: the fuse "
-                f"of {c.fuse:g} A is to open then. If it opens at every start, look for what binds before taking a "
-                "larger one."
+                f"A prop that is jammed asks {amperes(c.standing)} of the supply {c.name}, unless that gives less: "
+                f"the fuse of {c.fuse:g} A is to open then. If it opens at every start, look for what binds before "
+                "taking a larger one."
             )
     staged = [f for f in feeds if f.stage and f.peak is not None]
     for f in staged:
@@ -139,9 +143,17 @@ def _mind(plan: Wiring) -> Iterator[str]:
         )
     if plan.controller is not None and feeds:
         yield "The minus of the controller is joined to that of every supply, or its signals mean nothing."
-    yield (
-        "The stop is a button that stays in, beside whoever runs the prop; it breaks the plus wire of every supply"
-        + (" and shuts off the air" if plan.air else "")
-        + ". Try where the prop comes to rest when it is pressed, and that nothing falls; nothing may start by itself "
-        "when the power comes back."
-    )
+    if plan.circuits or plan.air:
+        yield (
+            f"The stop is a button that stays in, beside whoever runs the prop; it {_stops(plan)}. Try where the prop "
+            "comes to rest when it is pressed, and that nothing falls; nothing may start by itself when the power comes "
+            "back."
+        )
+
+
+def _stops(plan: Wiring) -> str:
+    """What the stop does."""
+    found = ["breaks both poles of the mains"] if any(c.mains for c in plan.circuits) else []
+    found += ["breaks the plus wire of every supply"] if any(not c.mains for c in plan.circuits) else []
+    found += ["shuts off the air"] if plan.air else []
+    return " and ".join(found)

@@ -12,6 +12,7 @@ from simprop.making.wiring import AirLine, Circuit, Controller, Feed, Wiring
 
 SIZE, SMALL = 10.0, 9.0
 """Of the letters, points."""
+FONT = "DejaVu Sans, Arial, sans-serif"
 LETTER = 0.0172
 """Width of a letter over its size in points, in units of the sketch (36 points): rather more than any sans has."""
 LEFT, WIDE = 0.4, 4.0
@@ -33,14 +34,15 @@ class Sketch:
     def __init__(self, title: str):
         import schemdraw
         from schemdraw import elements
+        from schemdraw.segments import SegmentText
 
         self.parts: Any = elements
+        self.text: Any = SegmentText
         schemdraw.use("svg")
-        self.drawing = schemdraw.Drawing(
-            show=False, fontsize=SIZE, font="sans-serif", lw=1.3, color="#1c1e22"
-        )
+        self.drawing = schemdraw.Drawing(show=False, fontsize=SIZE, font=FONT, lw=1.3, color="#1c1e22")
         self.y = 0.0
         self.words(title, LEFT - 0.2, 0.6, size=SIZE + 2)
+        self.line((0.0, 0.2), (BACK + 0.4, 0.2))
 
     def words(
         self, text: str, x: float, y: float, *, room: float = 99.0, size: float = SIZE, middle: bool = False
@@ -49,11 +51,10 @@ class Sketch:
         most = int(room / (LETTER * size))
         text = text if len(text) <= most else text[: most - 2].rstrip() + " …"
         said = escape(text.replace("$", "\uff04"), quote=False)
-        label = self.parts.Label().at((x, y)).theta(0)
-        align = "center" if middle else "left"
-        self.drawing += label.label(
-            said, loc="center", halign=align, valign="center", fontsize=size, ofst=(0.0, 0.0)
-        )
+        place = self.parts.Element().at((x, y)).theta(0)
+        align = ("center" if middle else "left", "center")
+        place.segments.append(self.text((0, 0), said, align=align, fontsize=size, font=FONT))
+        self.drawing += place
 
     def box(self, x: float, y: float, wide: float, tall: float, lines: Sequence[str]) -> None:
         """A box about the height y with lines of text in it, each folded to its width."""
@@ -95,7 +96,7 @@ class Sketch:
         for k, feed in enumerate(feeds):
             y = self.y - ROW * k
             for n, text in enumerate((_named(feed), _currents(feed))):
-                self.words(text, STAGE - 0.3, y + 1.4 - 0.42 * n, room=BACK - STAGE + 0.3)
+                self.words(text, BUS + 0.2, y + 1.4 - 0.42 * n, room=BACK - BUS + 0.2)
             if k:
                 self.dot(BUS, self.y - ROW * (k - 1))
             self.line((BUS, self.y), (BUS, y))
@@ -158,8 +159,8 @@ def _currents(feed: Feed) -> str:
         return feed.facts
     if feed.peak is None:
         return "current not computed"
-    pulses = " in its pulses" if feed.pulsed else ""
-    return f"peak {amperes(feed.peak)}{pulses}, running {amperes(feed.running)}"
+    peak = "pulses to" if feed.pulsed else "peak"
+    return f"{peak} {amperes(feed.peak)}, running {amperes(feed.running)}"
 
 
 def _supply(circuit: Circuit) -> Iterator[str]:
