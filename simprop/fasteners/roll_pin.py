@@ -50,6 +50,11 @@ class RollPin(Fastener):
             return super().drawn(start, end)
         return cylinder(np.array([start, 0.0, 0.0]), np.array([end, 0.0, 0.0]), self.diameter, STEEL)
 
+    @property
+    def called(self) -> str:
+        across = "" if self.shaft is None else f" across a {1e3 * self.shaft:g} mm shaft"
+        return f"{super().called}{across}"
+
     def checks(self, ctx: Context) -> list[Check]:
         pin = fasteners.roll_pin(self.size)
         factor = least_factor("metal", ctx.setting)

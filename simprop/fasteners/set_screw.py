@@ -36,6 +36,10 @@ class SetScrew(Fastener):
     def bore(self) -> float:
         return self.shaft
 
+    @property
+    def called(self) -> str:
+        return f"{super().called} on a {1e3 * self.shaft:g} mm shaft"
+
     def checks(self, ctx: Context) -> list[Check]:
         screw = fasteners.set_screw(self.size)
         swings = float(np.ptp(ctx.torque)) > 0.2 * max(peak(ctx.torque)[0], 1e-12)

@@ -10,7 +10,8 @@ import numpy as np
 from simprop.assembly.types import BodyData
 from simprop.cords.base import span_names
 from simprop.geometry.arrays import Array
-from simprop.making.numbers import PartNumbers, part_numbers
+from simprop.making.holes import holes
+from simprop.making.numbers import PartNumbers, part_called, part_numbers
 from simprop.making.order import Step, Travel, order
 from simprop.quantities import show
 from simprop.report.figures import number
@@ -78,7 +79,7 @@ def _make(run: Run, numbers: PartNumbers, step: Step) -> Iterator[str]:
         f"{text} x {parts.count(n)}" if parts.count(n) > 1 else text for n, text in _pairs(parts, called)
     ]
     yield f"of {', '.join(twice)}" if twice else "it has no part to cut"
-    yield from _holes(run, body)
+    yield from _holes(run, numbers, body)
 
 
 def _weight(mass: float) -> str:
@@ -89,18 +90,15 @@ def _pairs(parts: list[int], called: list[str]) -> Iterator[tuple[int, str]]:
     yield from zip(dict.fromkeys(parts), called, strict=True)
 
 
-def _holes(run: Run, body: BodyData) -> Iterator[str]:
-    """The holes of its joints, while it still lies flat on the bench."""
-    found = []
-    for j, joint in enumerate(run.assembly.joints):
-        both = {run.assembly.bodies[k].called for k in (joint.first, joint.second)}
-        hold = joint.kind.held_by
-        if j in run.assembly.seams or body.name not in both or hold is None or hold.diameter is None:
+def _holes(run: Run, numbers: PartNumbers, body: BodyData) -> Iterator[str]:
+    """The holes of its parts, while they still lie flat on the bench."""
+    found = holes(run.assembly)
+    for i in range(len(body.shapes)):
+        place = (body.name, i)
+        if place not in found or place not in numbers.of:
             continue
-        count = "" if hold.count == 1 else f"{hold.count} x "
-        found.append(f"{count}{show(hold.diameter, 'length')} for {name_of(joint.name)}")
-    if found:
-        yield f"drill for a close fit {', '.join(found)}; its drawing shows where"
+        told = [f"{show(h.diameter, 'length')} for {h.words} at {name_of(h.joint)}" for h in found[place]]
+        yield f"drill {part_called(numbers, *place)}: {', '.join(dict.fromkeys(told))}"
 
 
 def _stand(run: Run, numbers: PartNumbers, step: Step) -> Iterator[str]:

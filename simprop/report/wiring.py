@@ -146,8 +146,8 @@ def _mind(plan: Wiring) -> Iterator[str]:
     if plan.circuits or plan.air:
         yield (
             f"The stop is a button that stays in, beside whoever runs the prop; it {_stops(plan)}. Try where the prop "
-            "comes to rest when it is pressed, and that nothing falls; nothing may start by itself when the power comes "
-            "back."
+            "comes to rest when it is pressed, and that nothing falls; nothing may start by itself when the power "
+            "comes back."
         )
 
 
