@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Annotated, ClassVar, Literal
 import numpy as np
 from pydantic import Field, model_validator
 
+from simprop.catalog.bought import Bought
 from simprop.catalog.friction import Surfaces
 from simprop.couplings.looks import Drawn
 from simprop.geometry.arrays import Array
@@ -135,6 +136,10 @@ class CouplingBase(Record):
     def drawn(self, first: Side, second: Side, tie: Tie) -> Drawn:
         """How it looks in the start pose, world axes; nothing where its kind doesn't say more."""
         return Drawn()
+
+    def bought(self, first: Side, second: Side) -> tuple[Bought, ...]:
+        """What is bought for it; in the words of its kind where that doesn't say more."""
+        return (Bought("gears, belts and chains", self.kind.replace("_", " "), 1),)
 
     def told(self, first: Side, second: Side, tie: Tie) -> tuple[str, ...]:
         """Sentences on what it is in this prop."""

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from abc import abstractmethod
-from math import asin, cos, pi, sin
+from math import asin, ceil, cos, pi, sin
 from typing import Annotated, ClassVar, Literal
 
 import numpy as np
 from pydantic import Field
 
+from simprop.catalog.bought import Bought
 from simprop.couplings.base import COUPLINGS, CouplingBase, Meshing, Side, Teeth, Tie, between, turning
 from simprop.couplings.looks import RUBBER, STEEL, Drawn, band, roller, wheel
 from simprop.geometry.arrays import Array
@@ -83,6 +84,21 @@ class Toothed(Strand, Meshing):
         one, two = self.teeth
         return one * self.pitch / (2 * pi), two * self.pitch / (2 * pi)
 
+    def run(self, first: Side, second: Side) -> float:
+        """Pitches in a whole turn of it as drawn.
+
+        Source: length of an open belt over two wheels, any text on machine design.
+        """
+        far, (one, two) = between(first, second)[1], self.teeth
+        return 2 * far / self.pitch + (one + two) / 2 + ((two - one) / (2 * pi)) ** 2 * self.pitch / far
+
+    def wheels(self, word: str) -> tuple[Bought, ...]:
+        """Its two wheels, by their teeth."""
+        return tuple(
+            Bought("gears, belts and chains", f"{word}, {teeth} teeth, pitch {1e3 * self.pitch:g} mm", 1)
+            for teeth in self.teeth
+        )
+
 
 def round_wheels(
     first: Side,
@@ -124,6 +140,14 @@ class Chain(Toothed):
     kind: Literal["chain"] = "chain"
     joints: Pair = Field(alias="chain")
 
+    def bought(self, first: Side, second: Side) -> tuple[Bought, ...]:
+        links = 2 * ceil(self.run(first, second) / 2 - 1e-6)
+        words = f"roller chain, pitch {1e3 * self.pitch:g} mm, {links} links and a connecting link"
+        return (
+            *self.wheels("sprocket"),
+            Bought("gears, belts and chains", words, 1, wears="stretches by wear"),
+        )
+
     def drawn(self, first: Side, second: Side, tie: Tie) -> Drawn:
         return round_wheels(first, second, self.radii(), self.teeth, 0.5 * self.pitch, STEEL)
 
@@ -134,6 +158,13 @@ class ToothedBelt(Toothed):
 
     kind: Literal["toothed_belt"] = "toothed_belt"
     joints: Pair = Field(alias="toothed_belt")
+
+    def bought(self, first: Side, second: Side) -> tuple[Bought, ...]:
+        exact = self.run(first, second)
+        words = f"toothed belt, pitch {1e3 * self.pitch:g} mm, {round(exact)} teeth"
+        note = f"as drawn it runs over {exact:.1f} teeth: move a shaft until one that is sold fits, or add a tensioner"
+        belt = Bought("gears, belts and chains", words, 1, wears="its teeth shear when it jams", note=note)
+        return (*self.wheels("toothed pulley"), belt)
 
     def drawn(self, first: Side, second: Side, tie: Tie) -> Drawn:
         return round_wheels(first, second, self.radii(), self.teeth, 0.4 * self.pitch, RUBBER)

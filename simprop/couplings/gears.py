@@ -8,6 +8,7 @@ from typing import Annotated, Literal
 import numpy as np
 from pydantic import Field
 
+from simprop.catalog.bought import Bought
 from simprop.couplings.base import COUPLINGS, PARALLEL, Meshing, Side, Teeth, Tie, between, turning
 from simprop.couplings.looks import Drawn, ring, wheel
 from simprop.geometry.arrays import Array
@@ -42,6 +43,19 @@ class Gears(Meshing):
     module: Size | None = None
     pressure_angle: Pressure = PRESSURE
     at: Place | None = None
+
+    def bought(self, first: Side, second: Side) -> tuple[Bought, ...]:
+        one, two = self.teeth
+        if self.at is not None:
+            size = "" if self.module is None else f", module {1e3 * self.module:g} mm"
+            return tuple(
+                Bought("gears, belts and chains", f"bevel gear, {n} teeth{size}", 1) for n in (one, two)
+            )
+        module = self.module or 2 * between(first, second)[1] / (abs(two - one) if self.inside else one + two)
+        words = [f"spur gear, {n} teeth, module {1e3 * module:.3g} mm" for n in (one, two)]
+        if self.inside:
+            words[int(two > one)] = words[int(two > one)].replace("spur gear", "ring gear")
+        return tuple(Bought("gears, belts and chains", text, 1) for text in words)
 
     def tie(self, first: Side, second: Side) -> Tie:
         """Source: spur and bevel gears, any text on machine design (Shigley, force analysis of gearing)."""

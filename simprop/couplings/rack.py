@@ -8,6 +8,7 @@ from typing import Literal
 import numpy as np
 from pydantic import Field, model_validator
 
+from simprop.catalog.bought import Bought
 from simprop.couplings.base import COUPLINGS, PARALLEL, Meshing, Side, Teeth, Tie, turning
 from simprop.couplings.gears import PRESSURE, Pressure
 from simprop.couplings.looks import Drawn, rack, wheel
@@ -52,6 +53,18 @@ class Rack(Meshing):
         if self.pitch_diameter is not None:
             return self.pitch_diameter / 2
         return (self.teeth or 0) * (self.module or 0.0) / 2
+
+    def bought(self, first: Side, second: Side) -> tuple[Bought, ...]:
+        module = "" if self.module is None else f", module {1e3 * self.module:g} mm"
+        teeth = "" if self.teeth is None else f", {self.teeth} teeth"
+        note = "" if module else "module not stated; that of pinion and rack is the same"
+        pinion = f"pinion, pitch diameter {2e3 * self.radius:.4g} mm{teeth}{module}"
+        return (
+            Bought("gears, belts and chains", pinion, 1, note=note),
+            Bought(
+                "gears, belts and chains", f"rack{module}, as long as its travel and the pinion's width", 1
+            ),
+        )
 
     def tie(self, first: Side, second: Side) -> Tie:
         """Source: as for a spur gear whose mate is infinitely large."""

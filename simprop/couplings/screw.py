@@ -8,6 +8,7 @@ from typing import Annotated, Literal
 import numpy as np
 from pydantic import Field, model_validator
 
+from simprop.catalog.bought import Bought
 from simprop.catalog.friction import Surfaces, surfaces
 from simprop.couplings.base import COUPLINGS, PARALLEL, CouplingBase, Rub, Side, Tie, turning
 from simprop.couplings.looks import Drawn, nut, spindle
@@ -75,6 +76,17 @@ class Screw(CouplingBase):
         mesh = self.mesh
         rub = Rub(self.friction, mesh.lever, mesh.level, mesh.slant, moment=axis, inside=True)
         return Tie(first.point, sense * axis, np.zeros(3), mesh.reach * axis, rub=rub)
+
+    def bought(self, first: Side, second: Side) -> tuple[Bought, ...]:
+        size = f"{1e3 * self.diameter:g} mm across, lead {1e3 * self.lead:.4g} mm, {self.hand}-handed"
+        return (
+            Bought(
+                "gears, belts and chains",
+                f"threaded spindle, {size}, as long as the travel and its bearings",
+                1,
+            ),
+            Bought("gears, belts and chains", f"nut for a spindle {size}", 1, wears="its thread wears"),
+        )
 
     def told(self, first: Side, second: Side, tie: Tie) -> tuple[str, ...]:
         return (thread_told(self.mesh, self.friction),)

@@ -9,6 +9,7 @@ from typing import Annotated, Literal
 import numpy as np
 from pydantic import Field
 
+from simprop.catalog.bought import Bought
 from simprop.catalog.friction import surfaces
 from simprop.couplings.base import COUPLINGS, CouplingBase, Side, Tie, between, turning
 from simprop.couplings.chain import Strand, round_wheels
@@ -59,6 +60,14 @@ class FrictionWheel(SlippingTie):
     diameter: Size
     press: Pressed
 
+    def bought(self, first: Side, second: Side) -> tuple[Bought, ...]:
+        other = 2 * between(first, second)[1] - self.diameter
+        words = [f"friction wheel, {1e3 * wide:.4g} mm across" for wide in (self.diameter, other)]
+        return (
+            Bought("gears, belts and chains", words[0], 1, wears="its tyre wears"),
+            Bought("gears, belts and chains", words[1], 1),
+        )
+
     def tie(self, first: Side, second: Side) -> Tie:
         """Source: Coulomb friction of two wheels."""
         turning(first, second)
@@ -106,6 +115,19 @@ class Belt(SlippingTie, Strand):
     diameters: tuple[Size, Size]
     tension: Pressed
     groove: Annotated[Angle, Field(gt=0.1, le=pi)] | None = None
+
+    def bought(self, first: Side, second: Side) -> tuple[Bought, ...]:
+        far, (one, two) = between(first, second)[1], self.diameters
+        long = 2 * far + pi / 2 * (one + two) + (two - one) ** 2 / (4 * far)
+        word = "flat or round belt" if self.groove is None else "V-belt"
+        pulleys = [
+            Bought(
+                "gears, belts and chains", f"pulley for a {word}, {1e3 * wide:.4g} mm to the belt's middle", 1
+            )
+            for wide in (one, two)
+        ]
+        belt = f"{word}, {1e3 * long:.0f} mm round its middle"
+        return (*pulleys, Bought("gears, belts and chains", belt, 1, wears="it stretches and frays"))
 
     def radii(self) -> tuple[float, float]:
         """Radii of the two pulleys, m."""

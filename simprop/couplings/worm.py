@@ -8,6 +8,7 @@ from typing import Literal
 import numpy as np
 from pydantic import Field
 
+from simprop.catalog.bought import Bought
 from simprop.catalog.friction import surfaces
 from simprop.couplings.base import COUPLINGS, PARALLEL, CouplingBase, Rub, Side, Teeth, Tie, turning
 from simprop.couplings.gears import PRESSURE, Pressure
@@ -73,6 +74,20 @@ class Worm(CouplingBase):
             -toward,
             share=tan(self.pressure_angle) / cos(mesh.angle),
             rub=rub,
+        )
+
+    def bought(self, first: Side, second: Side) -> tuple[Bought, ...]:
+        wheel = 2 * self._sizes(first, second)[1]
+        starts = "" if self.starts == 1 else f", {self.starts} starts"
+        words = f"worm{starts}, {self.hand}-handed, pitch diameter {1e3 * self.diameter:g} mm"
+        return (
+            Bought("gears, belts and chains", words, 1),
+            Bought(
+                "gears, belts and chains",
+                f"worm wheel, {self.teeth} teeth, pitch diameter {1e3 * wheel:.4g} mm",
+                1,
+                wears="its teeth wear",
+            ),
         )
 
     def told(self, first: Side, second: Side, tie: Tie) -> tuple[str, ...]:

@@ -9,6 +9,7 @@ from typing import Annotated, Any, ClassVar
 
 from pydantic import BeforeValidator, Field
 
+from simprop.catalog.bought import Bought, Grip
 from simprop.checking.check import Check, remedied
 from simprop.checking.context import Context
 from simprop.errors import UnknownNameError, cut
@@ -94,6 +95,14 @@ class Fastener(Record):
     def changes(self, ctx: Context) -> list[Change]:
         """Single changes to try where a check fails, in the order of effort."""
         return []
+
+    def bought(self, grip: Grip) -> tuple[Bought, ...]:
+        """What is bought for it in one place: what it goes by, and how many.
+
+        Args:
+            grip: what it goes through there.
+        """
+        return (Bought("fittings and clamps", self.kind.replace("_", " "), self.count),)
 
     @property
     def diameter(self) -> float | None:

@@ -10,6 +10,7 @@ import numpy as np
 from pydantic import Field
 
 from simprop.catalog import fasteners
+from simprop.catalog.bought import Bought, Grip
 from simprop.catalog.load import pipe, table
 from simprop.catalog.strengths import FatigueLine
 from simprop.checking.check import ALLOWABLE, Check, judge, warning
@@ -18,6 +19,7 @@ from simprop.checking.life import life_check
 from simprop.checking.setting import least_factor
 from simprop.fasteners import wood_member
 from simprop.fasteners.base import Care, Change, Fastener, known
+from simprop.fasteners.bolt_buying import bolted
 from simprop.fasteners.bolt_hole import Loaded, hole_checks
 from simprop.fasteners.hexagon import hexagon_bolt
 from simprop.geometry.arrays import Array
@@ -141,6 +143,10 @@ class Bolt(Fastener):
                     parts = (other, second) if part is first else (first, other)
                     found.append((f"{part.body} of {data.name} pipe", (self, replace(ctx, parts=parts))))
         return found
+
+    def bought(self, grip: Grip) -> tuple[Bought, ...]:
+        """Bolts of the length that covers what they go through, with washers, nuts, spacers and sleeves."""
+        return bolted(self, grip)
 
     def _each(self, ctx: Context) -> tuple[Array, Array] | None:
         """Load across and along the worst bolt of the row, (n,) N each."""

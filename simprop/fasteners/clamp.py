@@ -6,6 +6,7 @@ from typing import ClassVar, Literal
 
 from pydantic import Field
 
+from simprop.catalog.bought import Bought, Grip
 from simprop.checking.check import Check
 from simprop.checking.context import Context, group_arm, peak
 from simprop.checking.setting import least_factor
@@ -31,6 +32,10 @@ class Clamp(Fastener):
     @property
     def called(self) -> str:
         return self.what if self.count == 1 else f"{self.count} x {self.what}"
+
+    def bought(self, grip: Grip) -> tuple[Bought, ...]:
+        wide = "" if grip.unknown or not grip.thick else f" to go round {1e3 * max(grip.thick):.0f} mm"
+        return (Bought("fittings and clamps", f"{self.what}{wide}", self.count),)
 
     def checks(self, ctx: Context) -> list[Check]:
         halves = [p.half for p in ([ctx.tube] if ctx.tube is not None else ctx.parts) if p is not None]

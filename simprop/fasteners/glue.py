@@ -8,6 +8,7 @@ from typing import ClassVar, Literal
 import numpy as np
 from pydantic import Field
 
+from simprop.catalog.bought import Bought, Grip
 from simprop.checking.check import Check
 from simprop.checking.context import Context
 from simprop.checking.setting import least_factor
@@ -36,6 +37,10 @@ class Glue(Fastener):
     @property
     def called(self) -> str:
         return f"glue, {self.grain}"
+
+    def bought(self, grip: Grip) -> tuple[Bought, ...]:
+        words = f"wood glue{', waterproof' if self.wet else ''}, {self.grain}, {1e4 * self.area:.3g} cm2"
+        return (Bought("glue and welds", words, self.count),)
 
     def checks(self, ctx: Context) -> list[Check]:
         """Shear and prying on a square of the stated area."""

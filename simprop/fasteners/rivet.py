@@ -8,6 +8,7 @@ import numpy as np
 from pydantic import Field
 
 from simprop.catalog import fasteners
+from simprop.catalog.bought import Bought, Grip
 from simprop.checking.check import Check
 from simprop.checking.context import Context
 from simprop.checking.setting import least_factor
@@ -26,6 +27,14 @@ class Rivet(Fastener):
         "nothing; a loose rivet stays loose",
         "drill out and set a new one, the next size if its hole is worn",
     )
+
+    def bought(self, grip: Grip) -> tuple[Bought, ...]:
+        walls = "" if grip.unknown else f", grip {1e3 * sum(grip.thick):.1f} mm"
+        return (
+            Bought(
+                "screws", f"blind {fasteners.rivet(self.size).name}{walls}", self.count, note=grip.unknown
+            ),
+        )
 
     def checks(self, ctx: Context) -> list[Check]:
         rivet = fasteners.rivet(self.size)

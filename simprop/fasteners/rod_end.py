@@ -8,6 +8,7 @@ import numpy as np
 from pydantic import Field
 
 from simprop.catalog import fasteners
+from simprop.catalog.bought import Bought, Grip
 from simprop.checking.check import Check
 from simprop.checking.context import Context
 from simprop.checking.setting import least_factor
@@ -26,6 +27,11 @@ class RodEnd(Fastener):
         "its lock nut, after the first night, then each week",
         "when its play can be felt, and before each season where it swings all night",
     )
+
+    def bought(self, grip: Grip) -> tuple[Bought, ...]:
+        name = fasteners.rod_end(self.size).name
+        note = "the bolt or stud for its eye isn't stated; its own length comes off the rod that it is screwed to"
+        return (Bought("hubs, pins and rod ends", name, self.count, wears="its ball wears", note=note),)
 
     def checks(self, ctx: Context) -> list[Check]:
         part = fasteners.rod_end(self.size)

@@ -8,6 +8,7 @@ import numpy as np
 from pydantic import Field
 
 from simprop.catalog import fasteners
+from simprop.catalog.bought import Bought, Grip
 from simprop.checking.check import Check
 from simprop.checking.context import Context
 from simprop.checking.setting import least_factor
@@ -54,6 +55,34 @@ class RollPin(Fastener):
     def called(self) -> str:
         across = "" if self.shaft is None else f" across a {1e3 * self.shaft:g} mm shaft"
         return f"{super().called}{across}"
+
+    def bought(self, grip: Grip) -> tuple[Bought, ...]:
+        size = fasteners.roll_pin(self.size).name.removesuffix(" roll")
+        wears = "driven out, it is spent"
+        if self.shaft is not None:
+            note = "length: as wide as the hub, which isn't drawn"
+            pin = Bought(
+                "hubs, pins and rod ends", f"slotted spring pin {size}", self.count, wears=wears, note=note
+            )
+            return (
+                pin,
+                Bought(
+                    "hubs, pins and rod ends",
+                    f"hub or collar, bore {1e3 * self.shaft:g} mm, drilled across for {size}",
+                    1,
+                ),
+            )
+        long = f" x {1e3 * (sum(grip.thick) + sum(grip.apart)):.0f} mm or longer" if not grip.unknown else ""
+        note = f"length: {grip.unknown}" if grip.unknown else ""
+        return (
+            Bought(
+                "hubs, pins and rod ends",
+                f"slotted spring pin {size}{long}",
+                self.count,
+                wears=wears,
+                note=note,
+            ),
+        )
 
     def checks(self, ctx: Context) -> list[Check]:
         pin = fasteners.roll_pin(self.size)

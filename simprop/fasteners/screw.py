@@ -9,6 +9,8 @@ import numpy as np
 from pydantic import Field
 
 from simprop.catalog import fasteners
+from simprop.catalog.bolts import long_words
+from simprop.catalog.bought import Bought, Grip
 from simprop.catalog.load import material
 from simprop.catalog.strengths import strength_of
 from simprop.checking.check import ALLOWABLE, Check
@@ -51,6 +53,12 @@ class Screw(Fastener):
         "by hand after the first wet and dry spell, then each month",
         "with the next size or beside the old hole when it no longer bites",
     )
+
+    def bought(self, grip: Grip) -> tuple[Bought, ...]:
+        screw = fasteners.wood_screw(self.size)
+        size = screw.name.removesuffix(f" {screw.sort.removesuffix(' screw')}")
+        word = {"lag": "lag screw", "drywall": "drywall screw"}.get(screw.sort, "wood screw")
+        return (Bought("screws", f"{word} {size} x {long_words(self.length)}", self.count),)
 
     def checks(self, ctx: Context) -> list[Check]:
         found = [self._use(ctx)]

@@ -8,6 +8,7 @@ import numpy as np
 from pydantic import Field
 
 from simprop.catalog import fasteners
+from simprop.catalog.bought import Bought, Grip
 from simprop.checking.check import Check
 from simprop.checking.context import Context, peak
 from simprop.fasteners.base import Care, Change, Fastener, known
@@ -39,6 +40,22 @@ class SetScrew(Fastener):
     @property
     def called(self) -> str:
         return f"{super().called} on a {1e3 * self.shaft:g} mm shaft"
+
+    def bought(self, grip: Grip) -> tuple[Bought, ...]:
+        name = fasteners.set_screw(self.size).name.removesuffix(" set")
+        return (
+            Bought(
+                "hubs, pins and rod ends",
+                f"set screw {name}, cup point",
+                self.count,
+                wears="its point blunts",
+            ),
+            Bought(
+                "hubs, pins and rod ends",
+                f"hub or collar, bore {1e3 * self.shaft:g} mm, tapped for {name} set screws",
+                1,
+            ),
+        )
 
     def checks(self, ctx: Context) -> list[Check]:
         screw = fasteners.set_screw(self.size)

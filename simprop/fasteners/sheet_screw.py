@@ -7,6 +7,7 @@ from typing import Annotated, ClassVar, Literal
 from pydantic import Field
 
 from simprop.catalog import fasteners
+from simprop.catalog.bought import Bought, Grip
 from simprop.checking.check import Check
 from simprop.checking.context import Context
 from simprop.checking.setting import least_factor, weakened
@@ -25,6 +26,11 @@ class SheetScrew(Fastener):
         "by hand, after the first night, then each month",
         "with the next size when it spins",
     )
+
+    def bought(self, grip: Grip) -> tuple[Bought, ...]:
+        name = fasteners.sheet_screw(self.size).name.removesuffix(" sheet")
+        note = "length: through both walls (not stated)"
+        return (Bought("screws", f"sheet-metal screw {name}", self.count, note=note),)
 
     def checks(self, ctx: Context) -> list[Check]:
         """Through the second body's wall into the first's."""

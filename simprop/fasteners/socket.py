@@ -8,6 +8,7 @@ from typing import Annotated, ClassVar, Literal
 from pydantic import Field
 
 from simprop.catalog import fasteners
+from simprop.catalog.bought import Bought, Grip
 from simprop.catalog.load import pipe, table
 from simprop.checking.check import Check
 from simprop.checking.context import Context
@@ -45,6 +46,16 @@ class Socket(Fastener):
             if self.how != "screwed"
             else f"socket, {self.count} x {self.with_screw} screw"
         )
+
+    def bought(self, grip: Grip) -> tuple[Bought, ...]:
+        """Cement, or screws; the fitting itself is a part."""
+        if self.how == "glued":
+            return (Bought("glue and welds", "primer and solvent cement for PVC pipe", 1),)
+        if self.how == "screwed":
+            note = "length: through both walls (not stated)"
+            screw = fasteners.sheet_screw(self.with_screw).name.removesuffix(" sheet")
+            return (Bought("screws", f"sheet-metal screw {screw}", self.count, note=note),)
+        return ()
 
     def checks(self, ctx: Context) -> list[Check]:
         tube = ctx.tube

@@ -8,6 +8,7 @@ import numpy as np
 from pydantic import Field
 
 from simprop.catalog import fasteners
+from simprop.catalog.bought import Bought, Grip
 from simprop.checking.check import Check
 from simprop.checking.context import Context, peak
 from simprop.checking.setting import least_factor, weakened
@@ -25,6 +26,10 @@ class Toggle(Fastener):
         "snug and no more: the shell gives",
         "the shell's place when it is cracked; move a hand's breadth on",
     )
+
+    def bought(self, grip: Grip) -> tuple[Bought, ...]:
+        note = "length: shell and bracket, and room for the wings behind"
+        return (Bought("fittings and clamps", f"spring toggle with bolt {self.size}", self.count, note=note),)
 
     def checks(self, ctx: Context) -> list[Check]:
         name, size = "spring toggle", max(peak(ctx.along)[0], 1e-12)

@@ -8,6 +8,7 @@ from typing import Annotated, ClassVar, Literal
 import numpy as np
 from pydantic import Field
 
+from simprop.catalog.bought import Bought, Grip
 from simprop.catalog.load import material
 from simprop.catalog.strengths import FatigueLine, strength_of
 from simprop.checking.check import Check
@@ -36,6 +37,10 @@ class Weld(Fastener):
     @property
     def called(self) -> str:
         return f"{self.throat * 1e3:g} mm weld, {self.length * 1e3:g} mm long"
+
+    def bought(self, grip: Grip) -> tuple[Bought, ...]:
+        words = f"fillet weld in {self.of}, throat {1e3 * self.throat:g} mm, run {1e3 * self.length:g} mm"
+        return (Bought("glue and welds", words, self.count, note="made, not bought: by somebody who welds"),)
 
     def checks(self, ctx: Context) -> list[Check]:
         """Stress in the throat, and its life."""

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated, ClassVar, Literal
 from pydantic import Field, model_validator
 
 from simprop.catalog import spreads, spring_wires
+from simprop.catalog.bought import Bought
 from simprop.catalog.spreads import Tunable
 from simprop.fasteners.ends import Ended, Held
 from simprop.forces.coil import coil
@@ -118,6 +119,10 @@ class Spring(Ended):
         """The joint that it acts about, and its law; None where it acts between two points."""
         return None
 
+    def bought(self) -> tuple[Bought, ...]:
+        """What one asks for; in the words of its kind where that doesn't say more."""
+        return (Bought("springs and pulls", f"{self.kind.replace('_', ' ')} spring", 1),)
+
     @property
     def free(self) -> float:
         """Length or angle at which it gives nothing, m or rad; NaN where it has none."""
@@ -200,6 +205,18 @@ class LineSpring(Spring):
             return self.rate or 0.0
         return self.coil.rate(self.ENDS)
 
+    def bought(self) -> tuple[Bought, ...]:
+        words = f"{self.kind.replace('_', ' ')} spring, {self.stiff / 1e3:.3g} N/mm, free length "
+        words += f"{1e3 * self.free_length:.4g} mm"
+        if self.preload:
+            words += f", initial tension {self.preload:.3g} N"
+        if self.coil is not None:
+            own = self.coil
+            words += f", of {1e3 * own.wire:g} mm {own.of}, {1e3 * (own.mean + own.wire):.4g} mm outside, "
+            words += f"{own.coils:g} coils"
+        note = "its rate and free length are measured when it is bought; the tune-up sheet asks for them"
+        return (Bought("springs and pulls", words, 1, wears="it tires and rusts", note=note),)
+
     @property
     def wound(self) -> Wound | None:
         return self.coil
@@ -275,6 +292,11 @@ class TorsionSpring(Spring):
     @property
     def free(self) -> float:
         return self.free_angle
+
+    def bought(self) -> tuple[Bought, ...]:
+        words = f"torsion spring, {self.rate:.3g} N*m/rad"
+        note = "for the pin of its joint; legs as its stops want them"
+        return (Bought("springs and pulls", words, 1, wears="it tires and rusts", note=note),)
 
     def about(self) -> tuple[str, AxisLaw]:
         return self.joint, Torsion(self.rate, self.free_angle, self.preload, self.slack, self.damping)

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated, ClassVar, Literal
 import numpy as np
 from pydantic import Field, model_validator
 
+from simprop.catalog.bought import Bought
 from simprop.geometry.arrays import Array
 from simprop.geometry.finish import finish_of
 from simprop.geometry.freedom import square
@@ -66,6 +67,11 @@ class Stop(Record):
     @abstractmethod
     def bounds(self) -> tuple[float | None, float | None]:
         """Where it begins below and above, from the start pose, rad or m."""
+
+    def bought(self) -> tuple[Bought, ...]:
+        """What stops it: a pad at each end."""
+        ends = sum(bound is not None for bound in self.bounds)
+        return (Bought("stops", f"pad or bumper of {self.of}", ends, wears="it hardens and tears"),)
 
     @property
     def pitch(self) -> float | None:
@@ -197,6 +203,10 @@ class Ratchet(Catch):
     joint: str = Field(alias="ratchet")
     teeth: Annotated[int, Field(ge=3, le=400, strict=True)]
 
+    def bought(self) -> tuple[Bought, ...]:
+        words = f"ratchet wheel, {self.teeth} teeth, with its pawl and spring"
+        return (Bought("stops", words, 1, wears="the pawl's edge wears"),)
+
     @property
     def pitch(self) -> float | None:
         return 2 * pi / self.teeth
@@ -222,6 +232,9 @@ class OneWay(Catch):
 
     kind: Literal["one_way"] = "one_way"
     joint: str = Field(alias="one_way")
+
+    def bought(self) -> tuple[Bought, ...]:
+        return (Bought("stops", "one-way clutch or roller bearing", 1),)
 
     @property
     def pitch(self) -> float | None:

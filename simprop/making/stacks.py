@@ -13,7 +13,7 @@ from simprop.catalog.stock import is_stiff
 from simprop.fasteners.base import Fastener
 from simprop.fasteners.ends import Ended
 from simprop.geometry.arrays import Array
-from simprop.geometry.convex import Convex
+from simprop.geometry.convex import Convex, segment_gap
 from simprop.making.pieces import BUILT
 from simprop.parts.part import FLANGE, Shape
 from simprop.reading.fields import Point
@@ -23,6 +23,10 @@ from simprop.strength.context import BRACKET, NEAR
 
 ABUTS = 0.002
 """Parts of one body closer than this behind each other are one thickness for what goes through them, m."""
+FORK = 0.06
+"""The far cheek of a fork begins within this of the joint, m (assumed)."""
+TOUCHES = 1e-6
+"""A line that passes a solid by no more than this goes through it, m (rounding)."""
 LENGTHWISE = 0.15
 """What is thicker than this along a fastener isn't drilled through, m (assumed)."""
 
@@ -55,6 +59,7 @@ class Layer:
         ends: where it ends, m.
         lapped: what parts that are drawn through each other take more side by side, m.
         drawn: it is drawn where it lies; else it may be shifted along the fastener, as a bracket is.
+        far: where the body has another part on the other side of the joint, as a fork has, m; None: it has none.
         blocked: part behind it that is so thick along the fastener that it ends there; None: it comes out.
     """
 
@@ -64,6 +69,7 @@ class Layer:
     ends: float
     lapped: float = 0.0
     drawn: bool = True
+    far: tuple[float, float] | None = None
     blocked: int | None = None
 
     @property
@@ -181,7 +187,7 @@ def layer_at(body: BodyData, point: Array, axis: Array) -> Layer:
     near = [i for i in solid_parts if min(s.distance(local) for s in body.shapes[i].solids()) <= NEAR]
     if not near:
         return Layer(body.name, (), 0.0, 0.0)
-    first = min(near, key=lambda i: body.shapes[i].nearness(local))
+    first = min(near, key=lambda i: _nearness(body.shapes[i], local))
     shape = body.shapes[first]
     own = (_pierced(first, shape, local, axis),)
     if not axis.any():
@@ -191,11 +197,24 @@ def layer_at(body: BodyData, point: Array, axis: Array) -> Layer:
     solid = min(shape.solids(), key=lambda s: s.nearness(local))
     inside = _inside(solid, local)
     on = inside - float((inside - local) @ axis) * axis
-    low, high = _chord(solid, on, axis)
+    low, high = _chord(solid, on, axis) or (0.0, 0.0)
     if high - low > LENGTHWISE:
         return Layer(body.name, own, low, high, blocked=first)
-    layer = Layer(body.name, own, low, high)
+    far = _far(body, solid_parts, local, axis, (low, high))
+    layer = Layer(body.name, own, low, high, far=far)
     return _deeper(layer, body, on, axis, [i for i in solid_parts if i != first])
+
+
+def _far(
+    body: BodyData, parts: Sequence[int], local: Array, axis: Array, near: tuple[float, float]
+) -> tuple[float, float] | None:
+    """Where another part of the body lies on the other side of a joint, beyond a point of it, m; None: nowhere."""
+    chords = [c for i in parts for c in _chords(body.shapes[i], local, axis)]
+    if near[0] >= 0.0:
+        return max((c for c in chords if -FORK < c[1] <= 0.0), default=None)
+    if near[1] <= 0.0:
+        return min((c for c in chords if 0.0 <= c[0] < FORK), default=None)
+    return None
 
 
 def _deeper(layer: Layer, body: BodyData, on: Array, axis: Array, others: Sequence[int]) -> Layer:
@@ -211,11 +230,13 @@ def _deeper(layer: Layer, body: BodyData, on: Array, axis: Array, others: Sequen
         if high - low > LENGTHWISE:
             layer = replace(layer, blocked=i)
         else:
+            pierced = _pierced(i, body.shapes[i], on, axis)
             over = min(high, layer.ends) - max(low, layer.begins)
+            beside = over > ABUTS and pierced.across and all(p.across for p in layer.parts)
             layer = replace(
                 layer,
-                lapped=layer.lapped + (over if over > ABUTS else 0.0),
-                parts=(*layer.parts, _pierced(i, body.shapes[i], on, axis)),
+                lapped=layer.lapped + (over if beside else 0.0),
+                parts=(*layer.parts, pierced),
                 begins=min(low, layer.begins),
                 ends=max(high, layer.ends),
             )
@@ -237,6 +258,12 @@ def _pierced(index: int, shape: Shape, local: Array, axis: Array) -> Pierced:
     return Pierced(index, along, across, 2 * shape.radius if wide is None else wide.size)
 
 
+def _nearness(shape: Shape, local: Array) -> tuple[float, float]:
+    """By which the part at a point is found: gap to its solids, then distance of its middle line, m."""
+    gap = min(solid.distance(local) for solid in shape.solids())
+    return round(max(gap, 0.0), 5), shape.nearness(local)[1]
+
+
 def _abut(one: tuple[float, float], two: tuple[float, float]) -> bool:
     return one[0] <= two[1] + ABUTS and one[1] >= two[0] - ABUTS
 
@@ -252,41 +279,39 @@ def _inside(solid: Convex, point: Array) -> Array:
 def _chords(shape: Shape, point: Array, axis: Array) -> Iterator[tuple[float, float]]:
     """Where a line is inside a part, from a point of it on, m."""
     for solid in shape.solids():
-        place = _nearest(solid, point, axis)
-        if solid.distance(point + place * axis) <= 1e-6:
-            yield _chord(solid, point, axis)
+        found = _chord(solid, point, axis)
+        if found is not None:
+            yield found
 
 
-def _nearest(solid: Convex, point: Array, axis: Array) -> float:
-    """Where along a line it is nearest to a solid, m: distance is a convex function, halved in three."""
-    reach = (
-        float(np.linalg.norm(solid.start - point))
-        + float(np.linalg.norm(solid.half))
-        + solid.length
-        + solid.radius
-    )
-    low, high = -reach, reach
-    for _ in range(90):
-        a, b = low + (high - low) / 3, high - (high - low) / 3
-        if solid.distance(point + a * axis) <= solid.distance(point + b * axis):
-            high = b
-        else:
-            low = a
-    return (low + high) / 2
+def _chord(solid: Convex, point: Array, axis: Array) -> tuple[float, float] | None:
+    """Where a line enters and leaves a solid, from a point of it on, m; None where it passes by."""
+    if not solid.boxed:
+        return _through_round(solid, point, axis)
+    local, way = solid.turn.T @ (point - solid.start), solid.turn.T @ axis
+    crossing = np.abs(way) > 1e-9
+    if (np.abs(local[~crossing]) > solid.half[~crossing] + TOUCHES).any():
+        return None
+    one = (-solid.half[crossing] - local[crossing]) / way[crossing]
+    other = (solid.half[crossing] - local[crossing]) / way[crossing]
+    low, high = float(np.minimum(one, other).max()), float(np.maximum(one, other).min())
+    return (low, high) if low < high else None
 
 
-def _chord(solid: Convex, point: Array, axis: Array) -> tuple[float, float]:
-    """Where a line that goes through a solid enters and leaves it, from a point of it on, m."""
-    if solid.boxed:
-        local, way = solid.turn.T @ (point - solid.start), solid.turn.T @ axis
-        crossing = np.abs(way) > 1e-9
-        one = (-solid.half[crossing] - local[crossing]) / way[crossing]
-        other = (solid.half[crossing] - local[crossing]) / way[crossing]
-        return float(np.minimum(one, other).max()), float(np.maximum(one, other).min())
+def _through_round(solid: Convex, point: Array, axis: Array) -> tuple[float, float] | None:
+    """The same for a stick or a ball; along a stick, from end to end of its middle line."""
+    reach = float(np.linalg.norm(solid.start - point)) + solid.length + solid.radius
+    near, far = point - reach * axis, point + reach * axis
+    if float(segment_gap(near, far, solid.start, solid.end)) > solid.radius + TOUCHES:
+        return None
     if abs(float(solid.unit @ axis)) > 0.999:
         ends = sorted(float((end - point) @ axis) for end in (solid.start, solid.end))
         return ends[0], ends[1]
-    middle = _nearest(solid, point, axis)
+    square = solid.unit - float(solid.unit @ axis) * axis
+    size = float(square @ square)
+    share = float((point - solid.start) @ square) / size if size else 0.0
+    foot = solid.start + min(max(share, 0.0), solid.length) * solid.unit
+    middle = float((foot - point) @ axis)
     return middle - _out(solid, point + middle * axis, -axis), middle + _out(
         solid, point + middle * axis, axis
     )

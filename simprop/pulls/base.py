@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, ClassVar
 
 from pydantic import Field, model_validator
 
+from simprop.catalog.bought import Bought
 from simprop.errors import Fault, RigError
 from simprop.fasteners.ends import Ended, Held
 from simprop.geometry.arrays import Array
@@ -45,6 +46,10 @@ class PullBase(Ended):
         Raises:
             RigError: when it can't be drawn as it is.
         """
+
+    def bought(self) -> tuple[Bought, ...]:
+        """What one asks for; in the words of its kind where that doesn't say more."""
+        return (Bought("springs and pulls", self.kind.replace("_", " "), 1),)
 
     def drawn(self, lengths: Array) -> Frames:
         """How it looks, in the three frames of a line: a cord, where its kind doesn't say more.

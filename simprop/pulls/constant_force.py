@@ -6,6 +6,7 @@ from typing import Annotated, ClassVar, Literal
 
 from pydantic import Field
 
+from simprop.catalog.bought import Bought
 from simprop.forces.springs import STORED
 from simprop.geometry.arrays import Array
 from simprop.joints.kinds import Pair
@@ -34,6 +35,10 @@ class ConstantStrip(PullBase):
     free_length: Size
     take_up: Size
     longest: Size
+
+    def bought(self) -> tuple[Bought, ...]:
+        words = f"constant-force spring, {self.force:.3g} N, {1e3 * self.longest:.4g} mm long"
+        return (Bought("springs and pulls", words, 1, wears="the strip cracks after so many pulls"),)
 
     def law(self, mounting: Mounting, note: Note) -> ConstantForceSpring:
         reach(mounting.length, 0.0, self.free_length + self.longest)

@@ -7,6 +7,7 @@ from typing import ClassVar, Literal
 
 from pydantic import Field
 
+from simprop.catalog.bought import Bought
 from simprop.geometry.arrays import Array
 from simprop.joints.kinds import Pair
 from simprop.laws.forms import LOSS, Mounting, Note
@@ -37,6 +38,16 @@ class HangingWeight(PullBase):
     between: Pair = Field(alias="counterweight")
     mass: Mass
     stiffness: Stiffness | None = None
+
+    def bought(self) -> tuple[Bought, ...]:
+        note = "length: from what it holds over the pulley to the weight in its box"
+        return (
+            Bought("springs and pulls", f"counterweight, {self.mass:.3g} kg", 1),
+            Bought("cords and wheels", "pulley for the rope of a counterweight", 1),
+            Bought(
+                "cords and wheels", "rope of a counterweight", 1, wears="it frays at the pulley", note=note
+            ),
+        )
 
     def law(self, mounting: Mounting, note: Note) -> Counterweight:
         """The weight as a body of its own on a springy rope."""

@@ -6,6 +6,7 @@ from typing import Annotated, ClassVar, Literal
 
 from pydantic import Field
 
+from simprop.catalog.bought import Bought
 from simprop.geometry.arrays import Array
 from simprop.joints.kinds import Pair
 from simprop.laws.forms import Mounting, Note
@@ -37,6 +38,10 @@ class GasStrut(PullBase):
     stroke: Size
     friction: Annotated[Force, NotNegative] = 0.0
     damping: Damping = 0.0
+
+    def bought(self) -> tuple[Bought, ...]:
+        words = f"gas spring, {self.force:.3g} N, {1e3 * self.longest:.4g} mm long, stroke {1e3 * self.stroke:.4g} mm"
+        return (Bought("springs and pulls", words, 1, wears="it loses its gas over years"),)
 
     def law(self, mounting: Mounting, note: Note) -> GasSpring:
         reach(mounting.length, self.longest - self.stroke, self.longest)

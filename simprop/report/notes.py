@@ -2,7 +2,18 @@
 
 from __future__ import annotations
 
-from simprop.report import bears, cues, cut_list, drawings, front, hazards, order, tune_sheet, wiring
+from simprop.report import (
+    bears,
+    cues,
+    cut_list,
+    drawings,
+    front,
+    hardware_list,
+    hazards,
+    order,
+    tune_sheet,
+    wiring,
+)
 from simprop.report.structure import Sections
 
 NOTES = Sections(
@@ -11,6 +22,7 @@ NOTES = Sections(
         front.front,
         drawings.drawings,
         cut_list.cuts,
+        hardware_list.bought,
         wiring.wires,
         cues.cue_sheet,
         bears.upkeep,

@@ -9,6 +9,7 @@ from typing import Annotated, Any, ClassVar
 import numpy as np
 from pydantic import BeforeValidator, Field, ValidationInfo, model_validator
 
+from simprop.catalog.bought import Bought
 from simprop.catalog.load import find, needed, table
 from simprop.geometry.arrays import Array
 from simprop.geometry.surface import frame_along
@@ -250,6 +251,12 @@ class Strips(Edge):
     def wide(self) -> float:
         """Width of each, m."""
         return self.width or (self.edge / self.many if self.at is None else WIDTH)
+
+    def bought(self) -> tuple[Bought, ...]:
+        """Its strips, or what a row of them is cut from."""
+        of = self.of or f"cloth or yarn of {1e3 * self.linear:.3g} g/m"
+        words = f"{of}, strips {1e3 * self.wide:.0f} mm wide, {1e3 * self.length:.0f} mm long"
+        return (Bought("cloth and straw", words, self.many, wears="it frays in the wind"),)
 
     @property
     def stuff(self) -> Fabric:
