@@ -4,13 +4,43 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from math import ceil
-from typing import TYPE_CHECKING
+from typing import Protocol
 
 from simprop.catalog.bolts import NUTS, BoltSizes, bolt_length, bolt_sizes, inch_words
 from simprop.catalog.bought import Bought, Grip
 
-if TYPE_CHECKING:
-    from simprop.fasteners.bolt import Bolt
+
+class Bolts(Protocol):
+    """What is asked of bolts: see `simprop.fasteners.bolt.Bolt`."""
+
+    @property
+    def size(self) -> str:
+        """Such as ``M6``."""
+
+    @property
+    def count(self) -> int:
+        """How many."""
+
+    @property
+    def grade(self) -> str | None:
+        """Of their steel."""
+
+    @property
+    def nut(self) -> str | None:
+        """What keeps them on."""
+
+    @property
+    def sleeve(self) -> bool:
+        """A sleeve carries the pivot."""
+
+    @property
+    def gap(self) -> float:
+        """Between two parts, m."""
+
+    @property
+    def diameter(self) -> float:
+        """Of each, m."""
+
 
 SPACED = 2.5
 """A gap as wide as so many washers, or wider, is filled by a spacer."""
@@ -20,7 +50,7 @@ UNDONE = "lock nuts are renewed when undone"
 SLEEVE = "worn by turning"
 
 
-def bolted(hold: Bolt, grip: Grip) -> tuple[Bought, ...]:
+def bolted(hold: Bolts, grip: Grip) -> tuple[Bought, ...]:
     """What one place held by bolts takes.
 
     Args:
@@ -42,7 +72,7 @@ def bolted(hold: Bolt, grip: Grip) -> tuple[Bought, ...]:
     )
 
 
-def stack(hold: Bolt, grip: Grip) -> float | None:
+def stack(hold: Bolts, grip: Grip) -> float | None:
     """Thickness of all between head and nut, washers and all, m; None where it can't be told.
 
     Args:
@@ -56,7 +86,7 @@ def stack(hold: Bolt, grip: Grip) -> float | None:
     return sum(grip.thick) + between + 2 * sizes.washer
 
 
-def _between(hold: Bolt, grip: Grip, sizes: BoltSizes) -> list[tuple[int, float]]:
+def _between(hold: Bolts, grip: Grip, sizes: BoltSizes) -> list[tuple[int, float]]:
     """Washers, and length of a spacer, in each gap between what it goes through."""
     if not grip.moving:
         return [(0, gap) for gap in grip.apart if gap > 0.0]
@@ -69,7 +99,7 @@ def _between(hold: Bolt, grip: Grip, sizes: BoltSizes) -> list[tuple[int, float]
     ]
 
 
-def _bolt(hold: Bolt, grip: Grip, sizes: BoltSizes, whole: float | None) -> Bought:
+def _bolt(hold: Bolts, grip: Grip, sizes: BoltSizes, whole: float | None) -> Bought:
     grade = f", {'grade' if sizes.inch else 'class'} {hold.grade}" if hold.grade else ""
     word = "machine screw, hexagon head," if sizes.name in ("8-32", "10-24") else "hexagon bolt"
     length = None if whole is None else bolt_length(sizes, whole, hold.nut)
@@ -83,7 +113,7 @@ def _bolt(hold: Bolt, grip: Grip, sizes: BoltSizes, whole: float | None) -> Boug
 
 
 def _told(
-    hold: Bolt, grip: Grip, sizes: BoltSizes, whole: float | None, length: float | None
+    hold: Bolts, grip: Grip, sizes: BoltSizes, whole: float | None, length: float | None
 ) -> Iterator[str]:
     if grip.unknown:
         yield f"length: {grip.unknown}"
@@ -101,7 +131,7 @@ def _told(
         yield "grade not stated"
 
 
-def _nuts(hold: Bolt, grip: Grip, sizes: BoltSizes) -> Iterator[Bought]:
+def _nuts(hold: Bolts, grip: Grip, sizes: BoltSizes) -> Iterator[Bought]:
     count = hold.count * NUTS[hold.nut or "plain"]
     words = {
         "nylon insert": f"lock nut {sizes.name} with nylon insert",
@@ -121,14 +151,14 @@ def _nuts(hold: Bolt, grip: Grip, sizes: BoltSizes) -> Iterator[Bought]:
         yield Bought("glue and welds", "thread locker, medium", 1)
 
 
-def _spacers(hold: Bolt, sizes: BoltSizes, between: list[tuple[int, float]]) -> Iterator[Bought]:
+def _spacers(hold: Bolts, sizes: BoltSizes, between: list[tuple[int, float]]) -> Iterator[Bought]:
     for _, spacer in between:
         if spacer > 1e-4:
             words = f"spacer for {sizes.name}, {1e3 * spacer:.1f} mm long".replace(".0 mm", " mm")
             yield Bought("bearings and spacers", words, hold.count)
 
 
-def _sleeves(hold: Bolt, grip: Grip, sizes: BoltSizes) -> Iterator[Bought]:
+def _sleeves(hold: Bolts, grip: Grip, sizes: BoltSizes) -> Iterator[Bought]:
     if hold.sleeve:
         long = (
             ""
