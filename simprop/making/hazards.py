@@ -56,7 +56,7 @@ def hazards(run: Run) -> tuple[Hazard, ...]:
     left = list(run.cautions)
 
     def take(*wanted: str) -> list[str]:
-        found = [text for text in wanted if text in left]
+        found = [text for text in dict.fromkeys(wanted) if text in left]
         for text in found:
             left.remove(text)
         return found

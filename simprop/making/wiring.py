@@ -30,6 +30,7 @@ class Feed:
         output: of the controller, counted from 1; None where the controller doesn't tell it anything.
         peak: its largest current, A; None: not known.
         running: its mean current while it runs, A; None: not known.
+        why: why its current isn't known; "" where it is, or where it has none.
         facts: what else to know to connect it, a few words.
         pulsed: it is fed by pulses: its peak is that within one.
         coil: it, or its valve, kicks back when it is switched off.
@@ -44,6 +45,7 @@ class Feed:
     output: int | None
     peak: float | None
     running: float | None
+    why: str = ""
     facts: str = ""
     pulsed: bool = False
     coil: bool = False
@@ -213,12 +215,20 @@ def _feed(run: Run, name: str, rows: DriveRows | None, outputs: Sequence[str]) -
         output,
         did.peak_current if did is not None and known else None,
         did.mean_current if did is not None and known else None,
+        _why(rows, figures.electric) if not known else "",
         figures.facts,
         drive.pwm is not None,
         figures.coil,
         figures.air,
         figures.live(told),
     )
+
+
+def _why(rows: DriveRows | None, electric: bool) -> str:
+    """Why the current of a drive isn't known."""
+    if rows is not None and electric and not (rows.on > 0).any():
+        return "never on in this run"
+    return "its class tells none" if electric else ""
 
 
 def _circuit(

@@ -40,6 +40,13 @@ def _wrong(plan: Wiring) -> Iterator[str]:
                 f"Change the wire of {circuit.name}: no fuse both carries {amperes(circuit.running)} for long and "
                 f"protects {circuit.too_thin} AWG. Take {circuit.gauge} AWG with the fuse of {circuit.fuse:g} A."
             )
+        unknown = [f for f in circuit.feeds if f.why and not circuit.mains]
+        if unknown:
+            named = ", ".join(f"{f.name} ({f.why})" for f in unknown)
+            yield (
+                f"Fuse and wire of {circuit.name} leave out what isn't known: {named}. Add what its maker states, and "
+                "take the fuse and the wire that go with the sum."
+            )
 
 
 def _amount(value: float | None) -> Amount:

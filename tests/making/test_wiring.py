@@ -11,6 +11,11 @@ from PIL import ImageFont
 from simprop.laws.supply import CORD_CURRENT
 from simprop.making.wiring import Wiring, wiring
 from simprop.picture.chart.wiring import LICENSED, sketch
+from simprop.report.structure import Report
+from simprop.report.wiring import wires
+from simprop.report.writers import markdown
+from simprop.rig.load import parse_rig
+from simprop.run.simulate import simulate
 from tests.making.shipped import NAMES, ran
 
 # Largest overcurrent device of small conductors, A, by gauge: NEC 240.4(D)(3) to (7) for copper (18 and 16 AWG under
@@ -101,11 +106,10 @@ def test_controller_by_hand_and_air():
     assert [line.pressure for line in plan("air_popup").air] == [4e5]
 
 
-def texts(name: str) -> list[tuple[str, float, float, float, str]]:
+def laid(drawn: bytes) -> list[tuple[str, float, float, float, str]]:
     """What stands on a sketch: text, x of its anchor and y of its middle, size, anchor; all in points."""
-    root = ET.fromstring(sketch(plan(name), ran(name).rig.name))
     found = []
-    for node in root.iter("{http://www.w3.org/2000/svg}text"):
+    for node in ET.fromstring(drawn).iter("{http://www.w3.org/2000/svg}text"):
         (span,) = node
         assert node.get("dominant-baseline") == "central"
         middle = float(node.get("y")) + float(span.get("dy"))
@@ -114,9 +118,26 @@ def texts(name: str) -> list[tuple[str, float, float, float, str]]:
     return found
 
 
+def boxes_of(found) -> list[tuple[str, float, float, float, float]]:
+    """Text, left, top, right and bottom of each, in points."""
+    boxes = []
+    for text, x, y, size, anchor in found:
+        wide = LETTERS.getlength(text) * size / 100
+        x -= {"start": 0.0, "middle": 0.5, "end": 1.0}[anchor] * wide
+        boxes.append((text, x, y - size / 2, x + wide, y + size / 2))
+    return boxes
+
+
+def apart(found) -> None:
+    """No label lies over another."""
+    for a, b in combinations(boxes_of(found), 2):
+        assert a[3] < b[1] or b[3] < a[1] or a[4] < b[2] or b[4] < a[2], (a[0], b[0])
+
+
 @pytest.mark.parametrize("name", NAMES)
 def test_the_sketch_names_each_once_and_no_label_lies_over_another(name):
-    found, run, joined = plan(name), ran(name), texts(name)
+    found, run = plan(name), ran(name)
+    joined = laid(sketch(found, run.rig.name))
     words = [t for t, *_ in joined]
     for feed in feeds(found):
         assert sum(w.startswith(f"{feed.name}: ") for w in words) == 1
@@ -126,12 +147,69 @@ def test_the_sketch_names_each_once_and_no_label_lies_over_another(name):
     for k, trigger in enumerate(found.controller.triggers if found.controller else (), 1):
         assert (words.count(trigger), words.count(f"in {k}")) == (1, 1)
     assert words.count(LICENSED) == len(found.circuits)
-    boxes = []
-    for text, x, y, size, anchor in joined:
-        wide = LETTERS.getlength(text) * size / 100
-        x -= {"start": 0.0, "middle": 0.5, "end": 1.0}[anchor] * wide
-        boxes.append((text, x, y - size / 2, x + wide, y + size / 2))
-    for a, b in combinations(boxes, 2):
-        apart = a[3] < b[1] or b[3] < a[1] or a[4] < b[2] or b[4] < a[2]
-        assert apart, (a[0], b[0])
+    apart(joined)
     assert run.rig.name in words[0]
+
+
+ODD = """
+rig: 1
+name: "Odd & <many> $drives$, with a name that is longer than any sheet is wide, as nobody would name a prop of theirs"
+bodies:
+  post: {fixed: true, parts: [{block: 40 x 40 x 200 mm, of: oak, at: 0 60 0 mm}]}
+  a: {parts: [{disc: 80 mm, thick: 10 mm, of: plywood, at: 0 0 0 mm, axis: y}]}
+  b: {parts: [{disc: 80 mm, thick: 10 mm, of: plywood, at: 200 0 0 mm, axis: y}]}
+  d: {parts: [{block: 20 x 20 x 20 mm, of: oak, at: 0 0 300 mm}]}
+joints:
+  ja: {pin: [post, a], at: 0 0 0 mm, axis: y}
+  jb: {pin: [post, b], at: 200 0 0 mm, axis: y}
+  jd: {slider: [post, d], at: 0 0 300 mm, along: z}
+supplies:
+  "the box of the & long <name> in all": {voltage: 12 V, limit: 20 A}
+  spare: {voltage: 5 V}
+motors:
+  "a motor with quite a long name & <tag> of its own":
+    joint: ja
+    motor: wiper
+    supply: "the box of the & long <name> in all"
+  step:
+    joint: jb
+    motor: {stepper: {holding_torque: 0.4 N*m, rotor_inertia: 5e-6 kg*m^2, rated_voltage: 12 V}}
+    supply: "the box of the & long <name> in all"
+pushers:
+  low:
+    between: [post, d]
+    from: 0 0 100 mm
+    to: 0 0 300 mm
+    motor: {air: {bore: 20 mm, stroke: 80 mm, pressure: 4 bar, cv: 0.1}}
+  high:
+    between: [post, d]
+    from: 0 9 100 mm
+    to: 0 9 300 mm
+    motor: {air: {bore: 20 mm, stroke: 80 mm, pressure: 6 bar, cv: 0.1}}
+  more:
+    between: [post, d]
+    from: 0 -9 100 mm
+    to: 0 -9 300 mm
+    motor: {air: {bore: 20 mm, stroke: 80 mm, pressure: 6 bar, cv: 0.1}}
+cues: {scenes: {one: {when: "a button with a long name & <more>", at: 0.1 s, do: [{at: 0 s, forward: low}]}}}
+run: {for: 0.1 s}
+"""
+
+
+def test_what_is_not_known_is_told_and_odd_names_have_room():
+    run = simulate(parse_rig(ODD), "mujoco", settle=False)
+    found = wiring(run)
+    box, spare = found.circuits
+    assert [f.why for f in box.feeds] == ["", "its class tells none"]
+    assert (spare.feeds, spare.peak, spare.fuse) == ((), None, None)
+    assert [(line.pressure, [f.name for f in line.feeds]) for line in found.air] == [
+        (4e5, ["low"]),
+        (6e5, ["high", "more"]),
+    ]
+    assert found.controller.outputs == ("step", "low")  # a stepper goes by its driver alone
+    text = markdown(Report("", [wires(run)]))
+    assert "leave out what isn't known: step (its class tells none)" in text
+    drawn = laid(sketch(found, run.rig.name))
+    assert "without step" in [text for text, *_ in drawn]
+    apart(drawn)
+    assert max(right for _, _, _, right, _ in boxes_of(drawn)) < 19.2 * 36  # the sheet's width in points

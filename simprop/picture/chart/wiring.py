@@ -41,16 +41,14 @@ class Sketch:
         schemdraw.use("svg")
         self.drawing = schemdraw.Drawing(show=False, fontsize=SIZE, font=FONT, lw=1.3, color="#1c1e22")
         self.y = 0.0
-        self.words(title, LEFT - 0.2, 0.6, size=SIZE + 2)
+        self.words(title, LEFT - 0.2, 0.6, room=BACK, size=SIZE + 2)
         self.line((0.0, 0.2), (BACK + 0.4, 0.2))
 
     def words(
         self, text: str, x: float, y: float, *, room: float = 99.0, size: float = SIZE, middle: bool = False
     ) -> None:
         """A line of text beginning at x, or about it; what has no room is cut."""
-        most = int(room / (LETTER * size))
-        text = text if len(text) <= most else text[: most - 2].rstrip() + " …"
-        said = escape(text.replace("$", "\uff04"), quote=False)
+        said = escape(shortened(text, room, size), quote=False).replace("$", "&#36;")
         place = self.parts.Element().at((x, y)).theta(0)
         align = ("center" if middle else "left", "center")
         place.segments.append(self.text((0, 0), said, align=align, fontsize=size, font=FONT))
@@ -90,7 +88,7 @@ class Sketch:
         self.drawing += frame
         self.words(LICENSED, low[0] + 0.15, high[1] - 0.3, size=SMALL)
 
-    def feeds(self, feeds: Sequence[Feed], drawn: Callable[[Feed, float], None]) -> float:
+    def feeds(self, feeds: Sequence[Feed], drawn: Callable[[Feed, float], None], width: float = 1.3) -> float:
         """What hangs on one line, one below the other; hands back the height of the last."""
         y = self.y
         for k, feed in enumerate(feeds):
@@ -99,7 +97,7 @@ class Sketch:
                 self.words(text, BUS + 0.2, y + 1.4 - 0.42 * n, room=BACK - BUS + 0.2)
             if k:
                 self.dot(BUS, self.y - ROW * (k - 1))
-            self.line((BUS, self.y), (BUS, y))
+            self.line((BUS, self.y), (BUS, y), width=width)
             drawn(feed, y)
             if feed.output is not None:
                 x = STAGE + 1.4 if feed.stage else MOTOR
@@ -124,9 +122,9 @@ def sketch(plan: Wiring, name: str) -> bytes:
     for circuit in plan.circuits:
         drawn.y -= 2.2
         (_mains if circuit.mains else _circuit)(drawn, circuit)
-    for line in plan.air:
+    for k, line in enumerate(plan.air):
         drawn.y -= 2.2
-        _air(drawn, line)
+        _air(drawn, line, first=k == 0)
     if plan.controller is not None:
         drawn.y -= 1.6
         _controller(drawn, plan.controller, plan)
@@ -136,6 +134,22 @@ def sketch(plan: Wiring, name: str) -> bytes:
         drawn.words(f"{what}: no wire", LEFT + WIDE + 0.4, drawn.y)
         drawn.y -= 0.6
     return drawn.result()
+
+
+def shortened(text: str, room: float, size: float) -> str:
+    """A line of text as far as there is room for it.
+
+    Args:
+        text: any.
+        room: in units of the sketch.
+        size: of the letters, points.
+
+    Example:
+        >>> shortened("a lantern", 1.0, 10.0), shortened("a lantern", 2.0, 10.0)
+        ('a l …', 'a lantern')
+    """
+    most = int(room / (LETTER * size))
+    return text if len(text) <= most else text[: most - 2].rstrip() + " …"
 
 
 def _named(feed: Feed) -> str:
@@ -158,14 +172,15 @@ def _currents(feed: Feed) -> str:
     if feed.air is not None:
         return feed.facts
     if feed.peak is None:
-        return "current not computed"
+        return feed.why if feed.why.startswith("never") else "current not computed"
     peak = "pulses to" if feed.pulsed else "peak"
     return f"{peak} {amperes(feed.peak)}, running {amperes(feed.running)}"
 
 
 def _supply(circuit: Circuit) -> Iterator[str]:
     """What stands on the box of a supply."""
-    yield f"supply {'of ' if any(feed.name == circuit.name for feed in circuit.feeds) else ''}{circuit.name}"
+    of = "of " if any(feed.name == circuit.name for feed in circuit.feeds) else ""
+    yield shortened(f"supply {of}{circuit.name}", WIDE - 0.3, SMALL)
     if circuit.voltage is not None:
         limit = "" if circuit.limit is None else f" {circuit.limit:g} A"
         yield f"{circuit.voltage:g} V{limit}"
@@ -189,13 +204,11 @@ def _circuit(drawn: Sketch, circuit: Circuit) -> None:
     drawn.line((6.8, y), (6.9, y))
     fuse = "fuse" if circuit.fuse is None else f"fuse {circuit.fuse:g} A"
     drawn.words(fuse, 5.9, y + 0.6, room=2.4, middle=True)
-    drawn.words(
-        "slow-blow" if circuit.fuse is not None else "as the driver asks",
-        5.9,
-        y - 0.5,
-        size=SMALL,
-        middle=True,
+    unknown = [feed.name for feed in circuit.feeds if feed.why]
+    kind = (
+        "by its load" if circuit.fuse is None else f"without {', '.join(unknown)}" if unknown else "slow-blow"
     )
+    drawn.words(kind, 5.9, y - 0.5, room=2.3, size=SMALL, middle=True)
     drawn.symbol("Switch", (6.9, y), (8.5, y))
     drawn.words("switch, stop", 7.7, y + 1.0, middle=True)
     drawn.line((8.5, y), (BUS, y))
@@ -216,7 +229,7 @@ def _circuit(drawn: Sketch, circuit: Circuit) -> None:
 def _wire(circuit: Circuit) -> tuple[str, str]:
     """Gauge and length of a wire, in words."""
     if circuit.gauge is None:
-        return "wire", "as the driver asks"
+        return "wire", "by what it feeds"
     gauge = f"{circuit.gauge} AWG"
     if circuit.too_thin is not None:
         gauge += f", not {circuit.too_thin}"
@@ -260,10 +273,11 @@ def _mains(drawn: Sketch, circuit: Circuit) -> None:
     drawn.y = last - 2.0
 
 
-def _air(drawn: Sketch, line: AirLine) -> None:
+def _air(drawn: Sketch, line: AirLine, *, first: bool) -> None:
     """Compressor, shut-off, regulator, and a valve for each cylinder; hoses are drawn thick."""
     y, thick = drawn.y, 3.0
     rows = ("compressor or bottle, with its own relief valve",), ("shut-off that vents the line",)
+    rows = rows if first else (("from the compressor above",), ("through the shut-off above",))
     for k, text in enumerate((*rows, ("filter and regulator", f"{line.pressure / 1e5:g} bar"))):
         drawn.box(LEFT + 4.0 * k, y, 3.1, 1.6, text)
         drawn.line((LEFT + 4.0 * k + 3.1, y), (min(LEFT + 4.0 * (k + 1), BUS), y), width=thick)
@@ -275,7 +289,7 @@ def _air(drawn: Sketch, line: AirLine) -> None:
             drawn.line((STAGE + 2.5, at + off), (STAGE + 3.3, at + off), width=thick)
         drawn.box(STAGE + 3.3, at, 2.4, 1.0, ["cylinder"])
 
-    drawn.y = drawn.feeds(line.feeds, cylinder) - 1.5
+    drawn.y = drawn.feeds(line.feeds, cylinder, thick) - 1.5
 
 
 def _controller(drawn: Sketch, told: Controller, plan: Wiring) -> None:
