@@ -9,6 +9,7 @@ from simprop.report.figures import change, number
 from simprop.report.strength import summary
 from simprop.report.structure import Amount, Block, Cell, Items, Report, Section, Strong, Table
 from simprop.tuning.fit import TOGETHER, cover, further, tied
+from simprop.tuning.measured import Reading
 from simprop.tuning.sheet import shown
 from simprop.tuning.tune import Tuned
 
@@ -36,7 +37,7 @@ def _figures(tuned: Tuned) -> Section:
         [_figure(tuned, j, j in told) for j in shown_ones],
     )
     words = (
-        f"{len(tuned.readings)} readings tell {len(told)} of {len(tuned.figures)} figures ({tuned.runs} runs). "
+        f"{_count(tuned.readings)} told {len(told)} of {len(tuned.figures)} figures, by {tuned.runs} runs. "
         f"What each may be off by is {cover(tuned.fitted):.2f} standard deviations: all of them hold together in "
         f"{100 * TOGETHER:.0f} of 100 cases, where readings are off as stated."
     )
@@ -47,6 +48,10 @@ def _figures(tuned: Tuned) -> Section:
         for j in far
     ]
     return Section("figures", "Figures", [words, table, *map(Strong, remarks)], data=_figure_data(tuned))
+
+
+def _count(readings: Sequence[Reading]) -> str:
+    return "One reading" if len(readings) == 1 else f"{len(readings)} readings"
 
 
 def _figure(tuned: Tuned, j: int, told: bool) -> tuple[Cell, ...]:
@@ -122,15 +127,23 @@ def _readings(tuned: Tuned) -> Section:
         lines.append(
             (
                 row.what,
-                Amount(reading.value, row.sort.unit, shown(reading.value, row.sort.unit)),
+                Amount(
+                    reading.value,
+                    row.sort.unit,
+                    f"{shown(reading.value, row.sort.unit)} ±{100 * reading.off:.2g} %",
+                ),
                 Amount(row.predicted, row.sort.unit, shown(row.predicted, row.sort.unit)),
                 Amount(after, row.sort.unit, shown(after, row.sort.unit)),
             )
         )
-    titles = ("reading", ">measured", ">rig", ">tuned")
+    titles = ("reading", ">measured", ">before", ">tuned")
     return Section(
         "readings", "Readings, and what the rig says of them before and after", [Table(titles, lines)]
     )
+
+
+def _measured(reading: Reading) -> str:
+    return f"{shown(reading.value, reading.row.sort.unit)} ±{100 * reading.off:.2g} %"
 
 
 def _changes(tuned: Tuned) -> Section:
@@ -144,4 +157,5 @@ def _changes(tuned: Tuned) -> Section:
     said = [f"{name}: {summary(run.strength)}" for name, run in zip(("before", "after"), pairs, strict=True)]
     table: list[Block] = [Table(("", ">before", ">after", ">change"), lines)] if lines else []
     none = [] if lines else ["No peak and no margin changes by half a percent."]
-    return Section("changes", "What changes in peaks and margins", [Items(said), *table, *none])
+    how = "Both by one time step, without bands; simprop run on the tuned rig tells them with theirs."
+    return Section("changes", "What changes in peaks and margins", [Items(said), *table, *none, how])

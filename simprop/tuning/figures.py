@@ -63,15 +63,14 @@ def _raw(rig: Rig, path: Path) -> Any:
     return value
 
 
+def _reading(readings: Sequence[Reading], section: str, name: str, key: str) -> Reading | None:
+    asked = (section, name, key)
+    return next((r for r in readings if (r.row.sort.section, r.row.name, r.row.sort.key) == asked), None)
+
+
 def _said(readings: Sequence[Reading], section: str, name: str, key: str) -> float | None:
-    return next(
-        (
-            r.value
-            for r in readings
-            if (r.row.sort.section, r.row.name, r.row.sort.key) == (section, name, key)
-        ),
-        None,
-    )
+    reading = _reading(readings, section, name, key)
+    return None if reading is None else reading.value
 
 
 def _drives(run: Run, readings: Sequence[Reading]) -> Iterator[Figure]:
@@ -94,18 +93,17 @@ def _drives(run: Run, readings: Sequence[Reading]) -> Iterator[Figure]:
 def _supplies(run: Run, readings: Sequence[Reading]) -> Iterator[Figure]:
     rig = run.rig
     for name, motor in rig.motors.items():
-        supply, volts = motor.supply, _said(readings, "motors", name, "loaded_voltage")
+        supply = motor.supply
         if supply is None:
             continue
         called = supply.shared or f"supply of {name}"
         place: Path = ("supplies", supply.shared) if supply.shared else ("motors", name, "supply")
         inside = "resistance" if isinstance(_raw(rig, place), str) else ""
         place = place if inside else (*place, "resistance")
-        value = supply.resistance
-        if not value and volts is not None:
-            most = _said(readings, "motors", name, "peak_current") or peak_current(run, name)[0]
-            wire = 0.0 if supply.wire is None else supply.wire.resistance
-            value = (supply.voltage - volts) / most - wire
+        value = (
+            supply.resistance
+            or _sag(run, readings, name) / _most(run, readings, name) - motor.source.resistance
+        )
         if isfinite(value) and value > 0.0:
             yield Figure(
                 f"resistance of {called}",
@@ -116,6 +114,19 @@ def _supplies(run: Run, readings: Sequence[Reading]) -> Iterator[Figure]:
                 inside,
                 bool(supply.resistance),
             )
+
+
+def _sag(run: Run, readings: Sequence[Reading], name: str) -> float:
+    """By how much a supply was read to sag, V; 0 where it wasn't read, or by less than the reading may be off."""
+    given = run.rig.motors[name].source.voltage
+    reading = _reading(readings, "motors", name, "loaded_voltage")
+    drop = 0.0 if reading is None else given - reading.value
+    return drop if reading is not None and drop > reading.off * reading.value else 0.0
+
+
+def _most(run: Run, readings: Sequence[Reading], name: str) -> float:
+    """The largest current of a motor as read, else as the run has it, A."""
+    return _said(readings, "motors", name, "peak_current") or peak_current(run, name)[0]
 
 
 def _bodies(run: Run, readings: Sequence[Reading]) -> Iterator[Figure]:

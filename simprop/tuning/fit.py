@@ -228,8 +228,21 @@ def further(fitted: Fitted, group: Sequence[int]) -> Further | None:
     return best
 
 
-def contradicting(fitted: Fitted) -> tuple[int, ...]:
-    """Readings, by their place among those given, that contradict the others; none where all agree.
+@dataclass(frozen=True)
+class Contradiction:
+    """Readings that can't all be right.
+
+    Attributes:
+        named: by their place among those given.
+        each: without any one of them the others agree; False: more than one is wrong, and these are furthest off.
+    """
+
+    named: tuple[int, ...]
+    each: bool
+
+
+def contradicting(fitted: Fitted) -> Contradiction | None:
+    """Readings that contradict the others; None where all agree.
 
     They contradict where the sum of squares is larger than chance lets it be (chi-square), or one residual is. Named
     is each reading without which the rest agree; where there is no such one, those that are furthest off.
@@ -237,14 +250,14 @@ def contradicting(fitted: Fitted) -> tuple[int, ...]:
     r, free = fitted.residual, 1.0 - fitted.leverage
     spare = len(r) - fitted.strong
     if spare <= 0:
-        return ()
+        return None
     apart = np.where(free > 1e-6, r / np.sqrt(np.maximum(free, 1e-6)), 0.0)
     total = float(r @ r)
     worst = float(np.abs(apart).max())
     if total <= stats.chi2.isf(DOUBT, spare) and worst <= stats.norm.isf(DOUBT / 2 / len(r)):
-        return ()
+        return None
     rest = total - apart**2
     limit = float(stats.chi2.isf(DOUBT, spare - 1)) if spare > 1 else 0.01 * total
     mends = np.flatnonzero(rest <= limit)
     named = mends if len(mends) else np.flatnonzero(np.abs(apart) > 0.7 * worst)
-    return tuple(int(i) for i in named)
+    return Contradiction(tuple(int(i) for i in named), bool(len(mends)))

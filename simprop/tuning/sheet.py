@@ -127,11 +127,11 @@ def blank(run: Run, file: str) -> str:
         lines.append(f"\n{section}:")
         for thing, rows in groupby(own, key=lambda row: row.name):
             lines.append(f"  {thing}:")
-            lines += _blanks(tuple(rows), told)
+            lines += _blanks(run, tuple(rows), told)
     return "\n".join(lines) + "\n"
 
 
-def _blanks(rows: tuple[Row, ...], told: set[str]) -> Iterator[str]:
+def _blanks(run: Run, rows: tuple[Row, ...], told: set[str]) -> Iterator[str]:
     """Lines of one thing; how a sort is measured stands over the first of it alone (`told` of those before)."""
     condition = next((r for r in rows if r.sort.condition == "voltage"), None)
     if condition is not None:
@@ -146,7 +146,9 @@ def _blanks(rows: tuple[Row, ...], told: set[str]) -> Iterator[str]:
                 f"{key}: {row.sort.how}", 112, initial_indent="    # ", subsequent_indent="    #   "
             )
         if key not in LISTS:
-            yield f"    {key + ':':<24}# {predicted_words(row)}"
+            angle = worst_angle(run, row)
+            place = f", joint near {angle:.0f} deg" if isfinite(angle) else ""
+            yield f"    {key + ':':<24}# {predicted_words(row)}{place}"
             continue
         if listed != key:
             yield f"    {LISTS[key]}:"

@@ -184,18 +184,24 @@ def judged(
     Raises:
         RigError: with the readings.
     """
-    named = contradicting(fitted)
-    worst = named or (int(np.argmax(np.abs(fitted.residual))),)
-    if fitted.refused and refused is not None and (named or float(np.abs(fitted.residual).max()) > WIDE):
+    found, furthest = contradicting(fitted), int(np.argmax(np.abs(fitted.residual)))
+    named = (furthest,) if found is None else found.named
+    if fitted.refused and refused is not None and (found or abs(float(fitted.residual[furthest])) > WIDE):
         why = refused.faults[0].message if isinstance(refused, RigError) else str(refused)
         message = f"no prop can be so: the readings lead to where {why}"
-    elif len(named) == 1:
-        message = "this contradicts the other readings and what the rig says"
-    elif named:
-        message = "these contradict each other: without any one of them the others agree"
-    else:
+    elif found is None:
         return
-    faults = [_told(readings[i], f"{message}; by the others {_by_rest(fitted, readings, i)}") for i in worst]
+    elif not found.each:
+        message = "more than one reading contradicts the others; this is furthest off"
+    elif len(named) > 1:
+        message = "these contradict each other: without any one of them the others agree"
+    elif float(np.abs(fitted.slopes[named[0]]).max()) < fitted.sd[named[0]]:
+        message = (
+            "this contradicts the rig, and no figure that is tuned moves it: look at the lengths in the rig"
+        )
+    else:
+        message = "this contradicts the other readings and what the rig says"
+    faults = [_told(readings[i], f"{message}; by the others {_by_rest(fitted, readings, i)}") for i in named]
     raise RigError(ordered([document.located(f) for f in faults]))
 
 

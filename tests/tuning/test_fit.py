@@ -8,7 +8,7 @@ from scipy import optimize, stats
 
 from simprop.rig.load import parse_rig
 from simprop.tuning.figures import figures_of
-from simprop.tuning.fit import contradicting, cover, fit, further, tied
+from simprop.tuning.fit import Contradiction, contradicting, cover, fit, further, tied
 from simprop.tuning.measured import Reading
 from simprop.tuning.sheet import sheet
 from simprop.tuning.tune import Runs, base_run, fitted_to
@@ -58,9 +58,21 @@ def test_one_wrong_reading_is_named() -> None:
     """Of three readings of one thing, the one that is ten deviations off; of two, both."""
     same = np.ones((3, 1))
     three = fit(lambda x: 0.1 * (same @ x), 1, range(3), np.array([0.1, 0.1, 0.2]), np.full(3, 0.01))
-    assert contradicting(three) == (2,)
+    assert contradicting(three) == Contradiction((2,), True)
     two = fit(lambda x: 0.1 * (same[:2] @ x), 1, range(2), np.array([0.1, 0.2]), np.full(2, 0.01))
-    assert contradicting(two) == (0, 1)
+    assert contradicting(two) == Contradiction((0, 1), True)
+
+
+def test_two_wrong_readings_of_many() -> None:
+    """Five readings of one thing, two of them ten deviations off to either side: neither alone mends it."""
+    five = fit(
+        lambda x: 0.1 * (np.ones((5, 1)) @ x),
+        1,
+        range(5),
+        np.array([0.0, 0.0, 0.0, 0.1, -0.1]),
+        np.full(5, 0.01),
+    )
+    assert contradicting(five) == Contradiction((3, 4), False)
 
 
 def test_chance_alone_contradicts_hardly_ever() -> None:

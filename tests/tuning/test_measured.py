@@ -104,6 +104,17 @@ bodies: {arm: {weight: 400 g}}"""
     assert "contradict" in str(caught.value)
 
 
+def test_a_travel_that_does_not_fit_is_a_matter_of_lengths() -> None:
+    """Twice the throw is what a crank lifts; nothing that is tuned changes that."""
+    text = (ROOT / "rigs" / "wall_peeper.yaml").read_text()
+    rig = parse_rig(text.replace("run: {for: 8 s}", "run: {for: 1.6 s, step: 4 ms}"))
+    inside = "watch: {neck: {up_and_down: 120 mm}}\nbodies: {mast: {weight: 440 g}}"
+    with pytest.raises(
+        RigError, match=r"m.yaml:2: watch.neck.up_and_down: .* the lengths in the rig; .* 100 mm"
+    ):
+        tune(rig, parse_measured(sheet_of(inside), "m.yaml"))
+
+
 def test_a_motor_that_can_not_be_is_refused() -> None:
     """12 V, 6 A stalled, 100 rpm: at half speed 14 N*m / 2 times 5.2 rad/s are 37 W, of 36 W that it takes then."""
     inside = """
