@@ -15,6 +15,8 @@ from pydantic import Field, model_validator
 
 from simprop.catalog.bought import Bought
 from simprop.catalog.friction import Surfaces
+from simprop.checking.check import Check
+from simprop.checking.setting import Setting
 from simprop.couplings.looks import Drawn
 from simprop.geometry.arrays import Array
 from simprop.joints.kinds import Pair
@@ -93,6 +95,31 @@ class Tie:
     rub: Rub | None = None
 
 
+@dataclass(frozen=True)
+class Asked:
+    """What a run asks of a coupling.
+
+    Attributes:
+        place: the coupling in words.
+        force: largest coupling force, N.
+        size: largest of what it bears (see `CouplingBase.size`), N.
+        speed: fastest motion where its two sides meet, m/s.
+        time: of the largest force, s.
+        sides: its two joints in the start pose.
+        tie: where they meet.
+        setting: temperature, season, people.
+    """
+
+    place: str
+    force: float
+    size: float
+    speed: float
+    time: float
+    sides: tuple[Side, Side]
+    tie: Tie
+    setting: Setting
+
+
 class CouplingBase(Record):
     """What every coupling says; its kind's key names the two joints.
 
@@ -144,6 +171,10 @@ class CouplingBase(Record):
     def told(self, first: Side, second: Side, tie: Tie) -> tuple[str, ...]:
         """Sentences on what it is in this prop."""
         return ()
+
+    def checks(self, asked: Asked) -> list[Check]:
+        """Whether it bears what a run asks of it; nothing where its kind has nothing that breaks."""
+        return []
 
     @abstractmethod
     def size(self, force: Array) -> Array:

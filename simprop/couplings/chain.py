@@ -10,12 +10,15 @@ import numpy as np
 from pydantic import Field
 
 from simprop.catalog.bought import Bought
-from simprop.couplings.base import COUPLINGS, CouplingBase, Meshing, Side, Teeth, Tie, between, turning
+from simprop.checking.check import Check
+from simprop.couplings.base import COUPLINGS, Asked, CouplingBase, Meshing, Side, Teeth, Tie, between, turning
+from simprop.couplings.bearing import strand_bears
 from simprop.couplings.looks import RUBBER, STEEL, Drawn, band, roller, wheel
 from simprop.geometry.arrays import Array
 from simprop.geometry.finish import Finish
 from simprop.joints.kinds import Pair
-from simprop.reading.fields import Force, NotNegative, Size
+from simprop.reading.fields import AboveZero, Force, NotNegative, Size
+from simprop.rules.chains import FACTOR, breaking_load
 
 
 class Strand(CouplingBase):
@@ -23,10 +26,12 @@ class Strand(CouplingBase):
 
     Attributes:
         tension: of each strand at rest, N.
+        bears: largest pull that its maker allows, of a chain what it breaks at, N; None: not stated.
     """
 
     endless: ClassVar[bool] = True
     tension: Annotated[Force, NotNegative] = 0.0
+    bears: Annotated[Force, AboveZero] | None = None
 
     @abstractmethod
     def radii(self) -> tuple[float, float]:
@@ -61,6 +66,11 @@ class Strand(CouplingBase):
             arms[0] + arms[1],
             share=0.5,
             steady=self.tension,
+        )
+
+    def checks(self, asked: Asked) -> list[Check]:
+        return strand_bears(
+            asked, self.bears, source="largest pull that its maker allows, as the rig states it"
         )
 
     def size(self, force: Array) -> Array:
@@ -147,6 +157,12 @@ class Chain(Toothed):
             *self.wheels("sprocket"),
             Bought("gears, belts and chains", words, 1, wears="stretches by wear"),
         )
+
+    def checks(self, asked: Asked) -> list[Check]:
+        """Against what a standard chain of its pitch breaks at, where it states none."""
+        bears = breaking_load(self.pitch) if self.bears is None else self.bears
+        source = "breaking load of ISO 606 (from memory), a seventh of it for work"
+        return strand_bears(asked, bears, factor=FACTOR, source=source)
 
     def drawn(self, first: Side, second: Side, tie: Tie) -> Drawn:
         return round_wheels(first, second, self.radii(), self.teeth, 0.5 * self.pitch, STEEL)

@@ -9,10 +9,13 @@ import numpy as np
 from pydantic import Field
 
 from simprop.catalog.bought import Bought
-from simprop.couplings.base import COUPLINGS, PARALLEL, Meshing, Side, Teeth, Tie, between, turning
+from simprop.checking.check import Check
+from simprop.couplings.base import COUPLINGS, PARALLEL, Asked, Meshing, Side, Teeth, Tie, between, turning
+from simprop.couplings.bearing import teeth_bear
 from simprop.couplings.looks import Drawn, ring, wheel
 from simprop.geometry.arrays import Array
 from simprop.joints.kinds import Pair
+from simprop.reading.catalogue import MaterialName
 from simprop.reading.fields import Angle, Place, Size
 
 OFF = 0.5
@@ -34,6 +37,8 @@ class Gears(Meshing):
         module: pitch diameter over number of teeth, m; None: from the distance of the shafts.
         pressure_angle: rad; 20 deg as nearly all are cut (ISO 53).
         at: where bevel gears mesh, at the middle of their teeth; shafts that aren't parallel want it.
+        face: width of the teeth, m; None: their strength isn't known.
+        of: material of the teeth; None: likewise.
     """
 
     kind: Literal["gears"] = "gears"
@@ -43,6 +48,8 @@ class Gears(Meshing):
     module: Size | None = None
     pressure_angle: Pressure = PRESSURE
     at: Place | None = None
+    face: Size | None = None
+    of: MaterialName | None = None
 
     def bought(self, first: Side, second: Side) -> tuple[Bought, ...]:
         one, two = self.teeth
@@ -131,6 +138,17 @@ class Gears(Meshing):
             else:
                 made.append(wheel(*spot, shift=0.0 if side is first else 0.5))
         return Drawn([made[0]], [made[1]])
+
+    def checks(self, asked: Asked) -> list[Check]:
+        """Bevel gears by their module at the middle of the teeth."""
+        wheels = []
+        for side, teeth in zip(asked.sides, self.teeth, strict=True):
+            arm = asked.tie.point - side.point
+            radius = float(np.linalg.norm(arm - side.way * float(arm @ side.way)))
+            wheels.append((teeth, 2 * radius / teeth))
+        if self.inside:  # the root of a ring's teeth is wider than that of its pinion
+            wheels = [min(wheels)]
+        return teeth_bear(asked, wheels, self.face, self.of)
 
     def size(self, force: Array) -> Array:
         """Push of the teeth along the line of action."""

@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
-from math import cos, tan
+from math import cos, inf, tan
 from typing import Literal
 
 import numpy as np
 from pydantic import Field, model_validator
 
 from simprop.catalog.bought import Bought
-from simprop.couplings.base import COUPLINGS, PARALLEL, Meshing, Side, Teeth, Tie, turning
+from simprop.checking.check import Check
+from simprop.couplings.base import COUPLINGS, PARALLEL, Asked, Meshing, Side, Teeth, Tie, turning
+from simprop.couplings.bearing import teeth_bear, unknown_teeth
 from simprop.couplings.gears import PRESSURE, Pressure
 from simprop.couplings.looks import Drawn, rack, wheel
 from simprop.geometry.arrays import Array
 from simprop.joints.kinds import Pair
+from simprop.reading.catalogue import MaterialName
 from simprop.reading.fields import Direction, Size, fault
 
 MODULE = 0.0015
@@ -27,9 +30,11 @@ class Rack(Meshing):
     Attributes:
         pitch_diameter: of the pinion, m; or
         teeth: of the pinion, with
-        module: pitch diameter over number of teeth, m.
+        module: pitch diameter over number of teeth, m; also beside a pitch diameter, for the strength of the teeth.
         side: direction from the pinion to its rack; None: towards the slide's joint.
         pressure_angle: rad.
+        face: width of the teeth, m; None: their strength isn't known.
+        of: material of the teeth; None: likewise.
     """
 
     kind: Literal["rack"] = "rack"
@@ -39,11 +44,13 @@ class Rack(Meshing):
     module: Size | None = None
     side: Direction | None = None
     pressure_angle: Pressure = PRESSURE
+    face: Size | None = None
+    of: MaterialName | None = None
 
     @model_validator(mode="after")
     def _sized(self) -> Rack:
         by_teeth = self.teeth is not None and self.module is not None
-        if (self.pitch_diameter is None) != by_teeth:
+        if (self.pitch_diameter is None) != by_teeth or (self.teeth is not None and not by_teeth):
             raise fault("a pinion has one size", "pitch_diameter: 30 mm, or teeth: 20 with module: 1.5 mm")
         return self
 
@@ -88,6 +95,14 @@ class Rack(Meshing):
         pinion = wheel(tie.point - self.radius * out, first.way, out, self.radius, teeth)
         row = rack(tie.point, second.way, out, 2 * self.radius / teeth, 2 * teeth)
         return Drawn([pinion], [row])
+
+    def checks(self, asked: Asked) -> list[Check]:
+        if self.module is None:
+            reason = "it doesn't say how large its teeth are (`module: 1.5 mm`)"
+            return [unknown_teeth(asked, reason)]
+        return teeth_bear(
+            asked, [(2 * self.radius / self.module, self.module), (inf, self.module)], self.face, self.of
+        )
 
     def size(self, force: Array) -> Array:
         """Push of the teeth along the line of action."""

@@ -10,13 +10,15 @@ from pydantic import Field, model_validator
 
 from simprop.catalog.bought import Bought
 from simprop.catalog.friction import Surfaces, surfaces
-from simprop.couplings.base import COUPLINGS, PARALLEL, CouplingBase, Rub, Side, Tie, turning
+from simprop.checking.check import ALLOWABLE, Check, judge, not_computed
+from simprop.couplings.base import COUPLINGS, PARALLEL, Asked, CouplingBase, Rub, Side, Tie, turning
 from simprop.couplings.looks import Drawn, nut, spindle
 from simprop.geometry.arrays import Array
 from simprop.joints.kinds import Pair
 from simprop.laws.threads import Mesh, screw_mesh
 from simprop.reading.fields import Angle, Size, fault
 from simprop.reading.friction import Rubbing
+from simprop.rules.power_screws import flank_pressure, safe_pressure
 
 OILED = "greased steel on bronze"
 """What a thread is where the rig states no friction (assumed)."""
@@ -37,6 +39,7 @@ class Screw(CouplingBase):
         thread_angle: between the two flanks, rad: 30 deg of a trapezoidal thread (ISO 2904), 29 deg of an Acme one,
             60 deg of a bolt or threaded rod, 0 of a square one.
         friction: of the flanks.
+        nut: its length, m; None: how its flanks bear isn't known. Of bronze, on steel.
         hand: a right-handed screw that turns clockwise, seen from its end, goes away into its nut.
     """
 
@@ -51,6 +54,7 @@ class Screw(CouplingBase):
     thread_angle: Annotated[Angle, Field(ge=0.0, le=1.3)] = pi / 6
     friction: Rubbing = surfaces(OILED)
     hand: Hand = "right"
+    nut: Size | None = None
 
     @model_validator(mode="after")
     def _fits(self) -> Screw:
@@ -98,6 +102,24 @@ class Screw(CouplingBase):
         rod = spindle(first.point, first.way, ends, self.diameter, self.lead, self.starts)
         place = first.point + along * first.way
         return Drawn([rod], [nut(place, first.way, self.diameter)])
+
+    def checks(self, asked: Asked) -> list[Check]:
+        """How hard the flanks press the nut."""
+        source = "flank pressure of a bronze nut on steel (Shigley, table 8-4, from memory)"
+        slid = asked.speed * pi * self.diameter / self.lead
+        safe = safe_pressure(slid)
+        if self.nut is None or safe is None:
+            reason = f"its flanks slide at {slid:.2g} m/s, faster than the table of nuts goes"
+            if self.nut is None:
+                reason = "it doesn't say how long its nut is (`nut: 20 mm`)"
+            return [not_computed("member", "nut", asked.place, reason, unit="Pa", source=source)]
+        pressure = flank_pressure(asked.force, self.diameter, self.lead / self.starts, self.nut)
+        return [
+            judge(
+                "member", "nut", asked.place, pressure, safe, unit="Pa", factor=ALLOWABLE, source=source,
+                time=asked.time,
+            )
+        ]  # fmt: skip
 
     def size(self, force: Array) -> Array:
         """Load along the spindle."""

@@ -10,13 +10,16 @@ from pydantic import Field
 
 from simprop.catalog.bought import Bought
 from simprop.catalog.friction import surfaces
-from simprop.couplings.base import COUPLINGS, PARALLEL, CouplingBase, Rub, Side, Teeth, Tie, turning
+from simprop.checking.check import Check
+from simprop.couplings.base import COUPLINGS, PARALLEL, Asked, CouplingBase, Rub, Side, Teeth, Tie, turning
+from simprop.couplings.bearing import teeth_bear
 from simprop.couplings.gears import PRESSURE, Pressure
 from simprop.couplings.looks import Drawn, spindle, wheel
 from simprop.couplings.screw import OILED, Hand, Starts, thread_told
 from simprop.geometry.arrays import Array
 from simprop.joints.kinds import Pair
 from simprop.laws.threads import Mesh, worm_mesh
+from simprop.reading.catalogue import MaterialName
 from simprop.reading.fields import Size
 from simprop.reading.friction import Rubbing
 
@@ -34,6 +37,8 @@ class Worm(CouplingBase):
         pressure_angle: square to the thread, rad.
         friction: of thread and teeth.
         hand: as of a screw.
+        face: width of the wheel's teeth, m; None: their strength isn't known.
+        of: material of the wheel; None: likewise.
     """
 
     kind: Literal["worm"] = "worm"
@@ -44,6 +49,8 @@ class Worm(CouplingBase):
     pressure_angle: Pressure = PRESSURE
     friction: Rubbing = surfaces(OILED)
     hand: Hand = "right"
+    face: Size | None = None
+    of: MaterialName | None = None
 
     def _sizes(self, first: Side, second: Side) -> tuple[Array, float, Mesh]:
         """Direction from the worm's axis to the wheel's, pitch radius of the wheel (m), flanks of the worm."""
@@ -104,6 +111,13 @@ class Worm(CouplingBase):
         off = float((tie.point - second.point) @ second.way)
         at = second.point + off * second.way
         return Drawn([made], [wheel(at, second.way, -toward, radius, self.teeth)])
+
+    def checks(self, asked: Asked) -> list[Check]:
+        """The wheel's teeth, those of the worm being stronger, by their module square to the thread."""
+        _, radius, mesh = self._sizes(*asked.sides)
+        return teeth_bear(
+            asked, [(self.teeth, 2 * radius / self.teeth * cos(mesh.angle))], self.face, self.of
+        )
 
     def size(self, force: Array) -> Array:
         """Push on the wheel's teeth around it, which is the worm's thrust."""

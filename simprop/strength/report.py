@@ -11,6 +11,7 @@ from simprop.loads.joints import JointLoads
 from simprop.parts.kinds import PARTS
 from simprop.strength.checks.coils import springs
 from simprop.strength.checks.cords import cords
+from simprop.strength.checks.couplings import couplings
 from simprop.strength.checks.falls import fall_of
 from simprop.strength.checks.fittings import fittings
 from simprop.strength.checks.ground import Ground
@@ -25,6 +26,7 @@ from simprop.strength.members.whole import histories
 from simprop.strength.setting import setting_of
 
 RUN_CHECKS.add(cords)
+RUN_CHECKS.add(couplings)
 RUN_CHECKS.add(mounts)
 RUN_CHECKS.add(fittings)
 RUN_CHECKS.add(springs)
