@@ -109,7 +109,8 @@ def _tipping(run: Run) -> Iterator[str]:
     for check in run.strength.checks:
         if check.group == "stability" and check.margin is not None and check.name.startswith("tipping"):
             factor = check.margin * check.factor
-            yield f"In the run what holds it down is {factor:.2g} times what tips it ({check.place})."
+            times = "over 99" if factor > 99 else f"{factor:.2g}"
+            yield f"In the run what holds it down is {times} times what tips it ({check.place})."
 
 
 def _tall(run: Run) -> bool:

@@ -51,7 +51,7 @@ def cue_sheet(run: Run) -> Section | None:
 def _row(row: CueRow) -> tuple[str, ...]:
     does = row.action
     if row.value:
-        does += f" {row.value} {row.unit}"
+        does += f"{', jaw opens' if row.action == 'sound' else ''} {row.value} {row.unit}"
     if row.over:
         does += f" over {row.over} s"
     output = name_of(row.output) if row.output else "-"
