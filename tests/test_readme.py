@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import re
+import shlex
 from pathlib import Path
 
+import pytest
 from typer.main import get_command
+from typer.testing import CliRunner
 
 from simprop.assembly.assemble import assemble
 from simprop.cli import app
@@ -46,3 +49,18 @@ def test_reference_names_every_section_of_the_shipped_rigs() -> None:
     pin = next(e for e in reference() if e.place == "joints.NAME" and e.kind == "pin")
     assert "axis" in [key.name for key in pin.needs]
     assert "viscous (turning damping, as 0.01 N*m*s/rad)" in map(str, pin.may)
+
+
+def test_its_tour_runs_as_printed_in_an_empty_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Five commands from nothing to a prop of one's own, with notes."""
+    block = re.findall(r"<!-- tour -->\n```sh\n(.*?)```\n<!-- end -->", TEXT, flags=re.S)[0]
+    commands = [shlex.split(line) for line in block.splitlines()]
+    assert len(commands) == 5
+    monkeypatch.chdir(tmp_path)
+    for program, *words in commands:
+        assert program == "simprop"
+        done = CliRunner().invoke(app, words)
+        assert done.exit_code == 0, f"{words}\n{done.output}"
+    page = tmp_path / "renders" / "my_peeper" / "notes" / "notes.html"
+    assert "<title>My peeper: build notes</title>" in page.read_text()
+    assert f"{page.relative_to(tmp_path)}" in TEXT
