@@ -69,6 +69,7 @@ class Fastener(Record):
         along: direction of bolt or screw in the start pose; None: the joint's axis, where it has one.
         PIVOT: it lets a pin turn, so that no motor torque goes through it.
         ALONG_PIPE: where neither it nor the joint says a direction, it lies along the pipe there.
+        EYED: it is an eye at the end of a rod, which it lengthens.
         CARE: how it is looked after.
     """
 
@@ -78,6 +79,7 @@ class Fastener(Record):
     along: Direction | None = None
     PIVOT: ClassVar[bool] = False
     ALONG_PIPE: ClassVar[bool] = False
+    EYED: ClassVar[bool] = False
     CARE: ClassVar[Care] = Care(
         "play, cracks, rust", "after the first night, then each week", "when it is bent, cracked or worn"
     )

@@ -22,6 +22,7 @@ class RodEnd(Fastener):
     kind: Literal["rod_end"] = "rod_end"
     size: Annotated[str, known(fasteners.rod_end)] = Field(alias="rod_end")
     PIVOT: ClassVar[bool] = True
+    EYED: ClassVar[bool] = True
     CARE: ClassVar[Care] = Care(
         "play in the ball, a bent thread",
         "its lock nut, after the first night, then each week",

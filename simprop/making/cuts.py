@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from simprop.assembly.types import Assembly
 from simprop.catalog.stock import stock_length
 from simprop.making.numbers import Numbered, PartNumbers, part_numbers
 from simprop.making.offcuts import CutPlan, cut_plan
+from simprop.making.pieces import Piece
+from simprop.making.stacks import Pierced, fixings
 from simprop.parts.part import Panel, Stock
 
+EYE = 1.5
+"""A part narrower than so many bolts has no room for their hole, and ends in an eye (assumed)."""
 ALIKE = 1e-5
 """Stock whose sizes differ by less is the same stock, m."""
 
@@ -51,12 +55,14 @@ class CutList:
         off: what comes off stock that is sold by length.
         panels: what is cut out of sheets and boards, with its size.
         others: what is shaped, bought or found.
+        eyes: by the number of a part, the joints at whose middle it ends without a hole: by an eye or a rod end.
     """
 
     numbers: PartNumbers
     off: tuple[Off, ...]
     panels: tuple[tuple[Numbered, Panel], ...]
     others: tuple[Numbered, ...]
+    eyes: Mapping[int, tuple[str, ...]]
 
 
 def cut_list(assembly: Assembly, inches: bool = False) -> CutList:
@@ -92,7 +98,31 @@ def cut_list(assembly: Assembly, inches: bool = False) -> CutList:
         else:
             others.append(part)
     off = tuple(_off(assembly, inches, own) for own in rows.values())
-    return CutList(numbers, off, tuple(panels), tuple(others))
+    return CutList(numbers, off, tuple(panels), tuple(others), _eyes(assembly, numbers))
+
+
+def _eyes(assembly: Assembly, numbers: PartNumbers) -> dict[int, tuple[str, ...]]:
+    """The joints at whose middle each part ends without a hole, by an eye or a rod end."""
+    found: dict[int, tuple[str, ...]] = {}
+    for fixing in fixings(assembly):
+        hold = fixing.hold
+        if fixing.sort != "joint" or hold is None or not hold.PIVOT:
+            continue
+        for layer in fixing.layers:
+            for pierced in layer.parts[:1]:
+                number = numbers.of[layer.body, pierced.part]
+                pieces = numbers.parts[number - 1].pieces
+                piece = next(p for p in pieces if p.place == (layer.body, pierced.part))
+                eyed = pierced.across and (hold.EYED or pierced.width < EYE * (hold.diameter or 0.0))
+                if eyed and _ends_at(piece, pierced) and all(h.joint != fixing.name for h in piece.holes):
+                    found[number] = tuple(dict.fromkeys((*found.get(number, ()), fixing.name)))
+    return found
+
+
+def _ends_at(piece: Piece, pierced: Pierced) -> bool:
+    """Whether a part ends where something goes through it, to within its width."""
+    along = pierced.along
+    return along is not None and min(along, piece.drawn - along) < pierced.width
 
 
 def _off(assembly: Assembly, inches: bool, rows: list[tuple[Numbered, Stock]]) -> Off:

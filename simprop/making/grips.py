@@ -53,7 +53,7 @@ def _thickness(fixing: Fixing) -> tuple[tuple[float, ...], tuple[float, ...], in
             gaps = (max(room, 0.0) / 2,) * 2
             return (sides[0][1] - sides[0][0], inner.thick, sides[1][1] - sides[1][0]), gaps, 1, ""
     cheek, inside = sorted((one.thick, two.thick))
-    words = "the fork or second plate isn't drawn: as thick as the thinner part (assumed)"
+    words = "the fork or second plate isn't drawn, nor on the cut list: taken as thick as the thinner part"
     return (cheek, inside, cheek), (0.0, 0.0), 1, words
 
 
@@ -65,8 +65,8 @@ def _unknown(numbers: PartNumbers, layer: Layer) -> str:
     if layer.blocked is not None or layer.thick > LENGTHWISE:
         index = layer.parts[0].part if layer.blocked is None else layer.blocked
         return (
-            f"{part_called(numbers, layer.body, index)} is too thick along it to go through; the leaf of a hinge, an "
-            "eye or a nut let in isn't drawn"
+            f"{part_called(numbers, layer.body, index)} lies along the bolt and isn't drilled through; what is bolted "
+            "there (the leaf of a hinge, an eye, a nut let in) isn't drawn"
         )
     return "" if layer.parts else f"nothing that it could go through is drawn there on {body}"
 

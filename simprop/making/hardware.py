@@ -54,8 +54,15 @@ def hardware(assembly: Assembly, plan: Wiring) -> Hardware:
 def _held(assembly: Assembly, numbers: PartNumbers, places: Sequence[Fixing]) -> Iterator[Bought]:
     for fixing in places:
         if fixing.hold is not None:
+            through = _through(numbers, fixing)
             for item in fixing.hold.bought(grip_of(assembly, numbers, fixing)):
-                yield replace(item, where=fixing.what)
+                yield replace(item, where=fixing.what + (through if item.group == "bolts" else ""))
+
+
+def _through(numbers: PartNumbers, fixing: Fixing) -> str:
+    """The numbers of the parts that it goes through, as `` (6 + 7)``; "" for none."""
+    found = [numbers.of[layer.body, p.part] for layer in fixing.layers for p in layer.parts]
+    return f" ({' + '.join(map(str, dict.fromkeys(found)))})" if found else ""
 
 
 def _fittings(numbers: PartNumbers) -> Iterator[Bought]:
@@ -122,7 +129,8 @@ def _fed(plan: Wiring) -> Iterator[Bought]:
     if plan.controller is not None:
         outputs, triggers = len(plan.controller.outputs), plan.controller.triggers
         sound = ", plays sound" if plan.controller.sound else ""
-        words = f"controller, {outputs} output{'s' * (outputs != 1)}, {len(triggers)} input{'s' * (len(triggers) != 1)}"
+        words = f"controller with {outputs} output{'s' * (outputs != 1)}"
+        words += f" and {len(triggers)} input{'s' * (len(triggers) != 1)}" if triggers else ""
         yield Bought("supply, fuses and wire", words + sound, 1, "cues")
         for trigger in triggers:
             yield Bought("supply, fuses and wire", trigger, 1, "cues")
@@ -177,7 +185,7 @@ def summed(found: Sequence[Bought]) -> list[Bought]:
     Example:
         >>> rows = [Bought("bolts", "bolt", 1, "joint a"), Bought("bolts", "bolt", 2, "joint b")]
         >>> [(item.count, item.where) for item in summed(rows)]
-        [(3, 'joint a, joint b (2)')]
+        [(3, 'joint a; joint b x 2')]
     """
     rows: dict[tuple[str, str], list[Bought]] = {}
     for item in found:
@@ -188,7 +196,7 @@ def summed(found: Sequence[Bought]) -> list[Bought]:
         places: dict[str, int] = {}
         for item in own:
             places[item.where] = places.get(item.where, 0) + item.count
-        where = ", ".join(f"{place} ({count})" if count > 1 else place for place, count in places.items())
+        where = "; ".join(f"{place} x {count}" if count > 1 else place for place, count in places.items())
         notes = list(dict.fromkeys(note for item in own for note in item.note.split("; ") if note))
         wears = next((item.wears for item in own if item.wears), "")
         total = sum(item.count for item in own)

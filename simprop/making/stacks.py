@@ -130,7 +130,7 @@ def _ends(assembly: Assembly) -> Iterator[Fixing]:
         axis = np.zeros(3) if hold is None or hold.along is None else np.asarray(hold.along, float)
         own = layer_at(body, body.placement.world(place), axis)
         layers = (own, Layer("", (), own.ends, own.ends + BRACKET, drawn=False))
-        words = f"{what}, end on {called.replace('_', ' ')}"
+        words = f"{what} at {called.replace('_', ' ')}"
         yield Fixing(what.split(" ", 1)[1], "end", words, hold, layers, axis, True)
 
 

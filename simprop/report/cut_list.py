@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from simprop.making.cuts import CutList, Off, cut_list
 from simprop.making.numbers import Numbered
@@ -83,15 +83,15 @@ def _by_length(found: CutList, inches: bool) -> Table:
                 "m",
                 " + ".join(figure(v, inches) for v in part.pieces[0].lengths),
             ),
-            _why(part.pieces[0], inches),
+            _why(part.pieces[0], found.eyes.get(part.number, ()), inches),
         )
         for off in found.off
         for part in off.parts
     ]
-    return Table((">no.", "part", ">pieces", "of", f">cut to, {unit}", f"how it comes, {unit}"), rows)
+    return Table((">no.", "part", ">pieces", "cut from", f">cut to, {unit}", f"how it comes, {unit}"), rows)
 
 
-def _why(piece: Piece, inches: bool) -> str:
+def _why(piece: Piece, eyes: Sequence[str], inches: bool) -> str:
     """How a length comes from what is drawn; "" where it is just that."""
     start, end = piece.behind
     words = []
@@ -104,6 +104,10 @@ def _why(piece: Piece, inches: bool) -> str:
     if piece.kept > 1e-6:
         drawn = "" if words else f"{figure(piece.drawn, inches)} drawn, "
         words.append(f"{drawn}fittings keep {figure(piece.kept, inches)}")
+    if eyes:
+        words.append(
+            f"to the middle of the eye or rod end at {' and '.join(eyes)}, which takes some or adds some"
+        )
     if len(piece.shape.path) > 2:
         words.append("along its middle line, bent as drawn")
     return "; ".join(words)
@@ -114,7 +118,7 @@ def _by_size(found: CutList, inches: bool) -> Table:
         (str(part.number), part.name, str(len(part.pieces)), _sheet(panel, inches), *_size(panel, inches))
         for part, panel in found.panels
     ]
-    return Table((">no.", "part", ">pieces", "of", "size", "form"), rows)
+    return Table((">no.", "part", ">pieces", "cut out of", "size", "form"), rows)
 
 
 def _sheet(panel: Panel, inches: bool) -> str:
@@ -148,6 +152,8 @@ def _about(part: Numbered, inches: bool) -> str:
     shape = part.pieces[0].shape
     if shape.word == "lump":
         return "a weight, of no size"
+    if shape.word == "ball":
+        return f"{length(2 * shape.radius, inches)} across{f', {shape.material}' if shape.material else ''}"
     sizes = tuple(sorted((float(2 * v) for v in shape.box()[2]), reverse=True))
     return f"{across(sizes, inches)}{f', {shape.material}' if shape.material else ''}"
 

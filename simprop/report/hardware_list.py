@@ -33,7 +33,7 @@ def _table(found: Hardware) -> Table:
         head = item.group if item.group != group else ""
         rows.append((head, Amount(item.count, "", str(item.count)), spares, item.what, item.where))
         group = item.group
-    return Table(("for", ">buy", ">spare", "what", "where"), rows)
+    return Table(("for", ">buy", ">spare", "what", "where (parts)"), rows)
 
 
 def _notes(found: Hardware) -> Iterator[str]:
@@ -43,7 +43,7 @@ def _notes(found: Hardware) -> Iterator[str]:
         if item.note:
             said.setdefault(item.note, []).append(_short(item))
     for note, names in said.items():
-        yield f"{', '.join(dict.fromkeys(names))}: {note}"
+        yield f"{'; '.join(dict.fromkeys(names))}: {note}"
 
 
 def _short(item: Bought) -> str:

@@ -175,6 +175,14 @@ def test_what_fittings_keep_and_what_the_rig_says_of_its_stock() -> None:
     assert sorted(1e3 * v for v in off.lengths) == pytest.approx([274.6, 287.3, 387.3, 387.3], abs=0.05)
 
 
+def test_eyes_and_rod_ends_are_told() -> None:
+    """A link of 6 mm rod between a rod end and an M6 bolt has no room for a hole; a bar of 25 mm has."""
+    found = cut_list(assemble(load_rig(RIGS / "cross_scarecrow.yaml")))
+    assert {found.numbers.parts[k - 1].name: joints for k, joints in found.eyes.items()} == {
+        "link rod": ("peg", "horn")
+    }
+
+
 def test_the_page_says_each_length_and_what_to_buy() -> None:
     run = ran("wall_peeper")
     section = cuts(run)

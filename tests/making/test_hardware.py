@@ -264,7 +264,7 @@ def test_sums_and_spares() -> None:
         Bought("bolts", "b", 1, "x"),
     ]
     one, two = summed(rows)
-    assert (one.what, one.count, one.where, one.spares) == ("b", 3, "x (3)", 0)
+    assert (one.what, one.count, one.where, one.spares) == ("b", 3, "x x 3", 0)
     assert two.spares == ceil(5 / 4)
 
 
