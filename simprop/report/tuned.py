@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from simprop.report.comparison import Row
 from simprop.report.comparison import rows as compared
 from simprop.report.figures import change, number
 from simprop.report.strength import summary
@@ -13,6 +14,10 @@ from simprop.tuning.measured import Reading
 from simprop.tuning.sheet import shown
 from simprop.tuning.tune import Tuned
 
+LEAST, SMALL = 0.01, 1e-3
+"""Told of is what changes by this share of itself, and isn't that much smaller than the largest of its unit."""
+MOST = 12
+"""Changes that a terminal shows."""
 FAR = 3.0
 """A figure so many spreads from the rig's is told of."""
 
@@ -104,15 +109,15 @@ def _next(tuned: Tuned, group: Sequence[int]) -> Iterator[str]:
     """What one further reading would do."""
     found = further(tuned.fitted, group)
     if found is None:
-        yield "No single further reading of the sheet would."
+        yield "no single further reading of the sheet would"
         return
     row = tuned.rows[found.row]
     then = [
         f"{tuned.figures[j].what} within {200 * found.deviation[j] * tuned.figures[j].spread:.2g} %"
         for j in found.tells
     ]
-    yield f"One further reading would: {row.what}; it tells {_and(then)}."
-    yield f"How: {row.sort.how}."
+    yield f"one further reading would: {row.what}, which tells {_and(then)}"
+    yield f"how: {row.sort.how}"
 
 
 def _and(names: Sequence[str]) -> str:
@@ -148,14 +153,38 @@ def _measured(reading: Reading) -> str:
 
 def _changes(tuned: Tuned) -> Section:
     pairs = [tuned.before, tuned.after]
-    lines: list[tuple[Cell, ...]] = []
-    for row in compared(pairs):
-        words = change(*row.values)
-        if words not in ("", "same"):
-            values = [Amount(v, row.unit, number(v)) for v in row.values]
-            lines.append((f"{row.quantity}, {row.unit}".removesuffix(", "), *values, words))
+    found = [row for row in compared(pairs) if None not in row.values]
+    largest = {row.unit: max(_size(r) for r in found if r.unit == row.unit) for row in found}
+    moved = [row for row in found if _moved(row) >= LEAST and _size(row) >= SMALL * largest[row.unit]]
+    most = sorted(moved, key=_moved, reverse=True)[:MOST]
     said = [f"{name}: {summary(run.strength)}" for name, run in zip(("before", "after"), pairs, strict=True)]
-    table: list[Block] = [Table(("", ">before", ">after", ">change"), lines)] if lines else []
-    none = [] if lines else ["No peak and no margin changes by half a percent."]
     how = "Both by one time step, without bands; simprop run on the tuned rig tells them with theirs."
-    return Section("changes", "What changes in peaks and margins", [Items(said), *table, *none, how])
+    if not moved:
+        blocks: list[Block] = [
+            Items(said),
+            f"No peak and no margin changes by {100 * LEAST:.0f} % or more.",
+            how,
+        ]
+        return Section("changes", "What changes in peaks and margins", blocks)
+    brief = _table([row for row in moved if row in most])
+    rest = [f"{len(moved) - MOST} smaller changes stand in tuned.md."] if len(moved) > MOST else []
+    whole: list[Block] = [Items(said), _table(moved), how]
+    return Section("changes", "What changes in peaks and margins", whole, [Items(said), brief, *rest, how])
+
+
+def _size(row: Row) -> float:
+    return max(abs(v) for v in row.values if v is not None)
+
+
+def _moved(row: Row) -> float:
+    """By how much a figure changes, a share of what it was."""
+    before, after = row.values
+    return abs(after / before - 1) if before and after is not None else 0.0
+
+
+def _table(rows: Sequence[Row]) -> Table:
+    lines: list[tuple[Cell, ...]] = []
+    for row in rows:
+        values = [Amount(v, row.unit, number(v)) for v in row.values]
+        lines.append((f"{row.quantity}, {row.unit}".removesuffix(", "), *values, change(*row.values)))
+    return Table(("", ">before", ">after", ">change"), lines)

@@ -34,6 +34,9 @@ TOGETHER = 0.95
 DOUBT = 1e-3
 """Readings contradict each other when chance gives less than this."""
 
+SLIP = 3.0
+"""A reading that would have to be so many times further off than another (in logarithms) isn't the wrong one."""
+
 
 @dataclass(frozen=True)
 class Fitted:
@@ -258,6 +261,8 @@ def contradicting(fitted: Fitted) -> Contradiction | None:
         return None
     rest = total - apart**2
     limit = float(stats.chi2.isf(DOUBT, spare - 1)) if spare > 1 else 0.01 * total
+    slip = np.abs(r) * fitted.sd[list(fitted.given)] / np.maximum(free, 1e-6)
     mends = np.flatnonzero(rest <= limit)
+    mends = mends[slip[mends] <= SLIP * slip[mends].min(initial=np.inf)]
     named = mends if len(mends) else np.flatnonzero(np.abs(apart) > 0.7 * worst)
     return Contradiction(tuple(int(i) for i in named), bool(len(mends)))

@@ -104,6 +104,17 @@ bodies: {arm: {weight: 400 g}}"""
     assert "contradict" in str(caught.value)
 
 
+def test_a_cycle_faster_than_the_free_motor() -> None:
+    """A motor that turns freely at 60 rpm takes a second a turn at least: these two are named, the others aren't."""
+    inside = """
+motors: {drive: {no_load_speed: 60 rpm, cycle_time: 0.6 s, resistance: 2 ohm}}
+bodies: {arm: {weight: 400 g}}"""
+    with pytest.raises(RigError) as caught:
+        tune(parse_rig(LANTERN), parse_measured(sheet_of(inside), "m.yaml"))
+    named = [fault.field for fault in caught.value.faults]
+    assert named == ["motors.drive.no_load_speed", "motors.drive.cycle_time"]
+
+
 def test_a_travel_that_does_not_fit_is_a_matter_of_lengths() -> None:
     """Twice the throw is what a crank lifts; nothing that is tuned changes that."""
     text = (ROOT / "rigs" / "wall_peeper.yaml").read_text()
