@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import textwrap
-from itertools import groupby
 from math import isfinite
 
 from simprop.drives.able import Able
@@ -35,8 +34,9 @@ def listing_text() -> str:
         True
     """
     out: list[str] = []
-    for _, rows in groupby(listing(), key=lambda r: r.row.kind):
-        group = list(rows)
+    classes = listing()
+    for kind in dict.fromkeys(c.row.kind for c in classes):
+        group = [c for c in classes if c.row.kind == kind]
         drive = group[0].drive
         own = len(group[0].at) == 1
         heads = ["at its own"] if own else [f"at {v:g} V" for v in drive.volts]

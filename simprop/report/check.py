@@ -10,6 +10,7 @@ from simprop.loads.ringing import likely
 from simprop.quantities import show
 from simprop.report.ringing import ringing_line, ringing_table
 from simprop.report.structure import Block, Items, Report, Section, Strong, Table
+from simprop.run.once import asking, first_substeps, most_steps, steps_of, would_do
 
 
 def check_report(assembly: Assembly, laws: Actuation) -> Report:
@@ -54,9 +55,35 @@ def check_report(assembly: Assembly, laws: Actuation) -> Report:
     last: list[Block] = [
         *mobility_lines(assembly),
         *([line] if line else []),
+        *steps_lines(assembly, laws),
         *([Items(notes)] if notes else []),
     ]
     return Report(rig.name, [Section("check", "", [*blocks, *tables, *last])])
+
+
+def steps_lines(assembly: Assembly, laws: Actuation) -> list[str]:
+    """What a long run takes, and who makes it long; nothing where steps of 1 ms do, or where no law limits them."""
+    asker = asking(assembly, laws)
+    run = assembly.rig.run
+    if not asker.what or assembly.gives or run.step is not None:
+        return []
+    steps, most = steps_of(assembly, first_substeps(assembly, laws)), most_steps(assembly, laws)
+    told = f"Steps: {steps:,} of {1000 * asker.step:.2g} ms for {run.duration:g} s, as {asker.what} asks"
+    if steps > most:
+        return [f"{told}; {most:,} are the most: {would_do(assembly, laws, most / steps)}"]
+    if 2 * steps > most:
+        half = would_do(assembly, laws, most / (2 * steps))
+        return [f"{told}; too many to halve them, so a run has no band: for one {half}"]
+    if steps > MANY:
+        return [
+            f"{told}, and 2 to 8 times as many until its peaks stand still: that takes minutes. {QUICKER}"
+        ]
+    return []
+
+
+MANY = 50_000
+"""So many steps at the coarsest are told of: settled, they take a minute and more."""
+QUICKER = "--one-step does the first alone, a softer `stiffness:` there lengthens the steps"
 
 
 def cutting_rows(assembly: Assembly) -> list[tuple[str, str, str]]:

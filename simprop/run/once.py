@@ -5,13 +5,14 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from contextlib import suppress
+from dataclasses import dataclass
 from functools import cache
 from importlib.metadata import PackageNotFoundError, version
 
 from simprop.assembly.types import Assembly
 from simprop.engine.acting.actuation import Actuation
 from simprop.engine.contact.touches import quickest
-from simprop.engine.mobility import pace
+from simprop.engine.mobility import Pace, pace
 from simprop.engine.world import APPLIED, Engine
 from simprop.errors import EngineError
 from simprop.recording import Recording
@@ -45,10 +46,11 @@ def once(
     """
     steps = steps_of(assembly, per_frame)
     step = 1.0 / (assembly.rig.run.frames * per_frame)
-    if steps > most_steps(assembly, laws):
+    most = most_steps(assembly, laws)
+    if steps > most:
         raise EngineError(
             f"run.for: {assembly.rig.run.duration:g} s at a step of {1000 * step:.3g} ms are {steps} steps, and "
-            f"{most_steps(assembly, laws)} are the most of this prop; {_asks_for_step(assembly, laws)}"
+            f"{most} are the most of this prop; {would_do(assembly, laws, most / steps)}"
         )
     stage = f"simulating at {step * 1000:.3g} ms"
 
@@ -72,13 +74,20 @@ def most_steps(assembly: Assembly, laws: Actuation) -> int:
     return min(MOST_STEPS, MOST_BYTES // (8 * (numbers + 1)))
 
 
-def _asks_for_step(assembly: Assembly, laws: Actuation) -> str:
-    """Who asks for so short a step."""
-    if assembly.rig.run.step is not None:
-        return "shorten it, or lengthen run.step"
-    if not laws.lines and not laws.stops and not laws.torsion and not laws.touches:
-        return "shorten it"
-    return "shorten it, or soften the stiffest of springs, stops and contacts, which asks for that step"
+def would_do(assembly: Assembly, laws: Actuation, share: float) -> str:
+    """What brings a run down to a share of its steps, in words.
+
+    Args:
+        share: steps that there may be over those that there would be.
+    """
+    run = assembly.rig.run
+    shorter = f"shorten it to {0.95 * share * run.duration:.2g} s"
+    if run.step is not None:
+        return f"{shorter}, or lengthen run.step"
+    asker = asking(assembly, laws).what
+    if not asker:
+        return shorter
+    return f"{shorter}, or soften {asker}, which asks for that step, to {0.9 * share**2:.2g} of its stiffness"
 
 
 @cache
@@ -110,9 +119,38 @@ def first_substeps(
     if implicit:
         usual = COARSEST / 2 if laws.touches else 2 * COARSEST  # what meets and parts is a jump
         return max(1, math.ceil(1.0 / run.frames / (step or run.step or usual) - 1e-9))
-    touching = 0.2 / max(quickest(assembly, laws.touches), 1.0)
-    coarsest = step or run.step or min(COARSEST, touching, 0.1 / max(stiffest(assembly, laws), 1.0))
+    coarsest = step or run.step or asking(assembly, laws).step
     return max(1, math.ceil(1.0 / run.frames / coarsest - 1e-9))
+
+
+@dataclass(frozen=True)
+class Asking:
+    """The coarsest step that all laws of a prop allow, and who asks for it.
+
+    Attributes:
+        step: s.
+        what: the law in words; "" where none asks for less than `COARSEST`.
+    """
+
+    step: float
+    what: str
+
+
+def asking(assembly: Assembly, laws: Actuation) -> Asking:
+    """The coarsest step of an explicit engine: a tenth of 1/w of springs and stops, a fifth of that of a touch.
+
+    Source: steps a period at which `tests/touch` and `tests/validation` keep their tolerances.
+    """
+    touching, where = quickest(assembly, laws.touches)
+    stiff = max(pace(assembly, laws), key=_quickness, default=None)
+    found = [Asking(COARSEST, ""), Asking(0.2 / max(touching, 1.0), where)]
+    if stiff is not None:
+        found.append(Asking(0.1 / max(_quickness(stiff), 1.0), stiff.what))
+    return min(found, key=lambda a: a.step)
+
+
+def _quickness(law: Pace) -> float:
+    return max(law.natural, 0.1 * law.decay)
 
 
 def stiffest(assembly: Assembly, laws: Actuation) -> float:
@@ -121,4 +159,4 @@ def stiffest(assembly: Assembly, laws: Actuation) -> float:
     A damper that is stronger than its spring counts by a tenth of its rate of decay: an explicit step of twice the
     time of decay is the longest that doesn't blow up.
     """
-    return max((max(law.natural, 0.1 * law.decay) for law in pace(assembly, laws)), default=0.0)
+    return max(map(_quickness, pace(assembly, laws)), default=0.0)

@@ -329,20 +329,23 @@ def _meeting(assembly: Assembly, first: int, second: int, place: Array, ways: Ar
     return 1.0 / max(eases) if max(eases) > 0.0 else 1.0
 
 
-def quickest(assembly: Assembly, data: Sequence[TouchData]) -> float:
-    """Highest natural frequency of places of touch against the free bodies that meet there, rad/s; 0 without any.
+def quickest(assembly: Assembly, data: Sequence[TouchData]) -> tuple[float, str]:
+    """Highest natural frequency of places of touch against the free bodies that meet there, rad/s, and which place.
+
+    0 and "" without any.
 
     All places between two bodies are counted as if they held together at the stiffest of them.
     """
-    found = 0.0
+    found = [(0.0, "")]
     for t in data:
         together = sum(u.stiffness for u in data if {u.first, u.second} == {t.first, t.second})
         place = assembly.bodies[t.second].com + t.second_point + t.radius * t.middle
         ways = (-t.middle if t.cam else t.direction)[None]
         if t.kind == "ring":
             place, ways = t.first_point + assembly.bodies[t.first].com, square(t.direction)
-        found = max(found, sqrt(together / _meeting(assembly, t.first, t.second, place, ways)))
-    return found
+        which = f"contact {t.name!r}" if t.joint < 0 else f"the play of joint {t.name!r}"
+        found.append((sqrt(together / _meeting(assembly, t.first, t.second, place, ways)), which))
+    return max(found, key=lambda one: one[0])
 
 
 def _ease(body: BodyData, place: Array, way: Array) -> float:
