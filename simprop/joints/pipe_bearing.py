@@ -16,9 +16,10 @@ from simprop.geometry.arrays import Array
 from simprop.joints.cylindrical import Cylindrical
 from simprop.joints.kinds import JOINTS, Guide, JointKind, Made, Pair, surfaces_of
 from simprop.joints.pin import Pin
+from simprop.joints.play import check_play
 from simprop.joints.slider import Slider
 from simprop.reading.catalogue import known
-from simprop.reading.fields import Direction, Size, fault
+from simprop.reading.fields import Direction, Number, Size, Stiffness, fault
 from simprop.reading.friction import ForceOrSurfaces
 
 DRILLED = 0.0005
@@ -41,7 +42,9 @@ class PipeBearing(JointKind):
         fit: how the tee takes the pipe.
         bore: diameter that a bored tee is opened to, m; None: 0.5 mm more than the pipe (assumed).
         motion: what the pipe does in it; collars or a bolt in a slot bar the rest.
-        loose: its play is run, and not only told; of a pipe that slides or turns, not of one that does both.
+        loose: its play is run, and not only told.
+        stiffness: of each end of a loose one where pipe and tee touch, N/m; None: from their materials and the wall.
+        loss: damping ratio of that contact; None: from the materials.
         friction: a coefficient, or a pair of surfaces.
     """
 
@@ -58,6 +61,8 @@ class PipeBearing(JointKind):
     bore: Size | None = None
     motion: Literal["both", "slides", "turns"] = "both"
     loose: Annotated[bool, Field(strict=True)] = False
+    stiffness: Stiffness | None = None
+    loss: Number | None = None
     friction: ForceOrSurfaces | None = None
 
     @model_validator(mode="after")
@@ -77,8 +82,9 @@ class PipeBearing(JointKind):
                 f"{moulded(self.tee).bore * 1e3:.1f} mm",
                 "fit: bored or reducers",
             )
-        if self.loose and self.motion == "both":
-            raise fault("play is run for a pipe that slides or one that turns", "motion: slides, or turns")
+        check_play(
+            self.clearance if self.loose else None, self.stiffness, self.loss, 0.0, None, "loose: true"
+        )
         return self
 
     @property
@@ -122,7 +128,7 @@ class PipeBearing(JointKind):
             "friction": self._rubs,
         }
         if self.loose:
-            fields["clearance"] = self.clearance
+            fields |= {"clearance": self.clearance, "stiffness": self.stiffness, "loss": self.loss}
         if self.motion == "slides":
             return Made({name: Slider.model_construct(**fields, along=self.axis)})
         kind = Pin if self.motion == "turns" else Cylindrical
@@ -130,12 +136,7 @@ class PipeBearing(JointKind):
 
     def told(self, name: str, joints: Mapping[str, JointKind]) -> tuple[str, ...]:
         tilt = degrees(atan(self.clearance / self.bed))
-        run = (
-            ""
-            if self.loose
-            else "; the run takes it as snug"
-            + (" (`loose: true` runs the play)" if self.motion != "both" else "")
-        )
+        run = "" if self.loose else "; the run takes it as snug (`loose: true` runs the play)"
         rubs = f", {RUBS} (assumed)" if self.friction is None else ""
         return (
             f"joints.{name}: {self.pipe} pipe in a {self.tee} tee ({self.fit}): play {self.clearance * 1e3:.2g} mm "

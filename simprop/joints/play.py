@@ -38,10 +38,11 @@ def check_play(
     loss: float | None,
     friction: float | Surfaces,
     thick: float | None,
+    loosened: str = "clearance: 0.3 mm",
 ) -> None:
-    """Raises a fault where the figures of play in a joint's record contradict each other."""
+    """Raises a fault where the figures of play in a joint's record contradict each other; `loosened` makes it loose."""
     if clearance is None and (stiffness is not None or loss is not None):
-        raise fault("stiffness and loss belong to a joint with play", "clearance: 0.3 mm")
+        raise fault("stiffness and loss belong to a joint with play", loosened)
     if clearance is not None and isinstance(friction, float) and friction > 0.0:
         raise fault("friction of a joint with play is a coefficient or a pair of surfaces", "friction: 0.35")
     if clearance is not None and thick is not None and clearance > thick:

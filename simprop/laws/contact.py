@@ -38,6 +38,11 @@ def plane_modulus(modulus: float, poisson: float | None) -> float:
     return modulus / (1.0 - nu * nu)
 
 
+ACROSS = 0.08
+"""Modulus of wood across its grain over that along it (Wood Handbook, table 5-1, from memory: 0.04 to 0.16, softwoods
+about 0.08 in the middle of both ways across)."""
+
+
 def joint_modulus(one: float, other: float) -> float:
     """Modulus of two bodies pressed together, Pa: 1 / (1/E1' + 1/E2').
 
@@ -118,6 +123,26 @@ def bearing_stiffness(one: float, other: float, length: float) -> float:
         10000000.0
     """
     return length / (1.0 / one + 1.0 / other)
+
+
+def ring_stiffness(modulus: float, outside: float, wall: float, length: float) -> float:
+    """Stiffness of a pipe squeezed flat by two loads across it, N/m: E I / (0.149 R^3), I = length wall^3 / 12.
+
+    Args:
+        modulus: E, Pa.
+        outside: diameter, m.
+        wall: m, thin against the diameter.
+        length: of pipe that takes part, m: where it is pressed, and a radius on to both sides (assumed).
+
+    Source: ring under two opposite loads, diameter changed by (pi/4 - 2/pi) W R^3 / (E I); Timoshenko, Strength of
+        Materials, and Roark's Formulas for Stress and Strain.
+
+    Example:
+        >>> round(ring_stiffness(2.8e9, 0.0267, 0.0029, 0.04))
+        902109
+    """
+    middle = (outside - wall) / 2.0
+    return modulus * length * wall**3 / 12.0 / ((pi / 4.0 - 2.0 / pi) * middle**3)
 
 
 def loss_of(material: Material) -> float:

@@ -11,12 +11,14 @@ import numpy as np
 
 from simprop.assembly.types import Assembly, BodyData
 from simprop.catalog.load import Material, material
+from simprop.catalog.strengths import strength_of
 from simprop.errors import Fault, RigError
 from simprop.forces.contacts import Contact, Patch
 from simprop.geometry.arrays import Array
 from simprop.geometry.freedom import square
 from simprop.joints.play import Play
 from simprop.laws import contact as law
+from simprop.parts.round import Round
 from simprop.quantities import show
 
 FLOOR = "spruce-pine-fir"
@@ -124,8 +126,10 @@ def _contact(assembly: Assembly, name: str, spec: Contact, note: Callable[[str],
     )
     stiffness = spec.stiffness
     if stiffness is None:
-        modulus = law.joint_modulus(*(_plane(m, f"{place}.of") for m in (own, other)))
+        flat = law.ACROSS if _wooden(other) and not len(met.curve) else 1.0  # boards lie flat
+        modulus = law.joint_modulus(_plane(own, f"{place}.of"), flat * _plane(other, f"{place}.of"))
         stiffness, how = spec.derived(modulus, weight)
+        how += ", wood across its grain" if flat < 1.0 else ""
         floor = ", floor taken for softwood (assumed)" if first < 0 and spec.on_of is None else ""
         note(f"{place}: stiffness {show(stiffness, 'stiffness')} ({how}{floor})")
     deep, sag = met.deep, weight / stiffness
@@ -258,9 +262,19 @@ def _walls(assembly: Assembly, index: int, play: Play, note: Callable[[str], Non
             moduli = [_modulus(material("steel"), field), min(moduli)]
         stiffness = law.bearing_stiffness(moduli[0], moduli[1], play.length) / len(play.rings)
         ends = " at each end" if len(play.rings) > 1 else ""
+        pipe = _piped(two, joint.point - two.com) if ends else None
+        flat = ""
+        if pipe is not None:
+            wall = (pipe.outside - pipe.inside) / 2
+            long = play.length / len(play.rings) + pipe.outside
+            squeezed = law.ring_stiffness(moduli[1], pipe.outside, wall, long)
+            stiffness, flat = (
+                1.0 / (1.0 / stiffness + 1.0 / squeezed),
+                ", and the pipe flattened as a ring (assumed)",
+            )
         note(
             f"{field}: play {show(play.clearance, 'length')}, walls of {show(stiffness, 'stiffness')}{ends} "
-            f"(t / (1/E1 + 1/E2) over {show(play.length, 'length')}); starts centred"
+            f"(t / (1/E1 + 1/E2) over {show(play.length, 'length')}{flat}); starts centred"
         )
     loss = _loss(play.loss, materials)
     places = [joint.point + ring * joint.axis for ring in play.rings]
@@ -295,6 +309,18 @@ def _made_of(body: BodyData, point: Array, stated: str | None) -> Material | Non
         return material(stated)
     known = [s for s in body.shapes if s.material]
     return material(min(known, key=lambda s: s.nearness(point)).material) if known else None
+
+
+def _piped(body: BodyData, point: Array) -> Round | None:
+    """The pipe of a body that is nearest to a point; None where something else is."""
+    known = [s for s in body.shapes if s.material]
+    near = min(known, key=lambda s: s.nearness(point), default=None)
+    return near if isinstance(near, Round) and near.inside > 0.0 else None
+
+
+def _wooden(of: Material | None) -> bool:
+    strength = None if of is None else strength_of(of.name)
+    return strength is not None and strength.family == "wood"
 
 
 def _modulus(of: Material | None, field: str) -> float:
