@@ -139,7 +139,7 @@ def ring_stiffness(modulus: float, outside: float, wall: float, length: float) -
 
     Example:
         >>> round(ring_stiffness(2.8e9, 0.0267, 0.0029, 0.04))
-        902109
+        907925
     """
     middle = (outside - wall) / 2.0
     return modulus * length * wall**3 / 12.0 / ((pi / 4.0 - 2.0 / pi) * middle**3)
