@@ -391,6 +391,22 @@ def show(
 
 
 @app.command()
+def measure(
+    source: Annotated[Path | None, typer.Argument(metavar="[RIG|RECORDING]")] = None,
+    texts: Annotated[list[str] | None, typer.Argument(metavar="MEASURE...")] = None,
+    sets: Sets = None,
+    engine: OneEngine = None,
+    one_step: OneStep = False,
+) -> None:
+    """What can be asked of a run by name, such as "travel(neck, z)", and the answers."""
+    from simprop.commands.measure import list_measures, measure_rig
+
+    if source is None:
+        raise typer.Exit(list_measures())
+    raise typer.Exit(measure_rig(source, texts or (), sets_of(sets), engine, settle=not one_step))
+
+
+@app.command()
 def sheets(
     source: Source,
     sets: Sets = None,

@@ -203,3 +203,24 @@ def show(value: float, kind: str, digits: int = 3) -> str:
     if "e" in text and 1e-4 < abs(value) < 1e7:
         text = f"{value:.0f}"
     return f"{text} {shown}".rstrip()
+
+
+def shown(value: Any, digits: int = 4) -> str:
+    """A quantity as text in the unit people use for its dimension, or in its own where none is usual.
+
+    Args:
+        value: a pint quantity.
+        digits: significant digits.
+
+    Example:
+        >>> shown(literal("0.05", "m")), shown(literal("6", "N") / literal("2", "mm"))
+        ('50 mm', '3000 N/m')
+    """
+    kinds = [kind for kind in KINDS if kind != "number" and value.is_compatible_with(KINDS[kind][0])]
+    if value.dimensionless and not str(value.units):
+        return f"{float(value.magnitude):.{digits}g}"
+    own = [kind for kind in kinds if str(value.units) == str(registry().Unit(KINDS[kind][0]))]
+    if not kinds:
+        return f"{value.to_base_units():.{digits}g~}"
+    kind = (own or kinds)[0]
+    return show(float(value.to(KINDS[kind][0]).magnitude), kind, digits)

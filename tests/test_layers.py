@@ -65,6 +65,7 @@ ROOMS = [
     "picture/export",
     "picture",
     "tuning",
+    "study",
     "report",
     "commands",
     "options",

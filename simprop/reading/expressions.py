@@ -55,13 +55,18 @@ FUNCTIONS: dict[str, Callable[..., Any]] = {
 }
 
 
-def evaluate(value: Any, names: Mapping[str, Any]) -> Any:
+Calls = Mapping[str, Callable[..., Any]]
+"""Functions by name that take words and values: ``travel(neck, z)``."""
+
+
+def evaluate(value: Any, names: Mapping[str, Any], calls: Calls | None = None) -> Any:
     """A value as written, as a pint quantity or a float.
 
     Args:
         value: a number, or text that is a literal (``3/4 in``) or an expression of `names` with
             ``+ - * / **``, brackets and sin, cos, tan, asin, acos, atan, sqrt, abs, min, max.
         names: what names stand for; None for one that couldn't be read.
+        calls: further functions; a word among their arguments that names nothing is handed on as text.
 
     Raises:
         QuantityError: when it can't be read.
@@ -85,7 +90,7 @@ def evaluate(value: Any, names: Mapping[str, Any]) -> Any:
     if text in names:
         return names[text]
     whole = whole_literal(text)
-    return _real(_expression(text, names) if whole is None else whole)
+    return _real(_expression(text, names, calls or {}) if whole is None else whole)
 
 
 def _real(value: Any) -> Any:
@@ -104,7 +109,7 @@ class _UnknownError(Exception):
     """A name in an expression that stands for nothing."""
 
 
-def _expression(text: str, names: Mapping[str, Any]) -> Any:
+def _expression(text: str, names: Mapping[str, Any], calls: Calls) -> Any:
     known = dict(names)
 
     def replace(match: re.Match[str]) -> str:
@@ -119,11 +124,13 @@ def _expression(text: str, names: Mapping[str, Any]) -> Any:
 
     code = re.sub(rf"(?<![\w.]){LITERAL.pattern}", replace, text)
     try:
-        return _worked_out(ast.parse(code.strip(), mode="eval").body, known)
+        return _worked_out(ast.parse(code.strip(), mode="eval").body, known, calls)
     except QuantityError:
         raise
     except _UnknownError as error:
-        hint = meant(str(error), [*names, *FUNCTIONS])
+        hint = meant(str(error), [*names, *FUNCTIONS, *calls])
+        if calls:
+            raise QuantityError(f"{str(error)!r} is not a measure{hint}", ", ".join(calls)) from None
         raise QuantityError(f"{str(error)!r} is not a named value of this file{hint}", _what(names)) from None
     except ZeroDivisionError:
         raise QuantityError("divides by zero") from None
@@ -135,21 +142,31 @@ def _expression(text: str, names: Mapping[str, Any]) -> Any:
         raise QuantityError("not a value with its unit, nor an expression of named values") from None
 
 
-def _worked_out(node: ast.expr, known: Mapping[str, Any]) -> Any:
+def _worked_out(node: ast.expr, known: Mapping[str, Any], calls: Calls) -> Any:
     """The value of an expression of names, operators and functions; anything else in it is a `SyntaxError`."""
     if isinstance(node, ast.BinOp):
-        return _OPERATORS[type(node.op)](_worked_out(node.left, known), _worked_out(node.right, known))
+        return _OPERATORS[type(node.op)](
+            _worked_out(node.left, known, calls), _worked_out(node.right, known, calls)
+        )
     if isinstance(node, ast.UnaryOp):
-        return _OPERATORS[type(node.op)](_worked_out(node.operand, known))
+        return _OPERATORS[type(node.op)](_worked_out(node.operand, known, calls))
     if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and not node.keywords:
+        if node.func.id in calls:
+            return calls[node.func.id](*(_word_or_value(v, known, calls) for v in node.args))
         if node.func.id not in FUNCTIONS:
             raise _UnknownError(node.func.id)
-        return FUNCTIONS[node.func.id](*(_worked_out(v, known) for v in node.args))
+        return FUNCTIONS[node.func.id](*(_worked_out(v, known, calls) for v in node.args))
     if isinstance(node, ast.Name):
         if node.id not in known:
             raise _UnknownError(node.id)
         return known[node.id]
     raise SyntaxError(ast.dump(node)[:40])
+
+
+def _word_or_value(node: ast.expr, known: Mapping[str, Any], calls: Calls) -> Any:
+    """An argument: a word such as ``hand.palm`` as text, anything else as its value."""
+    words = isinstance(node, ast.Attribute) or (isinstance(node, ast.Name) and node.id not in known)
+    return ast.unparse(node) if words else _worked_out(node, known, calls)
 
 
 def _what(names: Mapping[str, Any]) -> str | None:

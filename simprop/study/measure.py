@@ -1,0 +1,168 @@
+"""A measure is a question to a run that has a number with a unit for an answer: ``travel(neck, z)``.
+
+One list of them serves tables, wants and files alike: a function that enters it by `measure` is known everywhere, and
+its docstring is its definition.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from inspect import Parameter, signature
+from math import isfinite, isnan
+from typing import Any
+
+import pint
+
+from simprop.errors import SimpropError, listed, meant
+from simprop.quantities import QuantityError, registry
+from simprop.reading.expressions import evaluate
+from simprop.run.run import Run
+
+Names = Callable[[Run], Iterator[str]]
+"""What may stand for an argument in a rig."""
+
+
+@dataclass(frozen=True)
+class Argument:
+    """One argument of a measure.
+
+    Attributes:
+        word: what it is called.
+        names: what may stand for it; None where it is a value with a unit.
+        optional: it may be left out.
+    """
+
+    word: str
+    names: Names | None
+    optional: bool
+
+
+@dataclass(frozen=True)
+class Measure:
+    """A question that can be asked of a run.
+
+    Attributes:
+        name: in expressions.
+        arguments: in their order.
+        unit: of its answer, as people write it; "" of a plain number; "as the joint moves" of what turns or slides.
+        about: its definition, one or two sentences.
+        answer: of a run and the arguments, in the unit's SI; NaN where it isn't known.
+    """
+
+    name: str
+    arguments: tuple[Argument, ...]
+    unit: str
+    about: str
+    answer: Callable[..., Any]
+
+    @property
+    def written(self) -> str:
+        """How it is written, such as ``travel(point, axis)``."""
+        words = [f"[{a.word}]" if a.optional else a.word for a in self.arguments]
+        return f"{self.name}({', '.join(words)})"
+
+
+MEASURES: dict[str, Measure] = {}
+"""Every measure by its name."""
+
+
+def measure(unit: str, **names: Names | None) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
+    """Enter a function of a run and words or values; its docstring becomes the definition.
+
+    Args:
+        unit: of its answer, which it hands back as a number of the SI, or as a quantity.
+        names: for each argument what may stand for it, or None for a value with a unit.
+    """
+
+    def enter(function: Callable[..., Any]) -> Callable[..., Any]:
+        parameters = list(signature(function).parameters.values())[1:]
+        arguments = tuple(
+            Argument(p.name, names[p.name], p.default is not Parameter.empty) for p in parameters
+        )
+        about = " ".join((function.__doc__ or "").split())
+        MEASURES[function.__name__] = Measure(function.__name__, arguments, unit, about, function)
+        return function
+
+    return enter
+
+
+def asked_of(run: Run, text: str) -> pint.Quantity[Any] | float:
+    """The answer of a run to an expression of measures.
+
+    Args:
+        run: the run.
+        text: measures, values with units, ``+ - * / **``, brackets, and min, max, abs, sqrt and the like.
+
+    Raises:
+        SimpropError: for a measure, an argument or a unit that isn't one, with the nearest that is; where a measure's
+            answer isn't known.
+
+    Example:
+        >>> import simprop
+        >>> rig = simprop.parse_rig('''
+        ... rig: 1
+        ... name: Pendulum
+        ... points: {end: 300 0 0 mm}
+        ... bodies: {post: {fixed: true}, bob: {parts: [{lump: 1 kg, at: end}]}}
+        ... joints: {hook: {pin: [post, bob], at: 0 0 0 mm, axis: y}}
+        ... run: {for: 2 s}
+        ... ''')
+        >>> run = simprop.simulate(rig, settle=False)
+        >>> round(asked_of(run, "travel(end, x) / 2").to("mm").magnitude)
+        300
+    """
+    known = [*MEASURES]
+    if not known:
+        raise SimpropError("no measure is known")
+    calls = {name: _caller(run, one) for name, one in MEASURES.items()}
+    try:
+        found = evaluate(text, {}, calls)
+    except QuantityError as error:
+        allowed = f" (allowed: {error.allowed})" if error.allowed else ""
+        raise SimpropError(f"{text}: {error}{allowed}") from None
+    return found if isinstance(found, pint.Quantity) else float(found)
+
+
+def _caller(run: Run, one: Measure) -> Callable[..., Any]:
+    """A measure as a function of words and values alone."""
+
+    def call(*given: Any) -> Any:
+        least = sum(not a.optional for a in one.arguments)
+        if not least <= len(given) <= len(one.arguments):
+            raise QuantityError(f"{one.written} takes {_count(least, len(one.arguments))}, not {len(given)}")
+        for argument, value in zip(one.arguments, given, strict=False):
+            _look(run, one, argument, value)
+        try:
+            answer = one.answer(run, *given)
+        except SimpropError as error:
+            raise QuantityError(str(error)) from None
+        if isinstance(answer, pint.Quantity):
+            return answer
+        if answer is None or isnan(answer):
+            raise QuantityError(f"{one.name} is not computed in this run")
+        if not isfinite(answer):
+            raise QuantityError(f"{one.name} is without limit in this run")
+        return registry().Quantity(float(answer), one.unit) if one.unit else float(answer)
+
+    return call
+
+
+def _count(least: int, most: int) -> str:
+    return f"{least}" if least == most else f"{least} to {most}"
+
+
+def _look(run: Run, one: Measure, argument: Argument, value: Any) -> None:
+    """Refuse an argument that can't be one."""
+    if argument.names is None:
+        if not isinstance(value, pint.Quantity):
+            raise QuantityError(f"{argument.word} of {one.written} is a value with its unit")
+        return
+    if not isinstance(value, str):
+        raise QuantityError(f"{argument.word} of {one.written} is a name")
+    allowed = list(dict.fromkeys(argument.names(run)))
+    if value not in allowed:
+        told = listed(allowed) if allowed else "none in this rig"
+        raise QuantityError(
+            f"{value!r}: no such {argument.word} for {one.written}{meant(value, allowed)}", told
+        )

@@ -1,0 +1,65 @@
+"""What may stand for the arguments of measures in a rig."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from simprop.loads.joints import all_peaks
+from simprop.run.run import Run
+
+
+def axes(run: Run) -> Iterator[str]:
+    """Directions: to the right, away, up."""
+    yield from "xyz"
+
+
+def points(run: Run) -> Iterator[str]:
+    """Points and joints, and points on bodies."""
+    rig = run.rig
+    yield from rig.points
+    yield from (j.name for j in run.assembly.joints)
+    yield from (f"{body}.{point}" for body in rig.bodies for point in rig.points)
+
+
+def moving(run: Run) -> Iterator[str]:
+    """Joints that turn or slide one way."""
+    for joint in run.assembly.joints:
+        if len([f for f in joint.freedoms if f.axis >= 0 and not f.play]) == 1:
+            yield joint.name
+
+
+def joints(run: Run) -> Iterator[str]:
+    """All joints."""
+    yield from (j.name for j in run.assembly.joints)
+
+
+def carriers(run: Run) -> Iterator[str]:
+    """All that carries load and has a peak."""
+    yield from (p.name for p in all_peaks(run.loads))
+
+
+def kinds(run: Run) -> Iterator[str]:
+    """Force or moment."""
+    yield from ("force", "moment")
+
+
+def drives(run: Run) -> Iterator[str]:
+    """Motors and pushers."""
+    yield from (d.name for d in run.drives)
+
+
+def slides(run: Run) -> Iterator[str]:
+    """Joints that are guided."""
+    yield from (b.joint for b in run.binding)
+
+
+def bodies(run: Run) -> Iterator[str]:
+    """Bodies as the rig names them."""
+    yield from run.rig.bodies
+
+
+def checked(run: Run) -> Iterator[str]:
+    """Groups, names and places of the checks of strength."""
+    for check in run.strength.checks:
+        yield from (check.group, check.name, check.place)
+        yield check.place.partition(" ")[0].partition(",")[0]
