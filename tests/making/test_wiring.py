@@ -149,6 +149,7 @@ def test_the_sketch_names_each_once_and_no_label_lies_over_another(name):
     assert words.count(LICENSED) == len(found.circuits)
     apart(joined)
     assert run.rig.name in words[0]
+    assert sketch(found, run.rig.name) == sketch(found, run.rig.name)
 
 
 ODD = """
