@@ -109,7 +109,8 @@ def _key(piece: Piece) -> Hashable:
         return (*said, cut.sort, cut.name, *sizes)
     if isinstance(cut, Panel):
         return (*said, cut.form, size, round(shape.mass, 3))
-    return (*said, size, round(shape.mass, 3), shape.name)
+    named = "" if shape.name.startswith("bodies.") else shape.name
+    return (*said, size, round(shape.mass, 3), named)
 
 
 def _rounded(values: Sequence[float] | Array) -> tuple[int, ...]:

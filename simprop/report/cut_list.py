@@ -75,20 +75,27 @@ def _by_length(found: CutList, inches: bool) -> Table:
     rows = [
         (
             str(part.number),
-            part.name,
-            str(len(part.pieces)),
+            _named(part),
             stock_words(off.stock, inches),
-            Amount(
-                sum(part.pieces[0].lengths),
-                "m",
-                " + ".join(figure(v, inches) for v in part.pieces[0].lengths),
-            ),
+            _lengths(part, inches),
             _why(part.pieces[0], found.eyes.get(part.number, ()), inches),
         )
         for off in found.off
         for part in off.parts
     ]
-    return Table((">no.", "part", ">pieces", "cut from", f">cut to, {unit}", f"how it comes, {unit}"), rows)
+    titles = (">no.", "part", "cut from", f">cut to, {unit}", f"how it comes, {unit}")
+    if not any(row[-1] for row in rows):
+        return Table(titles[:-1], [row[:-1] for row in rows])
+    return Table(titles, rows)
+
+
+def _named(part: Numbered) -> str:
+    return part.name if len(part.pieces) == 1 else f"{part.name}, {len(part.pieces)} of them"
+
+
+def _lengths(part: Numbered, inches: bool) -> Amount:
+    own = part.pieces[0].lengths
+    return Amount(sum(own), "m", " + ".join(figure(length, inches) for length in own))
 
 
 def _why(piece: Piece, eyes: Sequence[str], inches: bool) -> str:
@@ -115,37 +122,33 @@ def _why(piece: Piece, eyes: Sequence[str], inches: bool) -> str:
 
 def _by_size(found: CutList, inches: bool) -> Table:
     rows = [
-        (str(part.number), part.name, str(len(part.pieces)), _sheet(panel, inches), *_size(panel, inches))
+        (
+            str(part.number),
+            _named(part),
+            f"{length(panel.thick, inches)} {panel.of}",
+            _size(part, panel, inches),
+        )
         for part, panel in found.panels
     ]
-    return Table((">no.", "part", ">pieces", "cut out of", "size", "form"), rows)
+    return Table((">no.", "part", "cut out of", "size"), rows)
 
 
-def _sheet(panel: Panel, inches: bool) -> str:
-    return f"{length(panel.thick, inches)} {panel.of}"
-
-
-def _size(panel: Panel, inches: bool) -> tuple[str, str]:
+def _size(part: Numbered, panel: Panel, inches: bool) -> str:
     if panel.form == "disc":
-        return f"{length(panel.size[0], inches)} across", "round"
-    form = "square edges" if panel.form == "rectangle" else "to its outline, see its drawing"
-    return across(panel.size, inches), form
+        return f"round, {length(panel.size[0], inches)} across"
+    form = "" if panel.form == "rectangle" else ", to its outline"
+    why = _why(part.pieces[0], (), inches) if any(part.pieces[0].behind) else ""
+    return f"{across(panel.size, inches)}{form}{f' ({why})' if why else ''}"
 
 
 def _others(found: CutList, inches: bool) -> Table:
     """What isn't cut; motors and fittings stand in the hardware list."""
     rows = [
-        (
-            str(part.number),
-            part.name,
-            str(len(part.pieces)),
-            _about(part, inches),
-            show(part.pieces[0].shape.mass, "mass"),
-        )
+        (str(part.number), _named(part), _about(part, inches), show(part.pieces[0].shape.mass, "mass"))
         for part in found.others
         if part.pieces[0].shape.mounting is None and part.pieces[0].shape.knot is None
     ]
-    return Table((">no.", "part", ">pieces", "about", ">weighs, as reckoned"), rows)
+    return Table((">no.", "part", "about", ">weighs"), rows)
 
 
 def _about(part: Numbered, inches: bool) -> str:

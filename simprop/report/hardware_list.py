@@ -27,13 +27,10 @@ def bought(run: Run) -> Section | None:
 
 def _table(found: Hardware) -> Table:
     rows: list[tuple[str | Amount, ...]] = []
-    group = ""
     for item in found.items:
         spares = Amount(item.spares, "", f"+{item.spares}" if item.spares else "")
-        head = item.group if item.group != group else ""
-        rows.append((head, Amount(item.count, "", str(item.count)), spares, item.what, item.where))
-        group = item.group
-    return Table(("for", ">buy", ">spare", "what", "where (parts)"), rows)
+        rows.append((Amount(item.count, "", str(item.count)), spares, item.what, item.where))
+    return Table((">buy", ">spare", "what", "where (parts)"), rows)
 
 
 def _notes(found: Hardware) -> Iterator[str]:
