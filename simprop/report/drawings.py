@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from simprop.assembly.types import Assembly
 from simprop.making.numbers import Numbered, PartNumbers, part_numbers
-from simprop.picture.chart.arrangement import Arrangement, arrangements
+from simprop.picture.chart.arrangement import NARROW, Arrangement, arrangements
 from simprop.picture.chart.drawings import lengths
 from simprop.picture.chart.drawn import painted
 from simprop.picture.chart.paper import scale_text
@@ -47,9 +47,10 @@ def drawings(run: Run) -> Section | None:
 def _whole(found: Arrangement) -> Picture:
     about = f"{found.view}, scale {scale_text(found.scale)}"
     if found.datum:
-        about += f"; places across from joint {found.datum}"
+        about += f"; places across from joint {found.datum.replace('_', ' ')}"
+    file = f"{FOLDER}/{file_name(found.view.split(',')[0].lower())}.svg"
     return Picture(
-        f"{FOLDER}/{file_name(found.view.split(',')[0].lower())}.svg", about, painted(found.drawing), "wide"
+        file, about, painted(found.drawing), "small" if found.drawing.size[0] <= NARROW else "wide"
     )
 
 

@@ -26,9 +26,9 @@ if TYPE_CHECKING:
 
 WIDE, TALL = 180.0, 205.0
 """Largest sheet, mm: within the margins of A4 and of Letter, with a caption below."""
-NARROW = 88.0
-"""Least width of a sheet, mm: half of a page."""
-LEFT, RIGHT, BELOW, ABOVE = 30.0, 30.0, 24.0, 14.0
+NARROW = 87.0
+"""Least width of a sheet, mm: two of them stand side by side on a page."""
+LEFT, RIGHT, BELOW, ABOVE = 24.0, 24.0, 22.0, 14.0
 """Room about the view for places, sizes and names, mm."""
 EDGE = 1.0
 LARGEST = 0.5
@@ -167,7 +167,9 @@ class _View(Marks):
         del self.labels[before:]
         for k in own:
             joint = self.assembly.joints[k]
-            self.labels.append(Label(joint.name, self.on(self.view, joint.point), INK, SIZE))
+            self.labels.append(
+                Label(joint.name.replace("_", " "), self.on(self.view, joint.point), INK, SIZE)
+            )
 
     def _places(self, own: Sequence[JointData]) -> str:
         """Heights of the joints on the left, and places across below; the name of the joint that these count from."""
