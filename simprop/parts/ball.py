@@ -60,7 +60,7 @@ class Ball(PartKind):
             weight=MassProperties(mass, centre, moment * np.eye(3)),
             path=centre[None, :],
             diameter=self.diameter,
-            turn=_standing(np.array(self.up)),
+            turn=standing(np.array(self.up)),
         )
 
     def notes(self) -> tuple[str, ...]:
@@ -68,8 +68,12 @@ class Ball(PartKind):
         return ("weighed ball taken for a thin shell (assumed)",) if self.of is None else ()
 
 
-def _standing(up: Array) -> Array:
-    """Axes (right, away, up) as columns of what was drawn upright, facing the viewer, and points up elsewhere."""
+def standing(up: Array) -> Array:
+    """Axes (right, away, up) as columns, (3, 3), of what was drawn upright, facing the viewer, and points up elsewhere.
+
+    Args:
+        up: unit direction in which its top points, (3,).
+    """
     top, away, left = frame_along(up, np.array([0.0, 1.0, 0.0]))
     return np.stack([-left, away, top], axis=1)
 

@@ -11,10 +11,10 @@ from pydantic import Field
 from simprop.geometry.arrays import Array
 from simprop.geometry.convex import Convex
 from simprop.geometry.placement import Placement
-from simprop.parts.ball import Sphere
+from simprop.parts.ball import Sphere, standing
 from simprop.parts.looks import USUAL
 from simprop.parts.part import PartKind, Read, Shape
-from simprop.reading.fields import Mass, Moments, Place
+from simprop.reading.fields import Direction, Mass, Moments, Place
 from simprop.rules.mass import MassProperties
 
 DRAWN = 0.016
@@ -22,12 +22,18 @@ DRAWN = 0.016
 
 
 class Lump(PartKind):
-    """A mass at a point, with its own inertia about x, y, z of the start pose if it is known."""
+    """A mass at a point, with its own inertia about x, y, z of the start pose if it is known.
+
+    Attributes:
+        inertia: moments about x, y, z through the point, kg*m^2; None: it has none.
+        up: where the top of its looks points in the start pose, as the fingers of a hand that reaches out.
+    """
 
     kind: Literal["lump"] = "lump"
     weight: Mass = Field(alias="lump")
     at: Place
     inertia: Moments | None = None
+    up: Direction = (0.0, 0.0, 1.0)
 
     def place(self, at: Placement, read: Read, name: str) -> Mote:
         centre = at.stretched(self.at)
@@ -39,6 +45,7 @@ class Lump(PartKind):
             weight=MassProperties(self.weight, centre, inertia),
             path=centre[None, :],
             diameter=DRAWN,
+            turn=standing(np.array(self.up)),
         )
 
 

@@ -50,7 +50,8 @@ def check_report(assembly: Assembly, laws: Actuation) -> Report:
     rings = () if assembly.gives else likely(assembly, laws)
     if rings:
         tables.append(ringing_table(rings))
-    notes = [*assembly.notes, *laws.notes]
+    grounded = "a body that contacts hold rings faster than told: they aren't counted there"
+    notes = [*assembly.notes, *laws.notes, *([grounded] if rings and rig.contacts else [])]
     line = ringing_line(rings)
     last: list[Block] = [
         *mobility_lines(assembly),
@@ -112,6 +113,11 @@ def mobility_lines(assembly: Assembly) -> list[str]:
         lines[0] += (
             " - nothing can move; check that no joint is drawn twice and that pins of a loop are parallel"
         )
+    idle = _spinning(assembly)
+    if idle:
+        lines[0] += (
+            f", {len(idle)} of them idle: {', '.join(idle)} may turn about the line of two ball joints"
+        )
     loops = [assembly.joints[c.joint].name for c in assembly.closures]
     lines.append(f"Loops: {len(loops)}" + (f", closed at {', '.join(loops)}" if loops else ""))
     if assembly.surplus:
@@ -123,3 +129,16 @@ def mobility_lines(assembly: Assembly) -> list[str]:
     if free:
         lines.append(f"Hangs on nothing and floats freely: {', '.join(free)}")
     return lines
+
+
+def _spinning(assembly: Assembly) -> list[str]:
+    """Bodies that two ball joints hold and nothing else: they may turn about the line of these."""
+    held: dict[int, list[str]] = {}
+    for joint in assembly.joints:
+        for body in (joint.first, joint.second):
+            held.setdefault(body, []).append(joint.kind.kind)
+    return [
+        assembly.bodies[b].called
+        for b, kinds in held.items()
+        if kinds == ["ball", "ball"] and not assembly.bodies[b].fixed
+    ]

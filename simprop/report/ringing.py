@@ -58,7 +58,23 @@ def ringing_line(found: Sequence[Ringing]) -> str:
     rings = [r for r in found if r.rings]
     if not rings:
         return "Rigid will do: no body rings by itself" if found else ""
-    names = ", ".join(f"{r.body} ({rings_at(r)})" for r in rings)
-    who, whose = ("it rings", "its") if len(rings) == 1 else ("they ring", "their")
-    ask = "put `bends: true` on it or run with --bend"
-    return f"Taken as rigid, but {who}: {names}; for {whose} loads with bending {ask}"
+    starting = [r for r in rings if r.frequency >= ABOVE * r.turns and r.cause.startswith(STARTS)]
+    running = [r for r in rings if r not in starting]
+    lines = []
+    if running:
+        who, whose = ("it rings", "its") if len(running) == 1 else ("they ring", "their")
+        names = ", ".join(f"{r.body} ({rings_at(r)})" for r in running)
+        ask = "put `bends: true` on it or run with --bend"
+        lines.append(f"Taken as rigid, but {who}: {names}; for {whose} loads with bending {ask}")
+    if starting:
+        names = ", ".join(f"{r.body} ({rings_at(r)}) {r.ratio:.2g}" for r in starting)
+        first = "These ring only" if running else "Rigid will do once the motors run; some ring only"
+        lines.append(
+            f"{first} while one starts, and bear then so many times what a rigid run tells of the start: {names}; "
+            "--bend tells how much that is"
+        )
+    return ". ".join(lines)
+
+
+STARTS = ("the start", "a start")
+"""How the cause begins of what rings because a motor starts."""

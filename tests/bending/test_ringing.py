@@ -121,3 +121,15 @@ def test_in_words() -> None:
     assert judged(ring).startswith("RINGS: a start at 0.100 s bends it 1.30 times")
     assert "arm (12.0 Hz)" in ringing_line([ring, replace(ring, body="leg", ratio=1.05)])
     assert "leg" not in ringing_line([ring, replace(ring, body="leg", ratio=1.05)])
+
+
+def test_what_rings_only_while_a_motor_starts_is_told_apart() -> None:
+    crank = Ringing("crank", 335.0, 0.02, 2.17, 0.75, "the start of drive")
+    mast = Ringing("mast", 4.0, 0.02, 1.3, 0.75, "the motion at 1 s")
+    assert ringing_line([crank]).startswith(
+        "Rigid will do once the motors run; some ring only while one starts"
+    )
+    assert "crank (335 Hz) 2.2" in ringing_line([crank])
+    both = ringing_line([crank, mast])
+    assert both.startswith("Taken as rigid, but it rings: mast (4.00 Hz); for its loads")
+    assert ". These ring only while one starts" in both
