@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Literal
 import numpy as np
 from pydantic import BeforeValidator, Field, model_validator
 
+from simprop.catalog.bought import Bought
 from simprop.errors import Fault
 from simprop.forces.faces import FACES, FaceBase
 from simprop.geometry.arrays import Array
@@ -94,6 +95,10 @@ class Contact(Record):
         """
         return self
 
+    def bought(self) -> tuple[Bought, ...]:
+        """What is bought for it: nothing where parts touch each other."""
+        return ()
+
     @abstractmethod
     def patch(self) -> Patch:
         """What touches."""
@@ -172,6 +177,15 @@ class ArcContact(Contact):
         if float(np.linalg.norm(np.cross(self.axis, self.middle))) < 1e-6:
             raise fault("the middle of an arc lies square to its axis", "middle: -z for an axis along x or y")
         return self
+
+    def bought(self) -> tuple[Bought, ...]:
+        """A wheel; a rail is a part."""
+        if self.rail is not None or self.spread is not None or self.radius is None:
+            return ()
+        tyre = "" if self.of is None else f", of {self.of}"
+        words = f"wheel or castor, {2e3 * self.radius:.4g} mm across{tyre}"
+        note = "unless it is drawn as a part, and made"
+        return (Bought("cords and wheels", words, 1, wears="its tyre and bearing wear", note=note),)
 
     def made(self, parts: Sequence[PartKind]) -> Contact:
         if self.rail is None:

@@ -70,7 +70,7 @@ def _fittings(numbers: PartNumbers) -> Iterator[Bought]:
     for part in numbers.parts:
         if part.shape.knot is not None:
             yield Bought(
-                "fittings and clamps", part.shape.word, len(part.pieces), where=f"part {part.number}"
+                "fittings and clamps", part.shape.asked, len(part.pieces), where=f"part {part.number}"
             )
 
 
@@ -82,6 +82,8 @@ def _acting(assembly: Assembly) -> Iterator[Bought]:
         yield from (replace(item, where=f"pull {name}") for item in pull.bought())
     for name, stop in rig.stops.items():
         yield from (replace(item, where=f"stop {name}") for item in stop.bought())
+    for name, contact in rig.contacts.items():
+        yield from (replace(item, where=f"contact {name}") for item in contact.bought())
     for name, strips in rig.strips.items():
         yield from (replace(item, where=f"strips {name}") for item in strips.bought())
     for coupling in (*assembly.couplings, *assembly.slips):

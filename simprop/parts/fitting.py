@@ -284,6 +284,14 @@ class Hub(Shape):
         return replace(super().moved(turn, shift), legs=legs)
 
     @property
+    def asked(self) -> str:
+        """By the nominal sizes of its PVC sockets, or the tube that it is clamped on."""
+        sizes = list(dict.fromkeys(leg.size.nominal for leg in self.legs))
+        if not sizes[0]:
+            return f"{self.form} for {1e3 * self.legs[0].size.outside:.4g} mm tube, clamped by set screws"
+        return f"{self.form} for {' and '.join(sizes)} {self.material} pipe"
+
+    @property
     def radius(self) -> float:
         """Of a ball about its middle, as which it holds its pipes together, m."""
         return max(leg.size.hub for leg in self.legs) / 2

@@ -354,6 +354,11 @@ class Shape(ABC):
         return None
 
     @property
+    def asked(self) -> str:
+        """What one asks for in a shop, where it is bought."""
+        return self.word
+
+    @property
     def cut_from(self) -> Stock | Panel | None:
         """What it is sawn off or cut out of; None of what is shaped, bought or found."""
         return None

@@ -95,7 +95,7 @@ def _named(part: Numbered) -> str:
 
 def _lengths(part: Numbered, inches: bool) -> Amount:
     own = part.pieces[0].lengths
-    return Amount(sum(own), "m", " + ".join(figure(length, inches) for length in own))
+    return Amount(sum(own), "m", " + ".join(figure(one, inches) for one in own))
 
 
 def _why(piece: Piece, eyes: Sequence[str], inches: bool) -> str:
@@ -207,9 +207,9 @@ def _assumed(found: CutList, inches: bool) -> Iterator[str]:
     yield "Where little of a length is used, an offcut from the shelf does as well."
     kerfs: dict[str, list[str]] = {}
     for off in found.off:
-        kerfs.setdefault(figure(off.kerf, inches), []).append(off.stock.sort)
+        kerfs.setdefault(length(off.kerf, inches), []).append(off.stock.sort)
     said = "; ".join(f"{kerf} for {', '.join(dict.fromkeys(sorts))}" for kerf, sorts in kerfs.items())
-    yield f"Each cut takes, in {'in' if inches else 'mm'}: {said}."
+    yield f"A saw cut takes {said}."
     if any(not off.stated for off in found.off):
         sort, bought = found.off[0].stock.sort, sold(found.off[0].length, inches)
         yield (

@@ -13,6 +13,7 @@ import pytest
 
 from simprop.assembly.assemble import assemble
 from simprop.assembly.types import Assembly
+from simprop.errors import RigError
 from simprop.making.cuts import CutList, cut_list
 from simprop.making.offcuts import cut_plan, first_fit
 from simprop.making.pieces import pieces_of
@@ -191,6 +192,20 @@ def test_the_page_says_each_length_and_what_to_buy() -> None:
     for words in ("| 419.1 |", "400 to the hole", "1/2 in PVC pipe", "1 x 3 m", "419.1 (8) + 244.3 (7)"):
         assert words in text, words
     assert not in_inches(run.rig)
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        ("{pip: 10 ft}", "there is no stock 'pip'"),
+        ("{pipe: 10 kg}", "kg is not a unit of length"),
+        ("{pipe: {len: 3 m}}", "unknown key"),
+        ("{batten: {kerf: -1 mm}}", "kerf"),
+    ],
+)
+def test_stock_that_cannot_be_is_refused(words: str, said: str) -> None:
+    with pytest.raises(RigError, match=said):
+        parse_rig(FRAME.replace("{pipe: {length: 10 ft, kerf: 1 mm}}", words))
 
 
 def test_inches() -> None:

@@ -234,6 +234,31 @@ def test_every_kind_that_acts_is_bought(sort: str, tmp_path: Path) -> None:
         assert re.search(rf"{sort} {name}\b", places), name
 
 
+def test_fittings_wheels_and_their_names() -> None:
+    rig = parse_rig("""
+rig: 1
+name: Cart
+bodies:
+  frame:
+    fixed: true
+    parts:
+      - {pipe: 1/2 in PVC, from: 0 0 0 mm, to: 600 0 0 mm}
+      - {pipe: 1/2 in PVC, from: 300 0 0 mm, to: 300 0 400 mm}
+      - {fitting: tee, at: 300 0 0 mm}
+      - {fitting: cap, at: 300 0 400 mm}
+  board: {parts: [{block: 100 x 100 x 10 mm, of: plywood, at: 0 0 200 mm}]}
+joints: {rise: {slider: [frame, board], at: 0 0 200 mm, along: z}}
+contacts: {roller: {arc: board, centre: 0 0 50 mm, radius: 25 mm, axis: y, friction: 0.5, of: rubber}}
+run: {for: 1 s}
+""")
+    items = hardware(assemble(rig), UNWIRED).items
+    assert [(i.what, i.count) for i in items] == [
+        ("tee for 1/2 in PVC pipe", 1),
+        ("cap for 1/2 in PVC pipe", 1),
+        ("wheel or castor, 50 mm across, of rubber", 1),
+    ]
+
+
 def test_drives_fuses_and_wire() -> None:
     run = ran("night_watch")
     plan = wiring(run)
