@@ -90,7 +90,7 @@ def _open(tuned: Tuned) -> Section:
             items.append(
                 (
                     f"Can't tell apart: {_and(names)}",
-                    "The readings tell them only together.",
+                    "the readings tell them only together",
                     *_next(tuned, group),
                 )
             )

@@ -152,6 +152,8 @@ def _solved(
         failed = failed or not np.isfinite(found).all()
         return np.asarray(found)
 
+    if not np.isfinite(residual(np.zeros(slope.shape[1]))).all():
+        return start, True
     result = optimize.least_squares(
         residual, np.zeros(slope.shape[1]), jac=lambda z: slope, xtol=1e-3, ftol=1e-3, gtol=None, max_nfev=25
     )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import isfinite, nan, pi
+from math import isfinite, isnan, nan, pi
 
 import numpy as np
 
@@ -30,6 +30,19 @@ def turned(run: Run, motor: str) -> Array:
     return found
 
 
+def cycles(run: Run, motor: str) -> float:
+    """Turns that a motor makes in a run, or times to and fro where it makes none; 0 where neither is known."""
+    coordinate = turned(run, motor)
+    turns = abs(float(coordinate[-1] - coordinate[0])) / (2 * pi)
+    lasts = cycle_time(run, motor)
+    swings = 0.0 if isnan(lasts) else float(run.track.time[-1]) / lasts
+    return turns if turns >= 0.5 and _turns(run, motor) else swings
+
+
+def _turns(run: Run, motor: str) -> bool:
+    return run.assembly.axes[run.laws.motors[column(run, motor)].axis].motion == "turn"
+
+
 def cycle_time(run: Run, motor: str) -> float:
     """Time of a steady turn, or of once to and fro, s; NaN where the run has none.
 
@@ -37,9 +50,8 @@ def cycle_time(run: Run, motor: str) -> float:
         run: with at least two turns, or two times to and fro.
         motor: its name.
     """
-    coordinate, axis = turned(run, motor), run.laws.motors[column(run, motor)].axis
+    coordinate, turning = turned(run, motor), _turns(run, motor)
     turns = abs(float(coordinate[-1] - coordinate[0])) / (2 * pi)
-    turning = run.assembly.axes[axis].motion == "turn"
     if turning and 1.0 <= turns < LEAST_TURNS:
         return nan
     rate = cycle_rate(coordinate, run.track.time, turning)

@@ -14,14 +14,17 @@ from simprop.geometry.arrays import Array
 from simprop.quantities import show
 from simprop.reading.faults import ordered
 from simprop.reading.text import Document
+from simprop.rig.load import rig_of
 from simprop.rig.model import Rig
 from simprop.run.run import Run
 from simprop.run.simulate import simulate
+from simprop.tuning import motion
 from simprop.tuning.figures import Figure, figures_of, with_values
 from simprop.tuning.fit import Fitted, Model, contradicting, fit
 from simprop.tuning.measured import Reading, Sheet, accuracy, readings_of
 from simprop.tuning.sheet import Row, sheet
 
+TURNS, LONGER = 4.0, 4.0
 WIDE = 3.0
 """A residual that even chance hardly makes, in standard deviations."""
 LEAST = 1e-3
@@ -62,8 +65,24 @@ class Tuned:
 
 
 def base_run(rig: Rig) -> Run:
-    """The run by which readings are predicted: at one time step, by which a cycle or a current hardly moves."""
-    return simulate(rig, settle=False)
+    """The run by which readings are predicted: at one time step, by which a cycle or a current hardly moves.
+
+    Where motors go round too seldom in the rig's own run to be timed when they are slower, it is longer than that.
+    """
+    run = simulate(rig, settle=False)
+    longer = run_for(run)
+    if longer <= rig.run.duration:
+        return run
+    sets = {**rig.source.sets, "run.for": f"{longer:.3f} s"}
+    return simulate(rig_of(replace(rig.source, sets=sets)), settle=False)
+
+
+def run_for(run: Run) -> float:
+    """How long a run should be for its motors to make `TURNS`, s, at most `LONGER` times as long as it is."""
+    lasts = run.rig.run.duration
+    turns = [motion.cycles(run, name) for name, motor in run.rig.motors.items() if not motor.figures.follows]
+    asked = [lasts * TURNS / turn for turn in turns if turn * LONGER > TURNS]
+    return max((lasts, *asked))
 
 
 class Runs:
@@ -94,7 +113,7 @@ class Runs:
         Raises:
             SimpropError: where such figures can't be.
         """
-        return base_run(with_values(self._rig, self._figures, self.values(x)))
+        return simulate(with_values(self._rig, self._figures, self.values(x)), settle=False)
 
     def __call__(self, x: Array) -> Array:
         """Logarithms of what is predicted of each row at x; NaN throughout where such figures can't be."""
@@ -128,6 +147,7 @@ def tune(rig: Rig, filled: Sheet, report: Report | None = None) -> Tuned:
         RigError: for readings that the rig doesn't have, that contradict each other, or that no such prop can show.
     """
     before = base_run(rig)
+    rig = before.rig  # which may run longer
     readings = readings_of(filled, before)
     figures = figures_of(before, readings)
     if not figures:
@@ -143,7 +163,7 @@ def tune(rig: Rig, filled: Sheet, report: Report | None = None) -> Tuned:
     values = tuple(v if j in fitted.touched else figures[j].value for j, v in enumerate(tuned_values))
     tuned = Tuned(before, before, figures, values, readings, rows, fitted, runs.made + 1)
     after = with_values(rig, [figures[j] for j in tuned.changed], [values[j] for j in tuned.changed])
-    return replace(tuned, after=base_run(after), runs=runs.made + 2)
+    return replace(tuned, after=simulate(after, settle=False), runs=runs.made + 2)
 
 
 def _starts(runs: Runs, figures: Sequence[Figure], readings: Sequence[Reading], document: Document) -> None:

@@ -10,6 +10,7 @@ import pytest
 from simprop.quantities import show
 from simprop.rig.load import load_rig, parse_rig
 from simprop.run.run import Run
+from simprop.run.simulate import simulate
 from simprop.tuning import motion
 from simprop.tuning.fit import cover
 from simprop.tuning.measured import parse_measured, readings_of
@@ -108,3 +109,13 @@ def test_any_sort_of_rig_has_a_sheet_that_reads(name: str) -> None:
     assert parse_measured(blank(run, name)).measured.rig == run.rig.name
     if name == "harvest_nodder":  # on the mains: no meter in its wires
         assert not [row for row in sheet(run) if row.sort.unit in ("current", "voltage")]
+
+
+def test_a_run_is_long_enough_to_time_what_is_slower() -> None:
+    """A motor that makes two turns in the rig's own run makes four in that by which it is tuned."""
+    rig = parse_rig(LANTERN.replace("for: 1.6 s", "for: 1.3 s"))
+    run = base_run(rig)
+    assert 3.9 < motion.cycles(run, "drive") < 4.2
+    assert run.rig.run.duration == pytest.approx(
+        1.3 * 4 / motion.cycles(simulate(rig, settle=False), "drive"), rel=1e-3
+    )
