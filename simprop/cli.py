@@ -173,11 +173,15 @@ def fields(
             "all: everything."
         ),
     ] = "",
+    page: Annotated[
+        Path | None,
+        typer.Option("--page", help="HTML file to write all of it into, with an example of each kind."),
+    ] = None,
 ) -> None:
     """What may stand in a rig file: sections, kinds, keys, and how values are written."""
-    from simprop.commands.fields import show_fields
+    from simprop.commands.fields import show_fields, write_page
 
-    raise typer.Exit(show_fields(place))
+    raise typer.Exit(show_fields(place) if page is None else write_page(page))
 
 
 @app.command()

@@ -85,6 +85,21 @@ def _single(keys: list[tuple[Entry, Key]]) -> None:
         _line(f"{place or 'the whole file'}{f' ({which})' if which else ''}: {key.name}", key)
 
 
+def write_page(file: Path) -> int:
+    """Write all of it as a page that needs nothing beside it, with an example of each kind.
+
+    Args:
+        file: HTML file to write.
+    """
+    from simprop.report.fields import fields_report
+    from simprop.report.page import page
+
+    with written_beside(file.parent) as work:
+        write_text(work / file.name, page(fields_report(), work))
+    console.print(Text(f"Written to {file}"))
+    return 0
+
+
 def show_schema(out: Path | None) -> int:
     """Print the JSON Schema of a rig file, or write it.
 

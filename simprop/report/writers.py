@@ -69,14 +69,15 @@ def escaped(text: str) -> str:
 
 
 def code_spans(text: str) -> list[str]:
-    """Text on one line, units of moment with a dot; every second piece is code between backticks.
+    """Text on one line, every second piece of it code between backticks; units of moment with a dot but in code.
 
     Example:
-        >>> code_spans("2 N*m, as `held_by:` says")
-        ['2 N·m, as ', '`held_by:`', ' says']
+        >>> code_spans("2 N*m, as `rate: 2 N*m/rad` says")
+        ['2 N·m, as ', '`rate: 2 N*m/rad`', ' says']
     """
-    text = re.sub(r"\b(N|kg|kgf|ozf)\*(?=m|s|cm|in\b)", r"\1·", " ".join(text.split()))
-    return re.split(r"(`[^`|]*`)", text)
+    spans = re.split(r"(`[^`|]*`)", " ".join(text.split()))
+    spans[::2] = [re.sub(r"\b(N|kg|kgf|ozf)\*(?=m|s|cm|in\b)", r"\1·", span) for span in spans[::2]]
+    return spans
 
 
 def cell_text(cell: Cell) -> str:

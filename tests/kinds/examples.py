@@ -1,6 +1,6 @@
-"""One example in a rig's own words of every kind there is; each is named by its kind.
+"""Rigs with one example of every kind there is, as `simprop.rig.examples` has them; each is named by its kind.
 
-A new kind adds its line here; `test_walk.py` then takes it through every room.
+A new kind adds its line there; `test_walk.py` then takes it through every room.
 """
 
 from __future__ import annotations
@@ -10,179 +10,85 @@ import wave
 from collections.abc import Sequence
 from pathlib import Path
 
+from simprop.rig.examples import EXAMPLES, example
+
 SHELF = "{block: 1000 x 400 x 20 mm, of: pine, at: 0 0 990 mm, name: shelf}"
 ARM = "{{parts: [{{bar: 20 x 10 mm, of: steel, mass: 1 kg, thin: y, from: {x} 0 400 mm, to: {x} 0 200 mm}}]}}"
 WEIGHT = "{{parts: [{{lump: 1 kg, at: {x} 0 300 mm, inertia: 0.002 0.002 0.002 kg*m^2}}]}}"
 
 # A hanging arm of 1 kg under each joint.
-JOINTS = {
-    "pin": "{{pin: [post, pin], at: {x} 0 400 mm, axis: y}}",
-    "slider": "{{slider: [post, slider], at: {x} 0 400 mm, along: x}}",
-    "cylindrical": "{{cylindrical: [post, cylindrical], at: {x} 0 400 mm, axis: x}}",
-    "ball": "{{ball: [post, ball], at: {x} 0 400 mm}}",
-    "fixed": "{{fixed: [post, fixed], at: {x} 0 400 mm}}",
-    "universal": "{{universal: [post, universal], at: {x} 0 400 mm, axis: x, other: y}}",
-    "pin_in_slot": "{{pin_in_slot: [post, pin_in_slot], at: {x} 0 400 mm, axis: x,"
-    " from: {x} -5 400 mm, to: {x} 5 400 mm}}",
-    "pipe_bearing": "{{pipe_bearing: [post, pipe_bearing], at: {x} 0 400 mm, axis: x, pipe: 1/2 in PVC,"
-    " tee: 3/4 in PVC}}",
-    "stud_in_slot": "{{stud_in_slot: [post, stud_in_slot], at: {x} 0 400 mm, from: {x} -5 400 mm, to: {x} 5 400 mm,"
-    " through: x}}",
-}
+JOINTS = EXAMPLES["joint"]
 
 # Each with its mass in kg: densities 7850 (steel), 1400 (PVC) and 500 (pine) kg/m^3 of the catalogue, volumes by hand.
 # Pipe: 1/2 in, outside 21.336 mm, average wall 2.769 + 0.254 mm. Tube: the same between its corners, 300 mm.
-PARTS = {
-    "pipe": ("{{pipe: 1/2 in PVC, from: {x} 0 400 mm, to: {x} 0 200 mm}}", 0.048697),
-    "tube": (
-        "{{tube: {{outside: 20 mm, wall: 2 mm, of: steel}}, through: [{x} 0 400 mm, {x} 0 200 mm, {x} 100 200 mm]}}",
-        0.266344,
-    ),
+MASSES = {
+    "pipe": 0.048697,
+    "tube": 0.266344,
     # 1/2 in, along 100 + 200 mm with a quarter circle of 60 mm for the 60 mm before and behind the corner
-    "bent_pipe": (
-        "{{bent_pipe: 1/2 in PVC, through: [{x} 0 400 mm, {x} 0 200 mm, {x} 100 200 mm], radius: 60 mm}}",
-        0.066768,
-    ),
+    "bent_pipe": 0.066768,
     # depth 40 mm, so that the middle line lies on 130 mm, over 80 deg; of the pipe on 150 mm less half of 21.336
-    "rail": (
-        "{{rail: 40 x 12 mm, of: plywood, centre: {x} 0 400 mm, radius: 150 mm, axis: y, spread: 40 deg}}",
-        0.048791,
-    ),
-    "pipe_rail": (
-        "{{pipe_rail: 1/2 in PVC, centre: {x} 0 400 mm, radius: 150 mm, axis: y, spread: 40 deg}}",
-        0.047364,
-    ),
+    "rail": 0.048791,
+    "pipe_rail": 0.047364,
     # 1/2 in, three times pi/4 (0.8905^2 - 0.618^2) x 0.5 and pi/4 (1.066^2 - 0.848^2) x 0.688 in^3
-    "fitting": ("{{fitting: tee, size: 1/2 in PVC, at: {x} 0 300 mm, ways: [x, -x, z]}}", 0.026628),
-    "rod": ("{{rod: 12 mm, of: steel, from: {x} 0 400 mm, to: {x} 0 200 mm}}", 0.177562),
-    "bar": ("{{bar: 20 x 5 mm, of: steel, from: {x} 0 400 mm, to: {x} 0 200 mm}}", 0.157),
+    "fitting": 0.026628,
+    "rod": 0.177562,
+    "bar": 0.157,
     # 30 x 20 x 2 mm, outside corners of 4 mm and inside ones of 2 mm: (600 - 416 - 12 (4 - pi)) mm^2
-    "square_tube": (
-        "{{square_tube: 30 x 20 x 2 mm, of: steel, from: {x} 0 400 mm, to: {x} 0 200 mm}}",
-        0.272708,
-    ),
-    "angle": ("{{angle: 25 x 20 x 3 mm, of: steel, from: {x} 0 400 mm, to: {x} 0 200 mm}}", 0.197820),
-    "channel": ("{{channel: 40 x 20 x 3 mm, of: steel, from: {x} 0 400 mm, to: {x} 0 200 mm}}", 0.348540),
-    "profile": ("{{profile: 20 mm, from: {x} 0 400 mm, to: {x} 0 200 mm}}", 0.092922),
-    "threaded_rod": ("{{threaded_rod: M8, from: {x} 0 400 mm, to: {x} 0 200 mm}}", 0.063710),
+    "square_tube": 0.272708,
+    "angle": 0.19782,
+    "channel": 0.34854,
+    "profile": 0.092922,
+    "threaded_rod": 0.06371,
     # 100 x 100 mm less a hole of 20 mm, 6 mm of plywood of 560 kg/m^3
-    "sheet": (
-        "{{sheet: 6 mm, of: plywood, outline: [{x} 0 400 mm, {x} 0 300 mm, {x} 100 300 mm, {x} 100 400 mm],"
-        " holes: [{{at: {x} 50 350 mm, diameter: 20 mm}}]}}",
-        0.032544,
-    ),
-    "block": ("{{block: 100 x 50 x 20 mm, of: steel, at: {x} 0 300 mm}}", 0.785),
-    "disc": ("{{disc: 100 mm, thick: 10 mm, of: steel, at: {x} 0 300 mm, axis: y}}", 0.616538),
-    "ball": ("{{ball: 100 mm, of: steel, at: {x} 0 300 mm}}", 4.110251),
-    "slender": ("{{slender: 0.3 kg, from: {x} 0 400 mm, to: {x} 0 200 mm}}", 0.3),
-    "lump": ("{{lump: 0.4 kg, at: {x} 0 300 mm}}", 0.4),
-    "mesh": ("{{mesh: cube.stl, of: steel, at: {x} 0 300 mm}}", 0.0628),
+    "sheet": 0.032544,
+    "block": 0.785,
+    "disc": 0.616538,
+    "ball": 4.110251,
+    "slender": 0.3,
+    "lump": 0.4,
+    "mesh": 0.0628,
 }
+PARTS = {kind: (EXAMPLES["part"][kind], mass) for kind, mass in MASSES.items()}
 
 DC = "{rated_voltage: 12 V, no_load_speed: 60 rpm, stall_torque: 8 N*m, stall_current: 8 A, no_load_current: 1 A}"
 SERVO = "{rated_voltage: 6 V, time_60: 0.2 s, stall_torque: 2 N*m, stall_current: 2 A}"
 # Each on the pin of a hanging arm.
-MOTORS = {
-    "dc": "{joint: dc, motor: {dc: " + DC + "}, supply: 12 V 5 A}",
-    "synchronous": (
-        "{joint: synchronous, motor: {synchronous: {speed: 5 rpm, pull_out_torque: 3 N*m, current: 30 mA}}}"
-    ),
-    "steady": "{joint: steady, motor: {steady: {torque: 0.4 N*m}}}",
-    "given": "{joint: given, motor: {given: {swing: 60 deg, pace: 1 Hz}}}",
-    "stepper": (
-        "{joint: stepper, motor: {stepper: {holding_torque: 4 N*m, rotor_inertia: 1e-4 kg*m^2, pace: 20}}}"
-    ),
-    "servo": "{joint: servo, motor: {servo: " + SERVO + "}, supply: 6 V 5 A}",
-}
+MOTORS = {kind: example("motor", kind) for kind in EXAMPLES["motor"]}
 
-LINEAR = (
-    "{rated_voltage: 12 V, force: 200 N, no_load_speed: 20 mm/s, idle_current: 0.5 A, full_load_current: 3 A,"
-    " stroke: 100 mm}"
-)
-LOCK = "{rated_voltage: 12 V, force: 30 N, stroke: 20 mm, speed: 0.1 m/s, current: 3 A}"
 # Each beside a weight on an upright slide.
-PUSHERS = {
-    "linear": "motor: {linear: " + LINEAR + "}, extension: 50 mm, supply: 12 V 5 A",
-    "spindle": (
-        "motor: {spindle: {rated_voltage: 12 V, spindle_speed: 600 rpm, stall_torque: 0.8 N*m, idle_current: 0.5 A,"
-        " stall_current: 8 A, lead: 2 mm, diameter: 10 mm, force: 120 N, stroke: 100 mm}}, extension: 50 mm,"
-        " supply: 12 V 10 A"
-    ),
-    "lock": "motor: {lock: " + LOCK + "}, extension: 10 mm, supply: 12 V 5 A",
-    "solenoid": (
-        "motor: {solenoid: {rated_voltage: 12 V, current: 2 A, table: [0 mm 20 N, 10 mm 5 N]}}, extension: 5 mm,"
-        " supply: 12 V 5 A"
-    ),
-    "air": "motor: {air: {bore: 16 mm, stroke: 100 mm, pressure: 4 bar, cv: 0.1}}, extension: 50 mm",
-}
+PUSHERS = {kind: example("pusher", kind) for kind in EXAMPLES["pusher"]}
 
 # Each between the shelf at 980 mm and a weight at 300 mm on an upright slide, with the force in N that it starts with
 # (positive pulls the weight up), by hand from its figures.
-SPRINGS = {
-    "extension": ("{{extension: [post, extension], {ends}, rate: 100 N/m, free_length: 580 mm}}", 10.0),
-    "compression": ("{{compression: [post, compression], {ends}, rate: 100 N/m, free_length: 730 mm}}", -5.0),
-    "two_way": ("{{two_way: [post, two_way], {ends}, rate: 100 N/m, free_length: 600 mm}}", 8.0),
-    "torsion": ("{{torsion: torsion, rate: 2 N*m/rad, free_angle: 0.5 rad}}", 1.0),
-}
-PULLS = {
-    "gas_spring": (
-        "{{gas_spring: [post, gas_spring], {ends}, force: 50 N, longest: 680 mm, stroke: 300 mm}}",
-        -50.0,
-    ),
-    "constant_force": (
-        "{{constant_force: [post, constant_force], {ends}, force: 8 N, free_length: 300 mm, take_up: 30 mm,"
-        " longest: 900 mm}}",
-        8.0,
-    ),
-    "counterweight": ("{{counterweight: [post, counterweight], {ends}, mass: 1 kg}}", 9.80665),
-    "rope": ("{{rope: [post, rope], {ends}, force: 12 N}}", 12.0),
-}
+SPRINGS_START = {"extension": 10.0, "compression": -5.0, "two_way": 8.0, "torsion": 1.0}
+SPRINGS = {kind: (EXAMPLES["spring"][kind], force) for kind, force in SPRINGS_START.items()}
+PULLS_START = {"gas_spring": -50.0, "constant_force": 8.0, "counterweight": 9.80665, "rope": 12.0}
+PULLS = {kind: (EXAMPLES["pull"][kind], force) for kind, force in PULLS_START.items()}
 
 # A weight that leans on its stop from the start.
-STOPS = {
-    "pin_stop": "{pin_stop: pin_stop, below: -5 deg, above: 0 deg, stiffness: 500 N*m/rad, damping: 2 N*m*s/rad}",
-    "slide_stop": "{slide_stop: slide_stop, below: 0 mm, above: 50 mm, stiffness: 20 N/mm, damping: 100 N*s/m}",
-    "ratchet": (
-        "{ratchet: ratchet, teeth: 12, turns: against, stiffness: 500 N*m/rad, damping: 2 N*m*s/rad}"
-    ),
-    "one_way": "{one_way: one_way, turns: against, stiffness: 500 N*m/rad, damping: 2 N*m*s/rad}",
-}
+STOPS = {kind: example("stop", kind) for kind in EXAMPLES["stop"]}
 
 # Each under a weight on an upright slide, touching the floor from the start.
-CONTACTS = {
-    "point": "{{point: point, at: {x} 0 0 mm, size: 20 mm, friction: 0.5, stiffness: 20 N/mm}}",
-    "ball": "{{ball: ball, at: {x} 0 20 mm, diameter: 40 mm, friction: 0.5, stiffness: 20 N/mm}}",
-    "arc": "{{arc: arc, centre: {x} 0 50 mm, radius: 50 mm, axis: y, friction: 0.5, stiffness: 20 N/mm}}",
-}
+CONTACTS = EXAMPLES["contact"]
 
 # Each at the fixed joint of a lamp on an arm; the words of the check that it must bring.
-FASTENERS = {
-    "bolt": ("{bolt: M6, count: 2, spacing: 60 mm, along: y}", "M6"),
-    "screw": (
-        '{screw: "#10 wood", into: pine, length: 50 mm, through: 10 mm, count: 4, spacing: 40 mm}',
-        "#10 wood",
-    ),
-    "sheet_screw": ('{sheet_screw: "#8", count: 3, spacing: 40 mm, along: z}', "#8 sheet"),
-    "socket": ("{socket: glued}", "glued socket"),
-    "toggle": ("{toggle: 1/4-20, along: z}", "toggle"),
-    "clamp": ("{clamp: hose clamp, count: 2, spacing: 50 mm, along: z}", "hose clamp"),
-    "set_screw": ("{set_screw: 1/4 in set, shaft: 12 mm, along: x}", "set screw"),
-    "roll_pin": ("{roll_pin: 4 mm, shaft: 12 mm, along: x}", "roll pin"),
-    "rivet": ("{rivet: 3/16 in steel, count: 4, spacing: 30 mm, along: y}", "3/16"),
-    "rod_end": ("{rod_end: M6, along: y}", "rod end"),
-    "weld": ("{weld: 3 mm, length: 60 mm}", "weld"),
-    "glue": ("{glue: side to side, area: 30 cm^2}", "glue"),
+SAID = {
+    "bolt": "M6",
+    "screw": "#10 wood",
+    "sheet_screw": "#8 sheet",
+    "socket": "glued socket",
+    "toggle": "toggle",
+    "clamp": "hose clamp",
+    "set_screw": "set screw",
+    "roll_pin": "roll pin",
+    "rivet": "3/16",
+    "rod_end": "rod end",
+    "weld": "weld",
+    "glue": "glue",
 }
+FASTENERS = {kind: (example("way of holding", kind), words) for kind, words in SAID.items()}
 
-CUES = {
-    "on": "{at: 0 s, on: drive}",
-    "off": "{at: 0.03 s, off: drive}",
-    "forward": "{at: 0.04 s, forward: drive}",
-    "backward": "{at: 0.05 s, backward: drive}",
-    "speed": "{at: 0.06 s, speed: drive, to: 0.5}",
-    "pose": "{at: 0 s, pose: turner, to: 20 deg}",
-    "sound": "{at: 0.02 s, sound: beep.wav, jaw: jaw, opening: 20 deg}",
-}
+CUES = {kind: example("cue", kind) for kind in EXAMPLES["cue"]}
 
 
 def rig(
@@ -309,18 +215,6 @@ RIGS = {
     "cue": _of_cues,
 }
 """Sort of kind to the rig with one of each."""
-EXAMPLES = {
-    "joint": JOINTS,
-    "part": PARTS,
-    "motor": MOTORS,
-    "pusher": PUSHERS,
-    "spring": SPRINGS,
-    "pull": PULLS,
-    "stop": STOPS,
-    "contact": CONTACTS,
-    "way of holding": FASTENERS,
-    "cue": CUES,
-}
 
 
 def write_rig(sort: str, folder: Path) -> Path:

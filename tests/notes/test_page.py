@@ -9,7 +9,10 @@ from typing import Any
 
 import pytest
 
+from simprop.commands.fields import write_page
 from simprop.commands.notes import notes_of
+from simprop.rig.examples import EXAMPLES, example
+from simprop.rig.reference import reference
 from tests.notes.browser import Watched, cut, marked, opened
 
 RIGS = sorted((Path(__file__).parents[2] / "rigs").glob("*.yaml"))
@@ -78,4 +81,21 @@ def test_what_is_wrong_with_a_page_is_seen(tmp_path: Path, browser: Any) -> None
     pages = watched.printed("A4", "figure { break-inside: auto }")
     assert marked(pages) == 2
     assert cut(pages)
+    watched.page.close()
+
+
+def test_the_page_of_fields_has_an_example_of_every_kind(tmp_path: Path, browser: Any) -> None:
+    """Those that `tests/kinds` takes through every room; it fits a phone and needs nothing."""
+    write_page(tmp_path / "fields.html")
+    watched = Watched(browser, tmp_path / "fields.html", PHONE)
+    assert watched.wider() <= 0
+    assert (watched.elsewhere, watched.said) == ([], [])
+    told = set(
+        watched.page.evaluate("Array.from(document.querySelectorAll('p > code')).map(e => e.textContent)")
+    )
+    assert {example(sort, kind) for sort, table in EXAMPLES.items() for kind in table} <= told
+    places = {e.place or "The whole file" for e in reference()}
+    assert places <= set(
+        watched.page.evaluate("Array.from(document.querySelectorAll('h2')).map(e => e.textContent)")
+    )
     watched.page.close()
