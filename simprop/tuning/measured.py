@@ -94,7 +94,7 @@ class PusherReadings(Record):
     voltage: Voltage | None = None
     no_load_speed: Speed = None
     idle_current: Current = None
-    stroke_time: Time = None
+    stroke_speed: Speed = None
     stroke_current: Current = None
 
 

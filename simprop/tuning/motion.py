@@ -1,4 +1,4 @@
-"""What of a run is measured on the built prop: a cycle, the most current in it, the time of a stroke."""
+"""What of a run is measured on the built prop: a cycle, the most current in it, the speed of a stroke."""
 
 from __future__ import annotations
 
@@ -86,7 +86,10 @@ def lengths(run: Run, line: str) -> Array:
 
 
 def stroke(run: Run, pusher: str) -> tuple[float, Rows]:
-    """Time of a pusher's first stroke between 5 and 95 % of its way, s, and its rows, (n,); NaN where it has none."""
+    """Mean speed of a pusher in its first stroke, from 5 to 95 % of its way, m/s, and its rows, (n,); NaN for none.
+
+    The speed and not the time: a stroke that a cue ends takes its time however slow the pusher is.
+    """
     length, time = lengths(run, pusher), run.track.time
     way, rows = float(np.ptp(length)), np.zeros(len(time), dtype=bool)
     share = (length - length.min()) / max(way, 1e-12)
@@ -97,14 +100,14 @@ def stroke(run: Run, pusher: str) -> tuple[float, Rows]:
     start = int(np.flatnonzero(share[: ended[0]] <= ENDS)[-1])
     rows[start : ended[0] + 1] = True
     left, reached = np.interp((ENDS, 1.0 - ENDS), share[rows], time[rows])
-    return float(reached - left), rows
+    return (1.0 - 2 * ENDS) * way / float(reached - left), rows
 
 
 def stroke_current(run: Run, pusher: str) -> float:
     """Largest current of a pusher in its first stroke, A; NaN where not known."""
-    lasts, rows = stroke(run, pusher)
+    speed, rows = stroke(run, pusher)
     drive = next(d for d in run.laws.line_drives if run.rig.lines[d.line][0] == pusher)
-    if drive.column < 0 or not isfinite(lasts):
+    if drive.column < 0 or not isfinite(speed):
         return nan
     amperes = np.abs(run.track.current[rows, drive.column])
     return float(amperes.max()) if np.isfinite(amperes).all() else nan

@@ -212,8 +212,8 @@ _PUSHERS = (
         _of_line(_screw, lambda line, volts: line.friction_current), _same(spreads.NO_LOAD_CURRENT), "voltage",
     ),
     Sort(
-        "pushers", "stroke_time", "time", 0.02, "time of {} over the middle 90 % of its first stroke",
-        "from a film of the whole prop, with marks at 5 and 95 % of its way",
+        "pushers", "stroke_speed", "speed", 0.03, "mean speed of {} in its first stroke",
+        "from a film of the whole prop, between two marks on its rod at 5 and 95 % of its way: way by time",
         lambda run, name, at: motion.stroke(run, name)[0], _same(hypot(spreads.SPEED, 0.3 * spreads.LOAD)),
     ),
     Sort(

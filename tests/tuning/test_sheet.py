@@ -75,10 +75,10 @@ def test_spring_pulls(lantern: Run) -> None:
 
 
 def test_an_actuator_is_timed_over_its_stroke() -> None:
-    """Of an unloaded one the speed of its class, but for starting: 90 % of 350 mm at 100 mm/s are 3.15 s."""
+    """Its load is light beside the 100 N of its class: it keeps more than nine tenths of its free 100 mm/s."""
     run = base_run(load_rig(RIGS / "barrel_riser.yaml"))
     rows = {row.sort.key: row.predicted for row in sheet(run) if row.sort.section == "pushers"}
-    assert 3.15 < rows["stroke_time"] < 3.15 / 0.9
+    assert 0.09 < rows["stroke_speed"] < 0.1
     assert rows["stroke_current"] > rows["idle_current"] == 1.0
 
 
