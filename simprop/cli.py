@@ -372,11 +372,14 @@ def compare(
     engine: EngineName = None,
     out: Out = None,
     exaggerate: Exaggerate = 1.0,
+    one_step: OneStep = False,
 ) -> None:
     """Two to four runs side by side: one clip, one table, overlaid plots."""
     from simprop.commands.compare import compare_rigs
 
-    raise typer.Exit(compare_rigs(rigs, pairs_of(sets), engine, out, bend=bend, exaggerate=exaggerate))
+    raise typer.Exit(
+        compare_rigs(rigs, pairs_of(sets), engine, out, bend=bend, settle=not one_step, exaggerate=exaggerate)
+    )
 
 
 @app.command()

@@ -33,11 +33,13 @@ BENDS = r"run\.bend|bodies\..*\.bends"
 
 @dataclass(frozen=True)
 class Variant:
-    """One run of a comparison: a rig file and the values set over it; if asked for, whether it bends at all."""
+    """One run of a comparison: a rig file and the values set over it; if asked for, whether it bends at all, and in how
+    many steps it is run: until its peaks stand still, or one step alone."""
 
     path: Path
     sets: dict[str, str]
     bend: bool | None = None
+    settle: bool = True
 
 
 def variants(paths: Sequence[Path], pairs: Sequence[tuple[str, str]], bend: bool = False) -> list[Variant]:
@@ -95,18 +97,20 @@ def compare_rigs(
     out: Path | None,
     *,
     bend: bool = False,
+    settle: bool = True,
     exaggerate: float = 1.0,
 ) -> int:
     """Simulate each run (in parallel), write one clip, one table and overlaid plots.
 
     Args:
         bend: each of them rigid and bending.
+        settle: halve the steps of each until its peaks stand still.
         exaggerate: how many times bending is drawn.
     """
     from simprop.picture.clip.compare import write_comparison
     from simprop.report.comparison import called, comparison, labels, titles
 
-    asked = [_settled(one) for one in variants(paths, pairs, bend)]
+    asked = [replace(_settled(one), settle=settle) for one in variants(paths, pairs, bend)]
     rigs = [read_rig(one.path, one.sets) for one in asked]  # all faults before any work
     if not any(_asks(rig) for rig in rigs):
         bends([], exaggerate, paths)
@@ -241,7 +245,7 @@ def _outlive(parent: Any) -> None:
 
 def _one(variant: Variant, engine: str | None, files_elsewhere: bool) -> Run:
     elsewhere.set(files_elsewhere)
-    run = run_of(variant.path, variant.sets, engine, lambda stage, done, total: None)
+    run = run_of(variant.path, variant.sets, engine, lambda stage, done, total: None, settle=variant.settle)
     assert run.loads
     assert run.strength  # worked out here, beside the other runs
     return run

@@ -11,10 +11,11 @@ import pytest
 
 from simprop.assembly.assemble import assemble
 from simprop.assembly.types import Assembly
-from simprop.commands.compare import Variant, _settled, _told, variants
+from simprop.commands.compare import Variant, _one, _settled, _told, variants
 from simprop.engine.world import Trajectory
 from simprop.errors import RenderError, RigError
 from simprop.loads.cycles import cycle_rate
+from simprop.loads.joints import all_peaks
 from simprop.picture.clip.compare import Pane, films, layout, render_comparison
 from simprop.picture.render.film import Shot
 from simprop.picture.render.watch import travels
@@ -146,6 +147,18 @@ def test_titles_are_the_rigs_names_with_what_differs(
         ["Sway head", "Well lid"],
     ]
     capsys.readouterr()
+
+
+def test_one_step_is_one_run_without_bands() -> None:
+    path = Path(__file__).parent.parent.parent / "rigs" / "sway_head.yaml"
+    bands = [
+        {
+            p.band is None
+            for p in all_peaks(_one(Variant(path, {"run.for": "0.1 s"}, settle=s), None, False).loads)
+        }
+        for s in (True, False)
+    ]
+    assert bands == [{False}, {True}]
 
 
 def test_each_run_twice_rigid_and_bending() -> None:
