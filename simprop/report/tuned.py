@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from math import isfinite
 
 from simprop.report.comparison import Row
 from simprop.report.comparison import rows as compared
@@ -138,7 +139,7 @@ def _readings(tuned: Tuned) -> Section:
                     f"{shown(reading.value, row.sort.unit)} ±{100 * reading.off:.2g} %",
                 ),
                 Amount(row.predicted, row.sort.unit, shown(row.predicted, row.sort.unit)),
-                Amount(after, row.sort.unit, shown(after, row.sort.unit)),
+                Amount(after, row.sort.unit, shown(after, row.sort.unit) if isfinite(after) else "-"),
             )
         )
     titles = ("reading", ">measured", ">before", ">tuned")
