@@ -18,7 +18,6 @@ from simprop.geometry.arrays import Array
 from simprop.geometry.freedom import square
 from simprop.joints.play import Play
 from simprop.laws import contact as law
-from simprop.parts.round import Round
 from simprop.quantities import show
 
 FLOOR = "spruce-pine-fir"
@@ -265,9 +264,9 @@ def _walls(assembly: Assembly, index: int, play: Play, note: Callable[[str], Non
         pipe = _piped(two, joint.point - two.com) if ends else None
         flat = ""
         if pipe is not None:
-            wall = (pipe.outside - pipe.inside) / 2
-            long = play.length / len(play.rings) + pipe.outside
-            squeezed = law.ring_stiffness(moduli[1], pipe.outside, wall, long)
+            outside, wall = pipe
+            long = play.length / len(play.rings) + outside
+            squeezed = law.ring_stiffness(moduli[1], outside, wall, long)
             stiffness, flat = (
                 1.0 / (1.0 / stiffness + 1.0 / squeezed),
                 ", and the pipe flattened as a ring (assumed)",
@@ -311,11 +310,12 @@ def _made_of(body: BodyData, point: Array, stated: str | None) -> Material | Non
     return material(min(known, key=lambda s: s.nearness(point)).material) if known else None
 
 
-def _piped(body: BodyData, point: Array) -> Round | None:
-    """The pipe of a body that is nearest to a point; None where something else is."""
+def _piped(body: BodyData, point: Array) -> tuple[float, float] | None:
+    """Outside diameter and wall (m) of the pipe of a body that is nearest to a point; None where something else is."""
     known = [s for s in body.shapes if s.material]
     near = min(known, key=lambda s: s.nearness(point), default=None)
-    return near if isinstance(near, Round) and near.inside > 0.0 else None
+    wall = None if near is None or near.radius == 0.0 else near.through(np.zeros(3))
+    return (wall.size, wall.wall) if wall is not None and wall.tube else None
 
 
 def _wooden(of: Material | None) -> bool:
