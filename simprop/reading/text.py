@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from pathlib import Path as FilePath
 from typing import Any
 
 import yaml
@@ -83,6 +84,27 @@ def plain(text: str) -> Any:
     if _FLOAT.match(text) and re.search(r"[0-9]", text):
         return float(text)
     return text
+
+
+def text_of(path: str | FilePath) -> str:
+    """The text of a file, UTF-8.
+
+    Raises:
+        RigError: when there is none, or it can't be read.
+
+    Example:
+        >>> import tempfile
+        >>> place = FilePath(tempfile.mkdtemp()) / "post.yaml"
+        >>> _ = place.write_text("name: Post")
+        >>> text_of(place)
+        'name: Post'
+    """
+    try:
+        return FilePath(path).read_text(encoding="utf-8")
+    except FileNotFoundError:
+        raise RigError([Fault("there is no such file", file=str(path))]) from None
+    except (OSError, UnicodeDecodeError) as error:
+        raise RigError([Fault(f"the file can't be read: {error}", file=str(path))]) from None
 
 
 def read_text(text: str, file: str = "rig.yaml") -> Document:

@@ -16,7 +16,7 @@ from simprop.quantities import QuantityError, is_unit
 from simprop.reading.expressions import evaluate
 from simprop.reading.faults import custom_fault, fault_at, faults_of, ordered
 from simprop.reading.fields import Point, Scope, read_row
-from simprop.reading.text import Document, Path, as_path, dotted, plain, read_text
+from simprop.reading.text import Document, Path, as_path, dotted, plain, read_text, text_of
 from simprop.rig.expand import expanded
 from simprop.rig.model import Rig, Source
 from simprop.rig.schema import keys_at
@@ -53,13 +53,7 @@ def load_rig(
         >>> load_rig(name).name
         'Post'
     """
-    try:
-        text = FilePath(path).read_text(encoding="utf-8")
-    except FileNotFoundError:
-        raise RigError([Fault("there is no such file", file=str(path))]) from None
-    except (OSError, UnicodeDecodeError) as error:
-        raise RigError([Fault(f"the file can't be read: {error}", file=str(path))]) from None
-    return parse_rig(text, file=str(path), sets=sets, files_elsewhere=files_elsewhere)
+    return parse_rig(text_of(path), file=str(path), sets=sets, files_elsewhere=files_elsewhere)
 
 
 def parse_rig(

@@ -12,7 +12,7 @@ from simprop.drives.supplies import SupplySpec, Wire
 from simprop.errors import Fault, RigError, nearest
 from simprop.reading.faults import fault_at, faults_of, ordered
 from simprop.reading.fields import Scope
-from simprop.reading.text import Document, read_text
+from simprop.reading.text import Document, read_text, text_of
 from simprop.rig.load import load_rig
 from simprop.rig.model import Rig
 from simprop.show.records import Show, Standing
@@ -43,13 +43,7 @@ def load_show(path: Path, *, files_elsewhere: bool = False) -> tuple[Show, tuple
     Raises:
         RigError: with every fault found, of the show, or else of its rigs.
     """
-    try:
-        text = path.read_text(encoding="utf-8")
-    except FileNotFoundError:
-        raise RigError([Fault("there is no such file", file=str(path))]) from None
-    except (OSError, UnicodeDecodeError) as error:
-        raise RigError([Fault(f"the file can't be read: {error}", file=str(path))]) from None
-    document = read_text(text, str(path))
+    document = read_text(text_of(path), str(path))
     show = _show(document)
     props, faults = [], []
     for name, standing in show.props.items():

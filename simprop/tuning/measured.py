@@ -17,7 +17,7 @@ from simprop.quantities import KINDS, show
 from simprop.reading.base import Record
 from simprop.reading.faults import faults_of, ordered
 from simprop.reading.fields import Angle, Size, Voltage, fault, read_scalar, scope_of
-from simprop.reading.text import Document, Path, dotted, read_text
+from simprop.reading.text import Document, Path, dotted, read_text, text_of
 from simprop.run.run import Run
 from simprop.tuning.sheet import Row, allowed, row_of
 from simprop.tuning.sorts import SORTS, names, usual
@@ -194,13 +194,7 @@ def load_measured(path: str | FilePath) -> Sheet:
     Raises:
         RigError: with every fault of its form.
     """
-    try:
-        text = FilePath(path).read_text(encoding="utf-8")
-    except FileNotFoundError:
-        raise RigError([Fault("there is no such file", file=str(path))]) from None
-    except (OSError, UnicodeDecodeError) as error:
-        raise RigError([Fault(f"the file can't be read: {error}", file=str(path))]) from None
-    return parse_measured(text, str(path))
+    return parse_measured(text_of(path), str(path))
 
 
 def parse_measured(text: str, file: str = "measured.yaml") -> Sheet:
