@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from pathlib import Path
 
 from rich.text import Text
@@ -13,9 +11,9 @@ from simprop.commands.terminal import console, stages
 from simprop.report.files import write_report
 from simprop.report.show import exit_code, show_report
 from simprop.report.writers import show as print_report
+from simprop.show.cues import cues_csv
 from simprop.show.load import load_show
-from simprop.show.play import Played, play
-from simprop.sizing.cue_sheet import COLUMNS, cue_rows
+from simprop.show.play import play
 from simprop.written import write_text, written_beside
 
 
@@ -42,36 +40,3 @@ def play_show(
     print_report(found, console)
     console.print(Text(f"Written to {folder}/"))
     return code
-
-
-def cues_csv(played: Played) -> str:
-    """The cue sheet of a whole show, by its clock: what `simprop.sizing.cue_sheet.cues_csv` says of each prop, and when
-    each is switched on.
-
-    Args:
-        played: the show as it went.
-    """
-    rows: list[tuple[float, list[str]]] = []
-    seeds = []
-    for part in played.parts:
-        name, start, script = part.prop.name, part.prop.standing.starts, part.run.laws.script
-        rows.append((start, ["", name, "switched on", "", "", "", ""]))
-        seeds.append(f"{name} {part.run.rig.run.seed}")
-        for r in () if script is None else cue_rows(script):
-            told = [
-                r.scene,
-                f"{name}.{r.output}" if r.output else name,
-                r.action,
-                r.value,
-                r.unit,
-                r.over,
-                r.note,
-            ]
-            rows.append((start + r.time, told))
-    text = io.StringIO()
-    text.write(f"# {played.show.name}; length {played.show.run.duration:g} s; seeds: {', '.join(seeds)}\n")
-    writer = csv.writer(text, lineterminator="\n")
-    writer.writerow(COLUMNS)
-    for time, row in sorted(rows, key=lambda r: r[0]):
-        writer.writerow([f"{time:.3f}", *row])
-    return text.getvalue()

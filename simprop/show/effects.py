@@ -112,7 +112,7 @@ def _effect(part: Part, line: Line | None) -> Effect:
 
 
 def _way(run: Run) -> tuple[Array, Array]:
-    """Time (n,) s and what all its drives have turned or gone so far, each over its own largest in the run, (n,)."""
+    """Time (n,) s, and what all its drives have turned or gone so far, added up, (n,)."""
     time, way = run.track.time, np.zeros(len(run.track.time))
     for drive in run.drives:
         rate = np.where(drive.on > 0, np.maximum(drive.speed, 0.0), 0.0)

@@ -169,20 +169,21 @@ def _together(
     time: Array = np.asarray(np.arange(round(show.run.duration / TICK) + 1) * TICK, dtype=np.float64)
     starts = {p.name: p.standing.starts for p in users}
     asks = {p.name: _shifted(_asked(runs[p.name], name), starts[p.name]) for p in users}
+    course = _course(spec, asks, time)
     seen: dict[str, Array] = {}
     rounds, moved = 0, 0.0
     while len(users) > 1 and rounds < ROUNDS:
         moved = 0.0
         for p in users:
-            voltage = _course(spec, asks, time)[0]
-            change = inf if p.name not in seen else float(np.sqrt(np.mean((voltage - seen[p.name]) ** 2)))
+            change = inf if p.name not in seen else float(np.sqrt(np.mean((course[0] - seen[p.name]) ** 2)))
             moved = max(moved, change)
             if change <= STILL * spec.voltage:
                 continue
             beside = _others(asks, p.name, starts[p.name], time)
             runs[p.name] = one.run(p.name, assemblies[p.name], {name: beside}, settle=False)
             asks[p.name] = _shifted(_asked(runs[p.name], name), starts[p.name])
-            seen[p.name] = _course(spec, asks, time)[0]
+            course = _course(spec, asks, time)
+            seen[p.name] = course[0]
         if moved <= STILL * spec.voltage:
             break
         rounds += 1
@@ -190,8 +191,7 @@ def _together(
         for p in users:
             beside = _others(asks, p.name, starts[p.name], time)
             runs[p.name] = one.run(p.name, assemblies[p.name], {name: beside}, settle=True)
-    voltage, current, limited = _course(spec, asks, time)
-    return Line(name, spec, time, voltage, current, limited, rounds, moved)
+    return Line(name, spec, time, *course, rounds, moved)
 
 
 def _asked(run: Run, supply: str) -> Beside:

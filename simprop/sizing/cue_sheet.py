@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import csv
 import io
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
@@ -61,12 +62,23 @@ def cues_csv(script: Script) -> str:
 
     The first line names seed and length of the show in a comment that starts with ``#``.
     """
-    rig, out = script.rig, io.StringIO()
+    rig = script.rig
     stop = "" if rig.cues is None or rig.cues.stop is None else f"; stop at {rig.cues.stop:g} s"
-    out.write(f"# {rig.name}; length {rig.run.duration:g} s; seed {rig.run.seed}{stop}\n")
+    return as_csv(f"{rig.name}; length {rig.run.duration:g} s; seed {rig.run.seed}{stop}", cue_rows(script))
+
+
+def as_csv(head: str, rows: Iterable[CueRow]) -> str:
+    """Lines of a sheet as CSV, under a comment.
+
+    Args:
+        head: what the comment says.
+        rows: the lines, in their order.
+    """
+    out = io.StringIO()
+    out.write(f"# {head}\n")
     writer = csv.writer(out, lineterminator="\n")
     writer.writerow(COLUMNS)
-    for r in cue_rows(script):
+    for r in rows:
         writer.writerow([f"{r.time:.3f}", r.scene, r.output, r.action, r.value, r.unit, r.over, r.note])
     return out.getvalue()
 

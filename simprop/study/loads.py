@@ -16,7 +16,7 @@ from simprop.run.run import Run
 from simprop.sizing.heat import heat as warmed
 from simprop.sizing.work import Work, work
 from simprop.study.measure import measure
-from simprop.study.names import bodies, carriers, checked, drives, kinds, slides
+from simprop.study.names import bodies, carriers, checked, drives, kinds, names_of, slides
 
 
 def _peak(run: Run, name: str, kind: str | None) -> Peak | None:
@@ -115,8 +115,7 @@ def _lowest(run: Run, group: str, what: str | None) -> float:
     """The lowest margin of checks of a group ("" for all) that are of this group, name or place."""
     found, unknown = inf, False
     for check in run.strength.checks:
-        names = (check.group, check.name, check.place, check.place.partition(" ")[0].partition(",")[0])
-        if (group and check.group != group) or (what is not None and what not in names):
+        if (group and check.group != group) or (what is not None and what not in names_of(check)):
             continue
         unknown = unknown or check.verdict == "not computed"
         if check.margin is not None:

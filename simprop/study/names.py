@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from simprop.checking.check import Check
 from simprop.loads.joints import all_peaks
 from simprop.run.run import Run
 
@@ -61,5 +62,9 @@ def bodies(run: Run) -> Iterator[str]:
 def checked(run: Run) -> Iterator[str]:
     """Groups, names and places of the checks of strength."""
     for check in run.strength.checks:
-        yield from (check.group, check.name, check.place)
-        yield check.place.partition(" ")[0].partition(",")[0]
+        yield from names_of(check)
+
+
+def names_of(check: Check) -> tuple[str, ...]:
+    """By what a check of strength can be asked for: its group, its name, its place, and the first word of that."""
+    return check.group, check.name, check.place, check.place.partition(" ")[0].partition(",")[0]
