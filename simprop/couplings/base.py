@@ -207,6 +207,12 @@ def turning(*sides: Side) -> None:
             raise ValueError(f"joint {side.joint!r} doesn't turn")
 
 
+def out_to(side: Side, point: Array) -> Array:
+    """The way from a side's axis, square to it, to a point, (3,) m: the radius of a wheel that reaches there."""
+    arm = point - side.point
+    return np.asarray(arm - side.way * float(arm @ side.way))
+
+
 def between(first: Side, second: Side) -> tuple[Array, float, Array]:
     """Of two parallel axes: unit direction from the first to the second, how far they are apart (m), and a point of the
     first halfway along between the two joints.

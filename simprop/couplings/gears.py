@@ -10,7 +10,18 @@ from pydantic import Field
 
 from simprop.catalog.bought import Bought
 from simprop.checking.check import Check
-from simprop.couplings.base import COUPLINGS, PARALLEL, Asked, Meshing, Side, Teeth, Tie, between, turning
+from simprop.couplings.base import (
+    COUPLINGS,
+    PARALLEL,
+    Asked,
+    Meshing,
+    Side,
+    Teeth,
+    Tie,
+    between,
+    out_to,
+    turning,
+)
 from simprop.couplings.bearing import teeth_bear
 from simprop.couplings.looks import Drawn, ring, wheel
 from simprop.geometry.arrays import Array
@@ -128,11 +139,9 @@ class Gears(Meshing):
         """Two toothed wheels, or a wheel in a ring; bevel gears as flat wheels."""
         made = []
         for side, teeth, other in ((first, self.teeth[0], self.teeth[1]), (second, *self.teeth[::-1])):
-            arm = tie.point - side.point
-            along = float(arm @ side.way)
-            out = arm - along * side.way
+            out = out_to(side, tie.point)
             radius = float(np.linalg.norm(out))
-            spot = (side.point + along * side.way, side.way, out / radius, radius, teeth)
+            spot = (tie.point - out, side.way, out / radius, radius, teeth)
             if self.inside and teeth > other:
                 made.append(ring(*spot))
             else:
@@ -143,8 +152,7 @@ class Gears(Meshing):
         """Bevel gears by their module at the middle of the teeth."""
         wheels = []
         for side, teeth in zip(asked.sides, self.teeth, strict=True):
-            arm = asked.tie.point - side.point
-            radius = float(np.linalg.norm(arm - side.way * float(arm @ side.way)))
+            radius = float(np.linalg.norm(out_to(side, asked.tie.point)))
             wheels.append((teeth, 2 * radius / teeth))
         if self.inside:  # the root of a ring's teeth is wider than that of its pinion
             wheels = [min(wheels)]

@@ -11,7 +11,7 @@ from pydantic import Field
 
 from simprop.catalog.bought import Bought
 from simprop.catalog.friction import surfaces
-from simprop.couplings.base import COUPLINGS, CouplingBase, Side, Tie, between, turning
+from simprop.couplings.base import COUPLINGS, CouplingBase, Side, Tie, between, out_to, turning
 from simprop.couplings.chain import Strand, round_wheels
 from simprop.couplings.looks import RUBBER, STEEL, Drawn, roller
 from simprop.geometry.arrays import Array
@@ -87,10 +87,8 @@ class FrictionWheel(SlippingTie):
         """A rubber-tyred wheel on a bare one."""
         made = []
         for side, finish in ((first, RUBBER), (second, STEEL)):
-            arm = tie.point - side.point
-            along = float(arm @ side.way)
-            radius = float(np.linalg.norm(arm - along * side.way))
-            made.append(roller(side.point + along * side.way, side.way, radius, finish))
+            out = out_to(side, tie.point)
+            made.append(roller(tie.point - out, side.way, float(np.linalg.norm(out)), finish))
         return Drawn([made[0]], [made[1]])
 
     def size(self, force: Array) -> Array:

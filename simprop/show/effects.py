@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from simprop.geometry.arrays import Array
+from simprop.loads.driving import DriveRows, Rows
 from simprop.loads.joints import Peak
 from simprop.run.run import Run
 from simprop.show.play import Line, Part, Played
@@ -100,15 +101,20 @@ def _effect(part: Part, line: Line | None) -> Effect:
         alone = next((p for p in told if p.key == load.key), None)
     if line is None:
         return Effect(part, None, None, None, None, load, alone)
-    start = part.prop.standing.starts
-    on = np.zeros(len(line.time), dtype=bool)
-    for drive in part.run.drives:
-        on |= np.interp(line.time - start, part.run.track.time, drive.on, left=0.0) > 0
+    on = on_at(part, part.run.drives, line.time)
     lowest = float(line.voltage[on].min()) if on.any() else None
     peak = float(line.current[part.prop.name].max())
     now, usual = _way(part.run), _way(part.alone)
     share = float(now[1][-1] / usual[1][-1]) if usual[1][-1] > 0 else None
     return Effect(part, lowest, peak, lag(*usual, *now), share, load, alone)
+
+
+def on_at(part: Part, drives: Sequence[DriveRows], time: Array) -> Rows:
+    """When any of these drives of a prop is on, (n,), at instants of the show's clock, (n,) s."""
+    own, on = time - part.prop.standing.starts, np.zeros(len(time), dtype=bool)
+    for drive in drives:
+        on |= np.interp(own, part.run.track.time, drive.on, left=0.0) > 0
+    return np.asarray(on)
 
 
 def _way(run: Run) -> tuple[Array, Array]:

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
-from numpy.typing import NDArray
 
 from simprop.geometry.arrays import Array
+from simprop.loads.driving import Rows
 from simprop.picture.chart.plots import Marked, Panel, loads_plot
 from simprop.picture.clip.clip import ClipPaths, Progress, write_clip
 from simprop.picture.render.arrows import RED
@@ -23,9 +23,8 @@ from simprop.picture.render.overlay import INK, PAPER, Style, band, scale_bar, s
 from simprop.picture.render.scene import lighting, reach
 from simprop.picture.render.strokes import stroke
 from simprop.picture.render.together import Placed, together
+from simprop.show.effects import on_at
 from simprop.show.play import Line, Part, Played
-
-Rows = NDArray[np.bool_]
 
 FREE = 0.04
 """Share of the picture kept free at its sides."""
@@ -83,7 +82,7 @@ def show_film(played: Played, size: Size, frames_per_second: float) -> Film:
     points, axes = reach(scene, poses), view_axes(show.camera.view)
     style = style_for(size, show.camera.light)
     names = [
-        _Label(part.prop.name, _above(scene.hulls, poses, span), _on(part, time))
+        _Label(part.prop.name, _above(scene.hulls, poses, span), on_at(part, part.run.loads.driven, time))
         for part, span in _spans(played, placed)
     ]
     top = _top(played.lines, style) + 2.4 * style.text
@@ -131,14 +130,6 @@ def _above(hulls: Sequence[Array], poses: Poses, span: slice) -> Array:
     reached = np.concatenate([r.reshape(-1, 3) for r in rows])
     low, high = reached.min(axis=0), reached.max(axis=0)
     return np.array([*((low + high) / 2)[:2], high[2]])
-
-
-def _on(part: Part, time: Array) -> Rows:
-    """When something of a prop is on, by the show's clock."""
-    own, on = part.run.track.time + part.prop.standing.starts, np.zeros(len(time), dtype=bool)
-    for drive in part.run.loads.driven:
-        on |= np.interp(time, own, drive.on > 0, left=0.0) > 0.5
-    return np.asarray(on)
 
 
 def _top(lines: Sequence[Line], style: Style) -> float:
