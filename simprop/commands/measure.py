@@ -15,7 +15,7 @@ from simprop.errors import listed
 from simprop.quantities import shown
 from simprop.report.figures import number
 from simprop.run.run import Run
-from simprop.study.measure import MEASURES, asked_of
+from simprop.study.ask.measure import MEASURES, asked_of
 
 
 def list_measures(run: Run | None = None) -> int:

@@ -1,3 +1,2 @@
-"""What can be asked of a run by name; every file of measures is read, so that all of them are known."""
-
-from simprop.study import loads, motion  # noqa: F401
+"""One prop in many variants: what is asked of each, which are tried, where they run, and the search for the one that
+does it."""

@@ -13,7 +13,7 @@ import simprop
 from simprop.cli import app
 from simprop.errors import SimpropError
 from simprop.run.run import Run
-from simprop.study.measure import MEASURES, asked_of
+from simprop.study.ask.measure import MEASURES, asked_of
 
 FOUR_BAR = """
 rig: 1

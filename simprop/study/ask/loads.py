@@ -15,8 +15,8 @@ from simprop.quantities import registry
 from simprop.run.run import Run
 from simprop.sizing.heat import heat as warmed
 from simprop.sizing.work import Work, work
-from simprop.study.measure import measure
-from simprop.study.names import bodies, carriers, checked, drives, kinds, names_of, slides
+from simprop.study.ask.measure import measure
+from simprop.study.ask.names import bodies, carriers, checked, drives, kinds, names_of, slides
 
 
 def _peak(run: Run, name: str, kind: str | None) -> Peak | None:

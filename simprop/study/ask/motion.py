@@ -13,8 +13,8 @@ from simprop.loads.cycles import cycle_rate
 from simprop.picture.render.watch import watched
 from simprop.quantities import registry
 from simprop.run.run import Run
-from simprop.study.measure import measure
-from simprop.study.names import axes, bodies, joints, moving, points
+from simprop.study.ask.measure import measure
+from simprop.study.ask.names import axes, bodies, joints, moving, points
 
 STILL = 0.01
 """What stays within this share of its whole motion dwells."""

@@ -1,0 +1,1 @@
+"""One variant tried: read, put together, run, asked."""
