@@ -216,7 +216,9 @@ ONLY_RUNS = {
 
 
 def test_check_loads_nothing_that_only_a_run_needs(tmp_path: Path) -> None:
-    others = {"concurrent.futures.process", "multiprocessing"} if find_spec("dask") else set()  # by way of pint
+    others = (
+        {"concurrent.futures.process", "multiprocessing"} if find_spec("dask") else set()
+    )  # by way of pint
     found = _loaded_by(["check", PEEPER], PICTURES | ONLY_RUNS - others, tmp_path)
     assert found["modules"] == []
 

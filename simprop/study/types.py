@@ -11,8 +11,8 @@ Level = Literal["still", "swept", "draft", "settled"]
 step; run until its peaks stand still."""
 
 Ended = Literal["done", "ruled out", "refused", "open", "wrong", "lost"]
-"""How it ended: all questions were asked; a limit was missed before that; the rig file can't be so; the mechanism doesn't
-close; the run went wrong (it jams, it runs away); the process died of it."""
+"""How it ended: all was asked; a limit was missed before that; the rig file can't be so; the mechanism doesn't close;
+the run went wrong (it jams, it runs away); the process died of it."""
 
 
 @dataclass(frozen=True)
