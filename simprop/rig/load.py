@@ -121,6 +121,24 @@ def rig_of(source: Source) -> Rig:
     return whole
 
 
+def data_of(source: Source) -> dict[str, Any]:
+    """What stands in a rig file with the values set put in their fields, as plain data.
+
+    Raises:
+        RigError: for a field that isn't there.
+
+    Example:
+        >>> text = "name: Post\\nrun: {for: 1 s}"
+        >>> data_of(Source(text, "post.yaml", {"run.for": "2 s"}, document=read_text(text)))
+        {'name': 'Post', 'run': {'for': '2 s'}}
+    """
+    faults: list[Fault] = []
+    data = _with_sets(source.document, source.sets, faults)
+    if faults:
+        raise RigError(faults)
+    return data
+
+
 def _with_sets(document: Document, sets: Mapping[str, str], faults: list[Fault]) -> dict[str, Any]:
     data: dict[str, Any] = copy.deepcopy(document.data)
     for name, text in sets.items():
