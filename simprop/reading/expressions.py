@@ -24,6 +24,8 @@ _OPERATORS: dict[type[ast.AST], Callable[..., Any]] = {
     ast.UAdd: operator.pos,
 }
 _LONGEST = 200
+_LONGEST_ASKED = 1000
+"""The same of what measures are asked in."""
 _HIGHEST = 12.0
 """Highest power that a value may be raised to."""
 DEPENDS = "depends on"
@@ -66,7 +68,8 @@ def evaluate(value: Any, names: Mapping[str, Any], calls: Calls | None = None) -
         value: a number, or text that is a literal (``3/4 in``) or an expression of `names` with
             ``+ - * / **``, brackets and sin, cos, tan, asin, acos, atan, sqrt, abs, min, max.
         names: what names stand for; None for one that couldn't be read.
-        calls: further functions; a word among their arguments that names nothing is handed on as text.
+        calls: further functions; a word among their arguments that names nothing, and what stands in quotes, is handed
+            on as text.
 
     Raises:
         QuantityError: when it can't be read.
@@ -82,8 +85,9 @@ def evaluate(value: Any, names: Mapping[str, Any], calls: Calls | None = None) -
     if not isinstance(value, str):
         raise QuantityError("a single value is wanted")
     text = value.strip()
-    if len(text) > _LONGEST:
-        raise QuantityError(f"longer than {_LONGEST} characters")
+    longest = _LONGEST if calls is None else _LONGEST_ASKED
+    if len(text) > longest:
+        raise QuantityError(f"longer than {longest} characters")
     for name in re.findall(r"[A-Za-z_]\w*", text):
         if name in names and names[name] is None:
             raise QuantityError(f"{DEPENDS} {name!r}, which can't be read")
@@ -112,6 +116,11 @@ class _UnknownError(Exception):
 def _expression(text: str, names: Mapping[str, Any], calls: Calls) -> Any:
     known = dict(names)
 
+    def keep(match: re.Match[str]) -> str:
+        name = f"_text{len(known)}"
+        known[name] = match[0][1:-1]
+        return name
+
     def replace(match: re.Match[str]) -> str:
         number, unit = match[1], match[2]
         if unit is not None and (unit in names or not is_unit(unit)):
@@ -122,7 +131,8 @@ def _expression(text: str, names: Mapping[str, Any], calls: Calls) -> Any:
         known[name] = literal(number, unit)
         return name
 
-    code = re.sub(rf"(?<![\w.]){LITERAL.pattern}", replace, text)
+    code = re.sub(r"\"[^\"]*\"|'[^']*'", keep, text) if calls else text
+    code = re.sub(rf"(?<![\w.]){LITERAL.pattern}", replace, code)
     try:
         return _worked_out(ast.parse(code.strip(), mode="eval").body, known, calls)
     except QuantityError:

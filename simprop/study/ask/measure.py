@@ -18,6 +18,7 @@ from simprop.errors import SimpropError, listed, meant
 from simprop.quantities import QuantityError, registry
 from simprop.reading.expressions import evaluate
 from simprop.run.run import Run
+from simprop.study.ask.names import places, spot
 
 Names = Callable[[Run], Iterator[str]]
 """What may stand for an argument in a rig."""
@@ -158,7 +159,9 @@ def _look(run: Run, one: Measure, argument: Argument, value: Any) -> None:
     if not isinstance(value, str):
         raise QuantityError(f"{argument.word} of {one.written} is a name")
     allowed = list(dict.fromkeys(argument.names(run)))
-    if value not in allowed:
+    if argument.names is places and " " in value.strip():
+        spot(run, value)
+    elif value not in allowed:
         told = listed(allowed) if allowed else "none in this rig"
         raise QuantityError(
             f"{value!r}: no such {argument.word} for {one.written}{meant(value, allowed)}", told

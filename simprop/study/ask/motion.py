@@ -9,12 +9,12 @@ import numpy as np
 
 from simprop.geometry.arrays import Array
 from simprop.geometry.turning import rotate
-from simprop.loads.cycles import cycle_rate
+from simprop.loads.cycles import cycle_marks, cycle_rate, goes_round
 from simprop.picture.render.watch import watched
 from simprop.quantities import registry
 from simprop.run.run import Run
 from simprop.study.ask.measure import measure
-from simprop.study.ask.names import axes, bodies, joints, moving, points
+from simprop.study.ask.names import axes, bodies, joints, moving, places, points, spot
 
 STILL = 0.01
 """What stays within this share of its whole motion dwells."""
@@ -27,84 +27,203 @@ def path(run: Run, point: str) -> Array:
     return np.asarray(track.position[:, own.body] + rotate(track.rotation[:, own.body], own.local))
 
 
-def coordinate(run: Run, joint: str) -> tuple[Array, str]:
-    """Coordinate of a joint that moves one way, (n,), and its unit."""
+def coordinate(run: Run, joint: str) -> tuple[Array, bool]:
+    """Coordinate of a joint that moves one way, (n,) rad or m, and whether it turns."""
     for k, axis in enumerate(run.assembly.axes):
         if run.assembly.joints[axis.joint].name == joint:
-            return run.track.coordinate[:, k], "rad" if axis.motion == "turn" else "m"
-    return np.full(len(run.track.time), nan), "rad"
+            return run.track.coordinate[:, k], axis.motion == "turn"
+    return np.full(len(run.track.time), nan), True
+
+
+def _told(value: float, turns: bool) -> Any:
+    return registry().Quantity(value, "rad" if turns else "m")
+
+
+def _along(run: Run, point: str, axis: str) -> Array:
+    return np.asarray(path(run, point)[:, "xyz".index(axis)])
+
+
+def turning_point(values: Array, row: int) -> tuple[float, float]:
+    """Where between its samples a value turns back, and what it is there: of the parabola through three of them.
+
+    Args:
+        values: (n,), evenly sampled.
+        row: of the greatest or least sample; at either end of `values` that one is taken.
+
+    Returns:
+        Row, with its fraction, and value.
+
+    Example:
+        >>> row, value = turning_point(np.sin(0.1 * np.arange(40)), 16)
+        >>> round(0.1 * row, 4), round(value, 5)
+        (1.5708, 1.0)
+    """
+    if not 0 < row < len(values) - 1:
+        return float(row), float(values[row])
+    before, here, after = (float(v) for v in values[row - 1 : row + 2])
+    bend = before - 2 * here + after
+    if bend == 0.0:
+        return float(row), here
+    slope = (after - before) / 2
+    off = min(0.5, max(-0.5, -slope / bend))
+    return row + off, here + slope * off + bend * off**2 / 2
+
+
+def _greatest(values: Array) -> float:
+    return turning_point(values, int(np.argmax(values)))[1]
+
+
+def _extent(values: Array) -> float:
+    return _greatest(values) + _greatest(-values)
+
+
+def _instant(run: Run, rows: Array, time: Any) -> Array | None:
+    """Rows (n,) or (n, 3) at an instant, on straight lines between and half a step beyond; None outside of the run."""
+    track, at = run.track, float(time.to("s").magnitude)
+    if len(rows) < 2 or not 0.0 <= at <= float(track.time[-1]) + track.step:
+        return None
+    k = min(max(int(np.searchsorted(track.time, at)) - 1, 0), len(rows) - 2)
+    share = (at - track.time[k]) / (track.time[k + 1] - track.time[k])
+    return np.asarray(rows[k] + share * (rows[k + 1] - rows[k]))
 
 
 @measure("m", point=points, axis=axes)
 def travel(run: Run, point: str, axis: str) -> float:
-    """How far a point moves along an axis over the run, from its least to its greatest place."""
-    return float(np.ptp(path(run, point)[:, "xyz".index(axis)]))
+    """How far a point moves along an axis over the run, from its least to its greatest place: a side of the box that
+    its path fills."""
+    return _extent(_along(run, point, axis))
 
 
 @measure("m", point=points, axis=axes)
 def most(run: Run, point: str, axis: str) -> float:
     """The greatest place of a point along an axis: with z how high it comes."""
-    return float(path(run, point)[:, "xyz".index(axis)].max())
+    return _greatest(_along(run, point, axis))
 
 
 @measure("m", point=points, axis=axes)
 def least(run: Run, point: str, axis: str) -> float:
-    """The least place of a point along an axis."""
-    return float(path(run, point)[:, "xyz".index(axis)].min())
+    """The least place of a point along an axis: with z how far above the floor, z = 0, it stays."""
+    return -_greatest(-_along(run, point, axis))
 
 
 @measure("m", point=points, axis=axes, time=None)
 def place(run: Run, point: str, axis: str, time: Any) -> float:
     """Where a point is along an axis at an instant of the run."""
-    at = float(time.to("s").magnitude)
-    last = float(run.track.time[-1])
-    if not 0.0 <= at <= last + run.track.step:
+    found = _instant(run, _along(run, point, axis), time)
+    return nan if found is None else float(found)
+
+
+@measure("m", point=points, place=places, time=None)
+def miss(run: Run, point: str, place: str, time: Any = None) -> float:
+    """How far a point is from a place at an instant of the run, or how near it comes to it at all; the place is a point
+    of the rig, or in quotes: "0 0 620 mm". Of several the greatest miss is max(miss(...), miss(...))."""
+    away = path(run, point) - spot(run, place)
+    if time is not None:
+        found = _instant(run, away, time)
+        return nan if found is None else float(np.linalg.norm(found))
+    if len(away) < 2:
         return nan
-    return float(np.interp(at, run.track.time, path(run, point)[:, "xyz".index(axis)]))
+    steps = np.diff(away, axis=0)
+    along = -np.sum(away[:-1] * steps, axis=1) / np.maximum(np.sum(steps**2, axis=1), 1e-300)
+    nearest = away[:-1] + np.clip(along, 0.0, 1.0)[:, None] * steps
+    return float(np.linalg.norm(nearest, axis=1).min())
+
+
+@measure("m", point=points)
+def path_length(run: Run, point: str) -> float:
+    """How far a point goes along its path over the run, there and back."""
+    return float(np.linalg.norm(np.diff(path(run, point), axis=0), axis=1).sum())
 
 
 @measure("m/s", point=points)
 def speed(run: Run, point: str) -> float:
     """The greatest speed of a point."""
-    where = path(run, point)
-    if len(where) < 2:
-        return nan
-    steps = np.linalg.norm(np.diff(where, axis=0), axis=1)
-    return float((steps / np.diff(run.track.time)).max())
+    (own,), track = watched(run.assembly, [point]), run.track
+    arm = rotate(track.rotation[:, own.body], own.local)
+    return float(
+        np.linalg.norm(track.velocity[:, own.body] + np.cross(track.spin[:, own.body], arm), axis=1).max()
+    )
+
+
+@measure("m/s^2", point=points)
+def acceleration(run: Run, point: str) -> float:
+    """The greatest acceleration of a point while the prop runs, the starts of its drives left out."""
+    (own,), track = watched(run.assembly, [point]), run.track
+    arm, spin = rotate(track.rotation[:, own.body], own.local), track.spin[:, own.body]
+    inward = np.cross(spin, np.cross(spin, arm))
+    whole = track.acceleration[:, own.body] + np.cross(track.spin_acceleration[:, own.body], arm) + inward
+    size, starting = np.linalg.norm(whole, axis=1), run.loads.starting
+    return float((size if starting.all() else size[~starting]).max())
+
+
+@measure("as the joint moves", joint=moving, time=None)
+def position(run: Run, joint: str, time: Any) -> Any:
+    """How far a joint has turned or slid from the start pose at an instant of the run."""
+    values, turns = coordinate(run, joint)
+    found = _instant(run, values, time)
+    return nan if found is None else _told(float(found), turns)
+
+
+def _last_cycle(run: Run, values: Array, turns: bool) -> slice | None:
+    """Rows of the last whole cycle of a joint that goes to and fro; None where it makes none, or goes round."""
+    marks = cycle_marks(values, run.track.time, turns)
+    if goes_round(values, turns) or len(marks) < 2:
+        return None
+    first, last = np.searchsorted(run.track.time, marks[-2:])
+    return slice(int(first), int(last) + 1)
 
 
 @measure("as the joint moves", joint=moving)
 def swing(run: Run, joint: str) -> Any:
-    """How far a joint turns or slides over the run, from its least to its greatest coordinate."""
-    values, unit = coordinate(run, joint)
-    return registry().Quantity(float(np.ptp(values)), unit)
+    """How far a joint turns or slides, from its least to its greatest coordinate: in its last whole cycle where it goes
+    to and fro, else over the run."""
+    values, turns = coordinate(run, joint)
+    own = _last_cycle(run, values, turns)
+    return _told(_extent(values if own is None else values[own]), turns)
 
 
 @measure("rpm", joint=moving)
 def cycles(run: Run, joint: str) -> Any:
     """How often a joint goes round, or to and fro, in a minute; needs a whole cycle in the run."""
-    values, unit = coordinate(run, joint)
-    rate = cycle_rate(values, run.track.time, unit == "rad")
+    values, turns = coordinate(run, joint)
+    rate = cycle_rate(values, run.track.time, turns)
     return nan if rate is None else registry().Quantity(rate, "rpm")
+
+
+@measure("s", joint=moving)
+def cycle_time(run: Run, joint: str) -> float:
+    """The time of the last whole cycle of a joint that goes round, or to and fro."""
+    values, turns = coordinate(run, joint)
+    marks = cycle_marks(values, run.track.time, turns)
+    return float(marks[-1] - marks[-2]) if len(marks) > 1 else nan
 
 
 @measure("", joint=moving)
 def time_ratio(run: Run, joint: str) -> float:
-    """Time of the slower way of a joint that goes to and fro over that of the quicker; needs both in the run whole."""
-    values, _ = coordinate(run, joint)
-    turns = _turning_points(values)
-    if len(turns) < 3:
+    """Time of the slower way of a joint that goes to and fro over that of the quicker, between the places where it
+    turns back in its last whole cycle."""
+    values, turns = coordinate(run, joint)
+    own = _last_cycle(run, values, turns)
+    if own is None:
         return nan
-    one, two = np.diff(run.track.time[turns[-3:]])
-    return float(max(one, two) / min(one, two))
+    marks = cycle_marks(values, run.track.time, turns)[-2:]
+    first, second = (
+        turning_point(values, own.start + int(np.argmax(way * values[own])))[0] for way in (1.0, -1.0)
+    )
+    one = abs(second - first) * run.track.step
+    other = float(marks[1] - marks[0]) - one
+    return max(one, other) / min(one, other) if min(one, other) > 0 else nan
 
 
 @measure("s", joint=moving)
 def dwell(run: Run, joint: str) -> float:
-    """The longest time in which a joint stays within 1 % of its whole motion of one place."""
-    values, _ = coordinate(run, joint)
-    width = STILL * float(np.ptp(values))
-    time, first, best = run.track.time, 0, 0.0
+    """The longest time in which a joint stays within 1 % of its whole motion of one place; where it has whole cycles,
+    from the first of them on."""
+    values, turns = coordinate(run, joint)
+    marks = cycle_marks(values, run.track.time, turns)
+    begin = int(np.searchsorted(run.track.time, marks[0])) if len(marks) > 1 else 0
+    values, time = values[begin:], run.track.time[begin:]
+    width, first, best = STILL * float(np.ptp(values)), 0, 0.0
     for k in range(len(values)):
         while float(np.ptp(values[first : k + 1])) > width:
             first += 1
@@ -132,11 +251,3 @@ def transmission(run: Run, rod: str, end: str) -> Any:
 
 def _called(run: Run, body: int) -> str:
     return run.assembly.bodies[body].called
-
-
-def _turning_points(values: Array) -> Array:
-    """Rows in which what goes to and fro turns back, (k,), the ends of the run left out."""
-    rate = np.diff(values)
-    way = np.sign(np.where(np.abs(rate) > 1e-6 * np.abs(rate).max(), rate, 0.0))
-    rows = np.flatnonzero(way)
-    return np.asarray(rows[1:][way[rows][1:] != way[rows][:-1]])

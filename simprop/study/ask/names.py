@@ -4,8 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+import numpy as np
+from pydantic_core import PydanticCustomError
+
 from simprop.checking.check import Check
+from simprop.geometry.arrays import Array
 from simprop.loads.joints import all_peaks
+from simprop.quantities import QuantityError
+from simprop.reading.fields import Scope, read_row
 from simprop.run.run import Run
 
 
@@ -20,6 +26,25 @@ def points(run: Run) -> Iterator[str]:
     yield from rig.points
     yield from (j.name for j in run.assembly.joints)
     yield from (f"{body}.{point}" for body in rig.bodies for point in rig.points)
+
+
+def places(run: Run) -> Iterator[str]:
+    """Points of the rig, where they are drawn; beside them any place in quotes will do."""
+    yield from run.rig.points
+
+
+def spot(run: Run, text: str) -> Array:
+    """The place of a point as drawn, or as written (``0 0 620 mm``), (3,) m.
+
+    Raises:
+        QuantityError: for text that is none.
+    """
+    if text in run.rig.points:
+        return np.array(run.rig.points[text][:3])
+    try:
+        return np.array(read_row(text, "length", 3, Scope(run.rig.params)))
+    except PydanticCustomError as error:
+        raise QuantityError(f"{text!r} is not a place: {error.message()}", '"0 20 300 mm"') from None
 
 
 def moving(run: Run) -> Iterator[str]:
