@@ -177,6 +177,23 @@ def _finite(value: float) -> float:
     return value
 
 
+def in_si(value: Any) -> float:
+    """A quantity of any dimension, or a plain number, in base units of the SI.
+
+    Args:
+        value: a pint quantity or a number.
+
+    Example:
+        >>> in_si(literal("6", "N")), in_si(literal("20", "degC")), in_si(2)
+        (6.0, 293.15, 2.0)
+    """
+    if not isinstance(value, pint.Quantity):
+        return float(value)
+    base = value.to_base_units()  # of which that of mass is the gram
+    grams: Any = base.dimensionality.get("[mass]", 0)
+    return float(base.magnitude / 1000.0**grams)
+
+
 @lru_cache
 def _factor(unit: str, shown: str) -> float:
     return float(registry().Quantity(1.0, unit).to(shown).magnitude)

@@ -58,7 +58,7 @@ FUNCTIONS: dict[str, Callable[..., Any]] = {
 
 
 Calls = Mapping[str, Callable[..., Any]]
-"""Functions by name that take words and values: ``travel(neck, z)``."""
+"""Functions by name that take words and values: ``travel(neck, z)``; one that needs none goes without brackets."""
 
 
 def evaluate(value: Any, names: Mapping[str, Any], calls: Calls | None = None) -> Any:
@@ -167,9 +167,11 @@ def _worked_out(node: ast.expr, known: Mapping[str, Any], calls: Calls) -> Any:
             raise _UnknownError(node.func.id)
         return FUNCTIONS[node.func.id](*(_worked_out(v, known, calls) for v in node.args))
     if isinstance(node, ast.Name):
-        if node.id not in known:
+        if node.id in known:
+            return known[node.id]
+        if node.id not in calls:
             raise _UnknownError(node.id)
-        return known[node.id]
+        return calls[node.id]()
     raise SyntaxError(ast.dump(node)[:40])
 
 

@@ -6,7 +6,7 @@ its docstring is its definition.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from inspect import Parameter, signature
 from math import isfinite, isnan
@@ -126,11 +126,7 @@ def _caller(run: Run, one: Measure) -> Callable[..., Any]:
     """A measure as a function of words and values alone."""
 
     def call(*given: Any) -> Any:
-        least = sum(not a.optional for a in one.arguments)
-        if not least <= len(given) <= len(one.arguments):
-            raise QuantityError(f"{one.written} takes {_count(least, len(one.arguments))}, not {len(given)}")
-        for argument, value in zip(one.arguments, given, strict=False):
-            _look(run, one, argument, value)
+        _fits(one, given, run)
         try:
             answer = one.answer(run, *given)
         except SimpropError as error:
@@ -146,11 +142,20 @@ def _caller(run: Run, one: Measure) -> Callable[..., Any]:
     return call
 
 
+def _fits(one: Measure, given: Sequence[Any], run: Run | None) -> None:
+    """Refuse arguments that can't be those of a measure; of names that, where a run is there to have them."""
+    least = sum(not a.optional for a in one.arguments)
+    if not least <= len(given) <= len(one.arguments):
+        raise QuantityError(f"{one.written} takes {_count(least, len(one.arguments))}, not {len(given)}")
+    for argument, value in zip(one.arguments, given, strict=False):
+        _look(run, one, argument, value)
+
+
 def _count(least: int, most: int) -> str:
     return f"{least}" if least == most else f"{least} to {most}"
 
 
-def _look(run: Run, one: Measure, argument: Argument, value: Any) -> None:
+def _look(run: Run | None, one: Measure, argument: Argument, value: Any) -> None:
     """Refuse an argument that can't be one."""
     if argument.names is None:
         if not isinstance(value, pint.Quantity):
@@ -158,6 +163,8 @@ def _look(run: Run, one: Measure, argument: Argument, value: Any) -> None:
         return
     if not isinstance(value, str):
         raise QuantityError(f"{argument.word} of {one.written} is a name")
+    if run is None:
+        return
     allowed = list(dict.fromkeys(argument.names(run)))
     if argument.names is places and " " in value.strip():
         spot(run, value)
@@ -166,3 +173,56 @@ def _look(run: Run, one: Measure, argument: Argument, value: Any) -> None:
         raise QuantityError(
             f"{value!r}: no such {argument.word} for {one.written}{meant(value, allowed)}", told
         )
+
+
+def unit_of(text: str, run: Run | None = None) -> pint.Unit | None:
+    """In which unit an expression of measures answers, before any is asked.
+
+    Args:
+        text: as for `asked_of`.
+        run: whose names are looked at, however short it is; None: names aren't, nor what a name alone tells.
+
+    Returns:
+        The unit, dimensionless of a plain number; None where it can't be told.
+
+    Raises:
+        QuantityError: for a measure, an argument or a unit that isn't one, or units that don't go together.
+
+    Example:
+        >>> str(unit_of("travel(neck, z) / 2 s")), str(unit_of("strength"))
+        ('meter / second', 'dimensionless')
+        >>> unit_of("travel(neck)")
+        Traceback (most recent call last):
+        ...
+        simprop.quantities.QuantityError: travel(point, axis) takes 2, not 1
+    """
+    for size in (1.0, 0.37, 2.9):  # a difference, a root or a logarithm may not be of one of them
+        try:
+            found = evaluate(text, {}, {name: _sized(one, run, size) for name, one in MEASURES.items()})
+        except _UnclearError:
+            return None
+        except QuantityError as error:
+            if str(error) not in ("divides by zero", "not a finite number"):
+                raise
+            continue
+        return registry().Unit(str(found.units) if isinstance(found, pint.Quantity) else "")
+    return None
+
+
+class _UnclearError(QuantityError):
+    """A unit that can't be told yet."""
+
+
+def _sized(one: Measure, run: Run | None, size: float) -> Callable[..., Any]:
+    """A measure that answers with some size in its unit, whatever the run."""
+
+    def call(*given: Any) -> Any:
+        _fits(one, given, run)
+        if " " not in one.unit:
+            return registry().Quantity(size, one.unit) if one.unit else size
+        answer = one.answer(run, *given) if run is not None else None
+        if not isinstance(answer, pint.Quantity):
+            raise _UnclearError(one.unit)
+        return registry().Quantity(size, answer.units)
+
+    return call

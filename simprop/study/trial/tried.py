@@ -8,6 +8,7 @@ from functools import lru_cache
 import pint
 
 from simprop.errors import AssemblyError, EngineError, RigError, SimpropError
+from simprop.quantities import in_si
 from simprop.reading.text import Document, read_text
 from simprop.rig.load import rig_of
 from simprop.rig.model import Rig, Source
@@ -72,5 +73,4 @@ def _asked(run: Run, text: str) -> tuple[Answer | None, str]:
         return None, str(error)
     if not isinstance(found, pint.Quantity):
         return Answer(float(found), "", float(found)), ""
-    si = float(found.to_base_units().magnitude)
-    return Answer(float(found.magnitude), f"{found.units:~}", si), ""
+    return Answer(float(found.magnitude), f"{found.units:~}", in_si(found)), ""
