@@ -2,20 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
 from math import nan, pi
 from typing import Annotated, ClassVar, Literal
 
 import numpy as np
 from pydantic import Field, model_validator
+from typing_extensions import Self
 
 from simprop.drives.able import Able
-from simprop.drives.base import PusherDrive, Switch, Use
+from simprop.drives.base import PusherDrive, Switch, Use, grown
 from simprop.laws import pneumatic
 from simprop.laws.forms import LinePull, Mounting, Note, PullState
 from simprop.laws.supply import Source
 from simprop.reading.fields import Force, Length, NotNegative, Number, Pressure, Size, Stiffness, fault
+from simprop.reading.inside import altered
 
 SEAL_SHARE = 0.05
 """Friction of a cylinder's seals over its static push where none is stated (assumed)."""
@@ -78,6 +80,7 @@ class AirPusher(PusherDrive):
     electric: ClassVar[bool] = False
     cautions: ClassVar[tuple[str, ...]] = (pneumatic.CAUTION,)
     runs_up: ClassVar[bool] = False
+    varied: ClassVar[tuple[str, ...]] = ("pressure",)
 
     kind: Literal["air"] = "air"
     bore: Size
@@ -120,6 +123,11 @@ class AirPusher(PusherDrive):
     @property
     def _static(self) -> float:
         return pneumatic.extend_force(self.bore, self.pressure)
+
+    def piece(self, off: Mapping[str, float]) -> Self:
+        """The pressure of its air."""
+        (pressure, _) = grown(off, "pressure")
+        return altered(self, pressure=pressure * self.pressure)
 
     def able(self, source: Source | None = None, part: float = 1.0) -> Able:
         return Able(nan, nan, self._static)

@@ -8,14 +8,15 @@ that a class may replace.
 from __future__ import annotations
 
 from abc import abstractmethod
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
-from math import inf, isfinite, nan
+from math import inf, isfinite, nan, prod
 from typing import Annotated, Any, ClassVar
 
 import numpy as np
 from numpy.typing import NDArray
 from pydantic import Field, model_validator
+from typing_extensions import Self
 
 from simprop.catalog.spreads import Tunable
 from simprop.drives.able import Able, Candidate, Curves, Demand, curves_of, speed_at
@@ -146,6 +147,7 @@ class Drive(Record):
         steered: only a controller makes it go.
         coil: it kicks back when it is switched off.
         tunable: its figures that readings on the built prop can tell, all on its straight line.
+        varied: words for what differs from piece to piece of one class, as `piece` takes them.
     """
 
     title: ClassVar[str] = ""
@@ -167,6 +169,7 @@ class Drive(Record):
     steered: ClassVar[bool] = False
     coil: ClassVar[bool] = False
     tunable: ClassVar[tuple[Tunable, ...]] = ()
+    varied: ClassVar[tuple[str, ...]] = ()
     kind: str = ""
 
     @property
@@ -221,6 +224,23 @@ class Drive(Record):
     def line(self) -> DcLine | None:
         """Its straight line at the output, or None where it has none."""
         return None
+
+    def piece(self, off: Mapping[str, float]) -> Self:
+        """Another piece of the same class.
+
+        Where it is stronger or quicker it takes more current by as much, so that its efficiency stays and never gets
+        above one.
+
+        Args:
+            off: by how large a share it is off in what `varied` names.
+
+        Example:
+            >>> from simprop.drives.kinds import figures_of
+            >>> one = figures_of("wiper").piece({"torque": 0.1})
+            >>> round(one.stall_torque, 2), round(one.stall_current, 2)
+            (16.5, 16.5)
+        """
+        return self
 
     @abstractmethod
     def able(self, source: Source | None = None, part: float = 1.0) -> Able:
@@ -355,6 +375,20 @@ def as_law(law: type[Any], figures: Record, **more: Any) -> Any:
     """
     named = {name: getattr(figures, name) for name in law.__dataclass_fields__ if hasattr(figures, name)}
     return law(**(named | more))
+
+
+def grown(off: Mapping[str, float], *words: str) -> tuple[float, ...]:
+    """How many times as large a piece is in what some words name, and in all of them together.
+
+    Args:
+        off: as of `Drive.piece`.
+
+    Example:
+        >>> [round(v, 3) for v in grown({"torque": 0.1, "speed": -0.1}, "torque", "speed")]
+        [1.1, 0.9, 0.99]
+    """
+    each = [1.0 + off.get(word, 0.0) for word in words]
+    return (*each, prod(each))
 
 
 def possible(line: DcLine) -> None:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
 from dataclasses import replace
 from math import pi, sqrt
 from typing import Annotated, ClassVar, Literal
 
 import numpy as np
 from pydantic import model_validator
+from typing_extensions import Self
 
 from simprop.catalog import spreads
 from simprop.catalog.spreads import Tunable
@@ -22,6 +23,7 @@ from simprop.drives.base import (
     Use,
     Wiring,
     doubt,
+    grown,
     line_asked,
     possible,
     rotor,
@@ -50,6 +52,7 @@ from simprop.reading.fields import (
     Voltage,
     fault,
 )
+from simprop.reading.inside import altered
 
 HOLDING = 2.0
 """Holding torque of a self-locking gear over the motor's stall torque where none is stated (assumed)."""
@@ -97,6 +100,7 @@ class DcMotor(MotorDrive):
         Tunable("no_load_current", "current", "no-load current", spreads.NO_LOAD_CURRENT),
         Tunable("stall_current", "current", "stall current", spreads.STALL_CURRENT),
     )
+    varied: ClassVar[tuple[str, ...]] = ("torque", "speed")
 
     kind: Literal["dc"] = "dc"
     rated_voltage: Annotated[Voltage, AboveZero]
@@ -133,6 +137,17 @@ class DcMotor(MotorDrive):
             "joined to the case: insulate it from metal it is bolted to, fuse both wires, feed nothing by the frame "
             "(common practice, no source)"
         ]
+
+    def piece(self, off: Mapping[str, float]) -> Self:
+        """Its torque stalled, and its speed without load."""
+        torque, speed, power = grown(off, "torque", "speed")
+        return altered(
+            self,
+            stall_torque=torque * self.stall_torque,
+            no_load_speed=speed * self.no_load_speed,
+            no_load_current=power * self.no_load_current,
+            stall_current=power * self.stall_current,
+        )
 
     def line(self) -> DcLine:
         """Through its two stated points."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from math import copysign, sqrt
 from typing import ClassVar, Literal
@@ -9,11 +10,12 @@ from typing import ClassVar, Literal
 import numpy as np
 from numpy.typing import NDArray
 from pydantic import model_validator
+from typing_extensions import Self
 
 from simprop.catalog import spreads
 from simprop.catalog.spreads import Tunable
 from simprop.drives.able import Able, from_line
-from simprop.drives.base import RUN_UP, PusherDrive, Share, Switch, Use, as_law, doubt, possible, rotor
+from simprop.drives.base import RUN_UP, PusherDrive, Share, Switch, Use, as_law, doubt, grown, possible, rotor
 from simprop.geometry.arrays import Array
 from simprop.laws import actuator
 from simprop.laws.dc import DcLine, friction_torque
@@ -21,6 +23,7 @@ from simprop.laws.forms import LOSS, LinePull, Mounting, Note, PullState
 from simprop.laws.locking import drive_torque
 from simprop.laws.supply import Load, Source
 from simprop.reading.fields import Current, Force, Size, Speed, Stiffness, Time, Voltage, fault
+from simprop.reading.inside import altered
 
 BRACKETS = 1e5
 """Stiffness of a linear actuator with its brackets where none is stated, N/m (assumed)."""
@@ -124,6 +127,7 @@ class LinearPusher(PusherDrive):
         Tunable("idle_current", "current", "idle current", spreads.NO_LOAD_CURRENT),
         Tunable("full_load_current", "current", "current at full load", spreads.STALL_CURRENT),
     )
+    varied: ClassVar[tuple[str, ...]] = ("force", "speed")
 
     kind: Literal["linear"] = "linear"
     rated_voltage: Voltage
@@ -150,6 +154,18 @@ class LinearPusher(PusherDrive):
             )
         possible(self.line())
         return self
+
+    def piece(self, off: Mapping[str, float]) -> Self:
+        """Its force, and its speed."""
+        force, speed, power = grown(off, "force", "speed")
+        return altered(
+            self,
+            force=force * self.force,
+            no_load_speed=speed * self.no_load_speed,
+            loaded_speed=None if self.loaded_speed is None else speed * self.loaded_speed,
+            idle_current=power * self.idle_current,
+            full_load_current=power * self.full_load_current,
+        )
 
     def _figures(self) -> actuator.LinearActuator:
         loaded = self.loaded_speed or actuator.LOADED_SPEED * self.no_load_speed

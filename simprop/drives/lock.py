@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import ClassVar, Literal
 
 from pydantic import model_validator
+from typing_extensions import Self
 
 from simprop.drives.able import Able, volts_across
-from simprop.drives.base import PusherDrive, Use, as_law
+from simprop.drives.base import PusherDrive, Use, as_law, grown
 from simprop.laws.actuator import PulseActuator, pulse_fault
 from simprop.laws.forms import LinePull, Mounting, Note, PullState
 from simprop.laws.supply import Load, Source
 from simprop.reading.fields import Current, Force, Size, Speed, Time, Voltage, fault
+from simprop.reading.inside import altered
 
 END_STIFFNESS = 5e4
 """Of its ends of stroke, N/m (assumed)."""
@@ -56,6 +59,7 @@ class LockPusher(PusherDrive):
     coil: ClassVar[bool] = True
     title: ClassVar[str] = "Door-lock actuators"
     runs_up: ClassVar[bool] = False
+    varied: ClassVar[tuple[str, ...]] = ("force", "speed")
 
     kind: Literal["lock"] = "lock"
     rated_voltage: Voltage
@@ -72,6 +76,11 @@ class LockPusher(PusherDrive):
         if min(self.rated_voltage, self.force, self.speed) <= 0:
             raise fault("a lock actuator's voltage, force and speed are above zero", "force: 30 N")
         return self
+
+    def piece(self, off: Mapping[str, float]) -> Self:
+        """Its force, and its speed."""
+        force, speed, power = grown(off, "force", "speed")
+        return altered(self, force=force * self.force, speed=speed * self.speed, current=power * self.current)
 
     def able(self, source: Source | None = None, part: float = 1.0) -> Able:
         """Force and speed go with the voltage."""

@@ -2,21 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
 from functools import partial
 from typing import Annotated, ClassVar, Literal
 
 import numpy as np
 from pydantic import model_validator
+from typing_extensions import Self
 
 from simprop.drives.able import Able, from_line
-from simprop.drives.base import RATIO, MotorDrive, Seen, Wiring, doubt, line_asked, possible, rotor
+from simprop.drives.base import RATIO, MotorDrive, Seen, Wiring, doubt, grown, line_asked, possible, rotor
 from simprop.geometry.arrays import Array
 from simprop.laws import servo
 from simprop.laws.dc import DcLine, line_from_figures
 from simprop.laws.forms import Control, Follower, Note, Shaft
 from simprop.laws.supply import Source
 from simprop.reading.fields import Angle, Current, NotNegative, Time, Torque, Voltage, fault
+from simprop.reading.inside import altered
 
 
 class ServoMotor(MotorDrive):
@@ -36,6 +38,7 @@ class ServoMotor(MotorDrive):
     volts: ClassVar[tuple[float, ...]] = (5.0, 6.0, 7.4)
     continuous: ClassVar[float | None] = 0.25  # 20 to 33 %, from memory
     runs_up: ClassVar[bool] = False
+    varied: ClassVar[tuple[str, ...]] = ("torque", "speed")
 
     kind: Literal["servo"] = "servo"
     rated_voltage: Voltage
@@ -60,6 +63,17 @@ class ServoMotor(MotorDrive):
             )
         possible(self.line())
         return self
+
+    def piece(self, off: Mapping[str, float]) -> Self:
+        """Its torque stalled, its gears' friction with it, and its speed without load."""
+        torque, speed, power = grown(off, "torque", "speed")
+        return altered(
+            self,
+            stall_torque=torque * self.stall_torque,
+            friction=torque * self.friction,
+            time_60=self.time_60 / speed,
+            stall_current=power * self.stall_current,
+        )
 
     def line(self) -> DcLine:
         """Its motor, whose own friction is that of the gears."""

@@ -3,19 +3,22 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from itertools import pairwise
 from math import nan
 from typing import Annotated, Any, ClassVar, Literal
 
 from pydantic import BeforeValidator, Field, ValidationInfo, model_validator
+from typing_extensions import Self
 
 from simprop.drives.able import Able, volts_across
-from simprop.drives.base import PusherDrive
+from simprop.drives.base import PusherDrive, grown
 from simprop.laws import actuator
 from simprop.laws.forms import LinePull, Mounting, Note, PullState
 from simprop.laws.supply import Load, Source
 from simprop.reading.fields import Current, Voltage, fault, read_scalar, scope_of
+from simprop.reading.inside import altered
 
 END_STIFFNESS = 5e4
 """Of its closed end, N/m (assumed)."""
@@ -65,6 +68,7 @@ class SolenoidPusher(PusherDrive):
     coil: ClassVar[bool] = True
     title: ClassVar[str] = "Solenoids"
     runs_up: ClassVar[bool] = False
+    varied: ClassVar[tuple[str, ...]] = ("force",)
 
     kind: Literal["solenoid"] = "solenoid"
     rated_voltage: Voltage
@@ -81,6 +85,11 @@ class SolenoidPusher(PusherDrive):
         if self.rated_voltage <= 0:
             raise fault("a solenoid's voltage is above zero", "rated_voltage: 12 V")
         return self
+
+    def piece(self, off: Mapping[str, float]) -> Self:
+        """Its pull at every gap."""
+        (force, _) = grown(off, "force")
+        return altered(self, table=tuple((gap, force * pull) for gap, pull in self.table))
 
     def able(self, source: Source | None = None, part: float = 1.0) -> Able:
         """Closed, its pull goes with the square of the voltage."""

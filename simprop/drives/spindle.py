@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from functools import cached_property
 from math import pi
 from typing import Annotated, ClassVar, Literal
@@ -9,10 +10,11 @@ from typing import Annotated, ClassVar, Literal
 import numpy as np
 from numpy.typing import NDArray
 from pydantic import Field, model_validator
+from typing_extensions import Self
 
 from simprop.catalog.friction import surfaces
 from simprop.drives.able import Able
-from simprop.drives.base import PusherDrive, Share, Use, possible
+from simprop.drives.base import PusherDrive, Share, Use, grown, possible
 from simprop.drives.linear import LinearPusher
 from simprop.geometry.arrays import Array
 from simprop.laws.dc import DcLine
@@ -33,6 +35,7 @@ from simprop.reading.fields import (
     fault,
 )
 from simprop.reading.friction import Rubbing
+from simprop.reading.inside import altered
 
 
 class SpindlePusher(PusherDrive):
@@ -55,6 +58,7 @@ class SpindlePusher(PusherDrive):
     title: ClassVar[str] = "Linear actuators by their screw"
     cautions: ClassVar[tuple[str, ...]] = LinearPusher.cautions
     spare: ClassVar[float] = LinearPusher.spare
+    varied: ClassVar[tuple[str, ...]] = ("torque", "speed")
 
     kind: Literal["spindle"] = "spindle"
     rated_voltage: Annotated[Voltage, AboveZero]
@@ -87,6 +91,17 @@ class SpindlePusher(PusherDrive):
             )
         possible(self.whole.line())
         return self
+
+    def piece(self, off: Mapping[str, float]) -> Self:
+        """Its motor's torque stalled and speed without load; the force that it may be asked for stays."""
+        torque, speed, power = grown(off, "torque", "speed")
+        return altered(
+            self,
+            stall_torque=torque * self.stall_torque,
+            spindle_speed=speed * self.spindle_speed,
+            idle_current=power * self.idle_current,
+            stall_current=power * self.stall_current,
+        )
 
     @property
     def mesh(self) -> Mesh:

@@ -3,19 +3,21 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
 from itertools import pairwise
 from math import inf, pi, sqrt
 from typing import Annotated, Any, ClassVar, Literal
 
 from pydantic import BeforeValidator, Field, ValidationInfo, model_validator
+from typing_extensions import Self
 
 from simprop.drives.able import Able
-from simprop.drives.base import MotorDrive, Wiring
+from simprop.drives.base import MotorDrive, Wiring, grown
 from simprop.laws.forms import Note, Shaft
 from simprop.laws.stepping import CYCLE, Stepping, ramped, table
 from simprop.laws.supply import Source
 from simprop.reading.fields import AboveZero, Current, Inertia, Torque, Voltage, fault, read_scalar, scope_of
+from simprop.reading.inside import altered
 
 DAMPED = 0.1
 """Damping ratio of a rotor on its field (assumed: eddy currents, bearings and the driver together)."""
@@ -55,6 +57,7 @@ class StepperMotor(MotorDrive):
     cautions: ClassVar[tuple[str, ...]] = (
         "A stepper is hot to the touch while it holds, and lets its load fall when its current goes.",
     )
+    varied: ClassVar[tuple[str, ...]] = ("torque",)
 
     kind: Literal["stepper"] = "stepper"
     holding_torque: Annotated[Torque, AboveZero]
@@ -99,6 +102,12 @@ class StepperMotor(MotorDrive):
             table(rows, self.holding_torque),
             damping,
         )
+
+    def piece(self, off: Mapping[str, float]) -> Self:
+        """What it holds and pulls at every pace."""
+        (torque, _) = grown(off, "torque")
+        rows = tuple((pace, torque * pull) for pace, pull in self.pull_out)
+        return altered(self, holding_torque=torque * self.holding_torque, pull_out=rows)
 
     def able(self, source: Source | None = None, part: float = 1.0) -> Able:
         """Its pull-out torque at its pace."""

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
 from math import nan, pi
 from typing import Annotated, ClassVar, Literal
 
 import numpy as np
 from pydantic import Field
+from typing_extensions import Self
 
 from simprop.drives.able import Able
-from simprop.drives.base import RUN_UP, MotorDrive, Seen, Switch, Use, Wiring
+from simprop.drives.base import RUN_UP, MotorDrive, Seen, Switch, Use, Wiring, grown
 from simprop.geometry.arrays import Array
 from simprop.laws.forms import Note, Shaft
 from simprop.laws.supply import Source
@@ -26,6 +27,7 @@ from simprop.reading.fields import (
     Torque,
     Voltage,
 )
+from simprop.reading.inside import altered
 
 LOCKOUT = 0.1
 """After it has turned back, it doesn't do so again for so long, s (assumed)."""
@@ -52,6 +54,7 @@ class SynchronousMotor(MotorDrive):
         "Mains outdoors: only on a ground-fault device (GFCI or RCD), with outdoor-rated cord, boxes and drip "
         "loops; have it checked by a licensed electrician.",
     )
+    varied: ClassVar[tuple[str, ...]] = ("torque",)
 
     kind: Literal["synchronous"] = "synchronous"
     speed: Annotated[Spin, AboveZero]
@@ -71,6 +74,11 @@ class SynchronousMotor(MotorDrive):
         """Its mains and what it takes."""
         volts = "" if self.rated_voltage is None else f"{self.rated_voltage:g} V "
         return f"{volts}{self.rated_frequency:g} Hz" + ("" if self.power is None else f", {self.power:g} W")
+
+    def piece(self, off: Mapping[str, float]) -> Self:
+        """Its pull-out torque; its speed is the mains', and its rotor stays as heavy."""
+        (torque, _) = grown(off, "torque")
+        return altered(self, pull_out_torque=torque * self.pull_out_torque, run_up=self.run_up / torque)
 
     def able(self, source: Source | None = None, part: float = 1.0) -> Able:
         """Its speed up to its pull-out torque, whatever it is told."""

@@ -92,6 +92,18 @@ def rig_of(source: Source) -> Rig:
     Raises:
         RigError: with every fault found.
     """
+    return made_whole(as_written(source))
+
+
+def as_written(source: Source) -> Rig:
+    """The rig as its text says it, before its joints, fittings and mounts bring along what they stand for.
+
+    Args:
+        source: as for `rig_of`.
+
+    Raises:
+        RigError: with every fault found.
+    """
     document = source.document
     if not isinstance(document.data, dict):
         raise RigError(
@@ -114,9 +126,21 @@ def rig_of(source: Source) -> Rig:
     if rig is None or faults:
         raise RigError(ordered(faults))
     rig.set_source(source)
+    return rig
+
+
+def made_whole(rig: Rig) -> Rig:
+    """The rig with all that its joints, fittings and mounts stand for.
+
+    Args:
+        rig: of `as_written`.
+
+    Raises:
+        RigError: where a name that something gets is taken.
+    """
     with rig.locating():
         whole, told = expanded(rig)
-    whole.set_source(source)
+    whole.set_source(rig.source)
     whole.set_told(told)
     return whole
 

@@ -17,6 +17,7 @@ from simprop.run.run import Run
 from simprop.run.simulate import simulate
 from simprop.study.ask.measure import asked_of
 from simprop.study.types import Answer, Level, Outcome, Study, Variant
+from simprop.study.vary.scatter import built
 
 
 @lru_cache(maxsize=4)
@@ -32,7 +33,7 @@ def rig_in(study: Study, variant: Variant) -> Rig:
     """
     sets = {**study.sets, **dict(variant.sets)}
     source = Source(study.text, study.file, sets, dict(study.files), _document(study.text, study.file))
-    return rig_of(source)
+    return built(source, variant.scatter) if variant.scatter else rig_of(source)
 
 
 def tried(study: Study, variant: Variant, level: Level = "draft") -> Outcome:
