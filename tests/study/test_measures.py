@@ -95,7 +95,7 @@ def test_transmission_angle_of_a_crank_rocker() -> None:
         for s in (-1, 1)
     ]
     least = min(min(a, 180 - a) for a in angles)
-    assert value("transmission(coupler, knuckle)", "deg") == pytest.approx(least, abs=0.3)
+    assert value("transmission(coupler, knuckle)", "deg") == pytest.approx(least, abs=0.01)
 
 
 def test_motion_of_a_crank() -> None:
@@ -182,6 +182,13 @@ def test_what_springs_leave_of_a_weight(held: str, moment: Callable[[Any], Any])
     wanted = float(np.abs(moment(q) - WEIGHT * np.cos(q)).max()) / WEIGHT
     assert asked_of(run, "imbalance(hinge)") == pytest.approx(wanted, abs=2e-3)
     assert asked_of(run, "weight_moment(hinge) / 1 N / 1 m") == pytest.approx(WEIGHT, rel=2e-3)
+
+
+def test_how_long_it_dwells() -> None:
+    """A sine stays within a hundredth of its way for 2 acos(0.98) of its phase at each end."""
+    text = LID.replace("HELD", "").replace("pace: 0.5 Hz", "pace: 2 Hz")
+    run = simprop.simulate(simprop.parse_rig(text), settle=False)
+    assert asked_of(run, "dwell(hinge) / 1 s") == pytest.approx(2 * acos(0.98) / (4 * pi), rel=1e-3)
 
 
 def test_loads_are_those_of_the_report() -> None:

@@ -223,12 +223,28 @@ def dwell(run: Run, joint: str) -> float:
     marks = cycle_marks(values, run.track.time, turns)
     begin = int(np.searchsorted(run.track.time, marks[0])) if len(marks) > 1 else 0
     values, time = values[begin:], run.track.time[begin:]
-    width, first, best = STILL * float(np.ptp(values)), 0, 0.0
-    for k in range(len(values)):
-        while float(np.ptp(values[first : k + 1])) > width:
+    width, first, longest = STILL * float(np.ptp(values)), 0, (0, 0)
+    for last in range(len(values)):
+        while float(np.ptp(values[first : last + 1])) > width:
             first += 1
-        best = max(best, float(time[k] - time[first]))
-    return best
+        if last - first > longest[1] - longest[0]:
+            longest = first, last
+    first, last = longest
+    beyond = _beyond(values, first, last, width)
+    return float(time[last] - time[first]) + beyond * run.track.step
+
+
+def _beyond(values: Array, first: int, last: int, width: float) -> float:
+    """How much longer than from one row to another a value stays within a width, in rows, at both ends together."""
+    low, high, more = float(values[first : last + 1].min()), float(values[first : last + 1].max()), 0.0
+    for here, there in ((first, first - 1), (last, last + 1)):
+        if 0 <= there < len(values) and values[there] != values[here]:
+            end = low + width if values[there] > values[here] else high - width
+            share = min(1.0, max(0.0, float((end - values[here]) / (values[there] - values[here]))))
+            more += share
+            reached = float(values[here] + share * (values[there] - values[here]))
+            low, high = min(low, reached), max(high, reached)
+    return more
 
 
 @measure("deg", rod=bodies, end=joints)
