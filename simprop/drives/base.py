@@ -322,6 +322,25 @@ class MotorDrive(Drive):
     def shaft(self, wiring: Wiring, note: Note) -> Shaft:
         """Its form for an engine."""
 
+    def goes_round(self, source: Source, duration: float) -> float:
+        """How far it surely turns on and on the same way where nothing holds it, rad; 0 where it doesn't.
+
+        Args:
+            source: its supply with the wire.
+            duration: that it is fed, s.
+        """
+        return 0.0
+
+    @property
+    def within(self) -> tuple[float, float] | None:
+        """Between which angles from the start pose it goes, rad; None where that isn't given."""
+        return None
+
+    @property
+    def turns_back(self) -> bool:
+        """Whether it turns the other way by itself where it is held."""
+        return False
+
     def position_law(self) -> Servo | None:
         """How it follows a commanded place; None where it doesn't."""
         return None

@@ -117,6 +117,10 @@ class DcMotor(MotorDrive):
     travel: Annotated[Angle, AboveZero] | None = None
     thermal: ThermalData | None = None
 
+    def goes_round(self, source: Source, duration: float) -> float:
+        """Two thirds of its way without load (assumed), unless it has end stops of its own."""
+        return 0.0 if self.travel is not None else duration * self.able(source).speed * 2 / 3
+
     @model_validator(mode="after")
     def _motor(self) -> DcMotor:
         if self.stall_current <= self.no_load_current:

@@ -115,6 +115,23 @@ class GivenDrive(MotorDrive):
             raise fault("what repeats ends at the speed at which it began", "the last speed like the first")
         return self
 
+    def goes_round(self, source: Source, duration: float) -> float:
+        """Where its speeds are all of one sense."""
+        times, speeds = np.array(self.speed or [(0.0, 0.0)]).T
+        if not (speeds.min() > 0.0 or speeds.max() < 0.0):
+            return 0.0
+        return (
+            1.0001
+            * duration
+            * float(np.abs(np.interp(np.linspace(0.0, duration, 200), times, speeds)).mean())
+        )
+
+    @property
+    def within(self) -> tuple[float, float] | None:
+        """Of a swing, and of a course of angles, whose spline may go a little further."""
+        angles = [self.swing] if self.swing is not None else [v for _, v in self.angle or ()]
+        return (min(0.0, *angles), max(0.0, *angles)) if angles else None
+
     @property
     def motion(self) -> Callable[[float], float]:
         """Its speed at a time, rad/s."""

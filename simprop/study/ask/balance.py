@@ -88,7 +88,7 @@ def _at_rest(line: LineData) -> Callable[[float], float]:
     return pulls
 
 
-@measure("", joint=moving)
+@measure("", "swept", joint=moving)
 def imbalance(run: Run, joint: str) -> float:
     """The largest moment about a joint that its springs, gas struts and counterweights leave of the weight that moves
     with it, over the places that it passes, as a share of the weight's largest moment: 0 it stays wherever it is put,
@@ -101,7 +101,7 @@ def imbalance(run: Run, joint: str) -> float:
     return float(np.abs(weight + held).max()) / most if most > 0 else nan
 
 
-@measure("N*m or N", joint=moving)
+@measure("N*m or N", "swept", joint=moving)
 def weight_moment(run: Run, joint: str) -> Any:
     """The largest moment (of what slides: force) of the weight that moves with a joint about it, springs left out."""
     found = balance(run, joint)

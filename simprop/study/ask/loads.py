@@ -36,7 +36,7 @@ def _quantity(value: float, unit: str) -> Any:
     return registry().Quantity(value, unit)
 
 
-@measure("N or N*m", carries=carriers, kind=kinds)
+@measure("N or N*m", "loads", carries=carriers, kind=kinds)
 def peak(run: Run, carries: str, kind: str | None = None) -> Any:
     """The largest force, or moment, of a joint, spring, pusher, cord, coupling, stop or contact while the prop runs,
     the starts of its drives left out."""
@@ -44,26 +44,26 @@ def peak(run: Run, carries: str, kind: str | None = None) -> Any:
     return nan if found is None else _quantity(found.value, found.unit)
 
 
-@measure("N or N*m", carries=carriers, kind=kinds)
+@measure("N or N*m", "loads", carries=carriers, kind=kinds)
 def mean(run: Run, carries: str, kind: str | None = None) -> Any:
     """The mean size of that force or moment over the run."""
     return _over(run, carries, kind, lambda v: float(np.mean(v)))
 
 
-@measure("N or N*m", carries=carriers, kind=kinds)
+@measure("N or N*m", "loads", carries=carriers, kind=kinds)
 def rms(run: Run, carries: str, kind: str | None = None) -> Any:
     """The root mean square of that force or moment over the run."""
     return _over(run, carries, kind, lambda v: float(np.sqrt(np.mean(v**2))))
 
 
-@measure("", slide=slides)
+@measure("", "loads", slide=slides)
 def binding(run: Run, slide: str) -> float:
     """How many times its friction a guided joint would have to rub to lock; below 1 it binds."""
     found = next(b.margin for b in run.binding if b.joint == slide)
     return nan if found is None else found
 
 
-@measure("kg", body=bodies)
+@measure("kg", "still", body=bodies)
 def mass(run: Run, body: str | None = None) -> float:
     """The mass of a body; of all that moves, where none is named."""
     own = [b for b in run.assembly.bodies if (not b.fixed if body is None else b.called == body)]
@@ -78,33 +78,33 @@ def _work(run: Run, name: str) -> Work:
     return work(_drive(run, name), run.track.time)
 
 
-@measure("N or N*m", drive=drives)
+@measure("N or N*m", "loads", drive=drives)
 def asked(run: Run, drive: str) -> Any:
     """The largest load that a motor or pusher is asked for while it runs."""
     did = _work(run, drive)
     return _quantity(did.peak_load, "N*m" if did.drive.turns else "N")
 
 
-@measure("", drive=drives)
+@measure("", "loads", drive=drives)
 def stall_margin(run: Run, drive: str) -> float:
     """How many times its largest load a motor or pusher could give at standstill from its supply; 1 is its stall."""
     did = _work(run, drive)
     return did.able / did.peak_load if did.peak_load > 0 and isfinite(did.able) else nan
 
 
-@measure("A", drive=drives)
+@measure("A", "loads", drive=drives)
 def current(run: Run, drive: str) -> float:
     """The largest current of a motor or pusher."""
     return _work(run, drive).peak_current
 
 
-@measure("A", drive=drives)
+@measure("A", "loads", drive=drives)
 def running_current(run: Run, drive: str) -> float:
     """Its mean current while it runs."""
     return _work(run, drive).mean_current
 
 
-@measure("degC", drive=drives)
+@measure("degC", "loads", drive=drives)
 def heat(run: Run, drive: str) -> Any:
     """The winding's temperature at the end of an evening of 4 h at 20 degC; of motors with thermal data."""
     found = warmed(_drive(run, drive), run.track.time)
@@ -123,19 +123,19 @@ def _lowest(run: Run, group: str, what: str | None) -> float:
     return nan if unknown and found == inf else found
 
 
-@measure("", of=checked)
+@measure("", "strength", of=checked)
 def strength(run: Run, of: str | None = None) -> float:
     """The lowest margin of strength: of all checks, or of those of a group, a name or a place; below 1 one fails."""
     return _lowest(run, "", of)
 
 
-@measure("")
+@measure("", "strength")
 def tip_margin(run: Run) -> float:
     """The lowest margin of tipping, sliding and walking away."""
     return _lowest(run, "stability", None)
 
 
-@measure("")
+@measure("", "strength")
 def reach_margin(run: Run) -> float:
     """The lowest margin of what visitors can reach: gaps, force, energy."""
     return _lowest(run, "reach", None)

@@ -6,11 +6,12 @@ its docstring is its definition.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from inspect import Parameter, signature
 from math import isfinite, isnan
-from typing import Any
+from typing import Any, Literal
 
 import pint
 
@@ -19,6 +20,12 @@ from simprop.quantities import QuantityError, registry
 from simprop.reading.expressions import evaluate
 from simprop.run.run import Run
 from simprop.study.ask.names import places, spot
+
+Needs = Literal["still", "swept", "run", "loads", "strength"]
+"""What a measure takes: the prop put together; where its mechanism goes; its real motion; the loads on it; what they do
+to it."""
+DEPTHS: tuple[Needs, ...] = ("still", "swept", "run", "loads", "strength")
+"""From the cheapest to the dearest."""
 
 Names = Callable[[Run], Iterator[str]]
 """What may stand for an argument in a rig."""
@@ -49,6 +56,7 @@ class Measure:
         unit: of its answer, as people write it; "" of a plain number; "as the joint moves" of what turns or slides.
         about: its definition, one or two sentences.
         answer: of a run and the arguments, in the unit's SI; NaN where it isn't known.
+        needs: what it takes.
     """
 
     name: str
@@ -56,6 +64,7 @@ class Measure:
     unit: str
     about: str
     answer: Callable[..., Any]
+    needs: Needs = "run"
 
     @property
     def written(self) -> str:
@@ -68,11 +77,14 @@ MEASURES: dict[str, Measure] = {}
 """Every measure by its name."""
 
 
-def measure(unit: str, **names: Names | None) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
+def measure(
+    unit: str, needs: Needs, **names: Names | None
+) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
     """Enter a function of a run and words or values; its docstring becomes the definition.
 
     Args:
         unit: of its answer, which it hands back as a number of the SI, or as a quantity.
+        needs: what it takes; ``swept`` where positions alone tell it, at a crank that turns steadily.
         names: for each argument what may stand for it, or None for a value with a unit.
     """
 
@@ -82,7 +94,7 @@ def measure(unit: str, **names: Names | None) -> Callable[[Callable[..., Any]], 
             Argument(p.name, names[p.name], p.default is not Parameter.empty) for p in parameters
         )
         about = " ".join((function.__doc__ or "").split())
-        MEASURES[function.__name__] = Measure(function.__name__, arguments, unit, about, function)
+        MEASURES[function.__name__] = Measure(function.__name__, arguments, unit, about, function, needs)
         return function
 
     return enter
@@ -120,6 +132,21 @@ def asked_of(run: Run, text: str) -> pint.Quantity[Any] | float:
         allowed = f" (allowed: {error.allowed})" if error.allowed else ""
         raise SimpropError(f"{text}: {error}{allowed}") from None
     return found if isinstance(found, pint.Quantity) else float(found)
+
+
+def needs_of(text: str) -> Needs:
+    """What an expression takes: as much as the dearest measure in it.
+
+    Args:
+        text: as for `asked_of`.
+
+    Example:
+        >>> import simprop.study.ask
+        >>> needs_of("travel(neck, z) / 2"), needs_of("peak(wrist) + 3 N"), needs_of("2 mm")
+        ('swept', 'loads', 'still')
+    """
+    found = [MEASURES[word].needs for word in re.findall(r"[A-Za-z_]\w*", text) if word in MEASURES]
+    return max(found, key=DEPTHS.index, default="still")
 
 
 def _caller(run: Run, one: Measure) -> Callable[..., Any]:

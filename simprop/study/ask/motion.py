@@ -87,33 +87,33 @@ def _instant(run: Run, rows: Array, time: Any) -> Array | None:
     return np.asarray(rows[k] + share * (rows[k + 1] - rows[k]))
 
 
-@measure("m", point=points, axis=axes)
+@measure("m", "swept", point=points, axis=axes)
 def travel(run: Run, point: str, axis: str) -> float:
     """How far a point moves along an axis over the run, from its least to its greatest place: a side of the box that
     its path fills."""
     return _extent(_along(run, point, axis))
 
 
-@measure("m", point=points, axis=axes)
+@measure("m", "swept", point=points, axis=axes)
 def most(run: Run, point: str, axis: str) -> float:
     """The greatest place of a point along an axis: with z how high it comes."""
     return _greatest(_along(run, point, axis))
 
 
-@measure("m", point=points, axis=axes)
+@measure("m", "swept", point=points, axis=axes)
 def least(run: Run, point: str, axis: str) -> float:
     """The least place of a point along an axis: with z how far above the floor, z = 0, it stays."""
     return -_greatest(-_along(run, point, axis))
 
 
-@measure("m", point=points, axis=axes, time=None)
+@measure("m", "run", point=points, axis=axes, time=None)
 def place(run: Run, point: str, axis: str, time: Any) -> float:
     """Where a point is along an axis at an instant of the run."""
     found = _instant(run, _along(run, point, axis), time)
     return nan if found is None else float(found)
 
 
-@measure("m", point=points, place=places, time=None)
+@measure("m", "run", point=points, place=places, time=None)
 def miss(run: Run, point: str, place: str, time: Any = None) -> float:
     """How far a point is from a place at an instant of the run, or how near it comes to it at all; the place is a point
     of the rig, or in quotes: "0 0 620 mm". Of several the greatest miss is max(miss(...), miss(...))."""
@@ -129,13 +129,13 @@ def miss(run: Run, point: str, place: str, time: Any = None) -> float:
     return float(np.linalg.norm(nearest, axis=1).min())
 
 
-@measure("m", point=points)
+@measure("m", "run", point=points)
 def path_length(run: Run, point: str) -> float:
     """How far a point goes along its path over the run, there and back."""
     return float(np.linalg.norm(np.diff(path(run, point), axis=0), axis=1).sum())
 
 
-@measure("m/s", point=points)
+@measure("m/s", "run", point=points)
 def speed(run: Run, point: str) -> float:
     """The greatest speed of a point."""
     (own,), track = watched(run.assembly, [point]), run.track
@@ -145,7 +145,7 @@ def speed(run: Run, point: str) -> float:
     )
 
 
-@measure("m/s^2", point=points)
+@measure("m/s^2", "run", point=points)
 def acceleration(run: Run, point: str) -> float:
     """The greatest acceleration of a point while the prop runs, the starts of its drives left out."""
     (own,), track = watched(run.assembly, [point]), run.track
@@ -156,7 +156,7 @@ def acceleration(run: Run, point: str) -> float:
     return float((size if starting.all() else size[~starting]).max())
 
 
-@measure("as the joint moves", joint=moving, time=None)
+@measure("as the joint moves", "run", joint=moving, time=None)
 def position(run: Run, joint: str, time: Any) -> Any:
     """How far a joint has turned or slid from the start pose at an instant of the run."""
     values, turns = coordinate(run, joint)
@@ -173,7 +173,7 @@ def _last_cycle(run: Run, values: Array, turns: bool) -> slice | None:
     return slice(int(first), int(last) + 1)
 
 
-@measure("as the joint moves", joint=moving)
+@measure("as the joint moves", "swept", joint=moving)
 def swing(run: Run, joint: str) -> Any:
     """How far a joint turns or slides, from its least to its greatest coordinate: in its last whole cycle where it goes
     to and fro, else over the run."""
@@ -182,7 +182,7 @@ def swing(run: Run, joint: str) -> Any:
     return _told(_extent(values if own is None else values[own]), turns)
 
 
-@measure("rpm", joint=moving)
+@measure("rpm", "run", joint=moving)
 def cycles(run: Run, joint: str) -> Any:
     """How often a joint goes round, or to and fro, in a minute; needs a whole cycle in the run."""
     values, turns = coordinate(run, joint)
@@ -190,7 +190,7 @@ def cycles(run: Run, joint: str) -> Any:
     return nan if rate is None else registry().Quantity(rate, "rpm")
 
 
-@measure("s", joint=moving)
+@measure("s", "run", joint=moving)
 def cycle_time(run: Run, joint: str) -> float:
     """The time of the last whole cycle of a joint that goes round, or to and fro."""
     values, turns = coordinate(run, joint)
@@ -198,7 +198,7 @@ def cycle_time(run: Run, joint: str) -> float:
     return float(marks[-1] - marks[-2]) if len(marks) > 1 else nan
 
 
-@measure("", joint=moving)
+@measure("", "swept", joint=moving)
 def time_ratio(run: Run, joint: str) -> float:
     """Time of the slower way of a joint that goes to and fro over that of the quicker, between the places where it
     turns back in its last whole cycle."""
@@ -215,7 +215,7 @@ def time_ratio(run: Run, joint: str) -> float:
     return max(one, other) / min(one, other) if min(one, other) > 0 else nan
 
 
-@measure("s", joint=moving)
+@measure("s", "run", joint=moving)
 def dwell(run: Run, joint: str) -> float:
     """The longest time in which a joint stays within 1 % of its whole motion of one place; where it has whole cycles,
     from the first of them on."""
@@ -247,7 +247,7 @@ def _beyond(values: Array, first: int, last: int, width: float) -> float:
     return more
 
 
-@measure("deg", rod=bodies, end=joints)
+@measure("deg", "swept", rod=bodies, end=joints)
 def transmission(run: Run, rod: str, end: str) -> Any:
     """The least angle between a rod with two joints and the square to the way of the joint that it drives, while that
     moves: 90 deg where it pushes straight along the way, 0 where it can't move it."""
