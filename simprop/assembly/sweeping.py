@@ -15,7 +15,7 @@ from simprop.geometry.arrays import Array
 from simprop.geometry.turning import inverse, multiply, of_matrix, rotate, twist
 
 PLACES = 36
-"""Poses of one whole turn that are solved for; what lies between follows them by a cubic spline."""
+"""Poses in a whole turn that are solved for; what lies between follows them by a cubic spline."""
 BETWEEN = 15
 """Rows from one of them to the next."""
 _GAP = 1e-9
@@ -43,13 +43,14 @@ class Sweep:
     whole: bool
 
 
-def sweep(assembly: Assembly, joint: str, way: float = 1.0) -> Sweep | None:
-    """A mechanism with one degree of freedom taken through a whole turn of one of its pins.
+def sweep(assembly: Assembly, joint: str, low: float = 0.0, high: float = 2 * pi) -> Sweep | None:
+    """A mechanism with one degree of freedom taken by one of its pins from one angle to another.
 
     Args:
         assembly: of rigid bodies, without couplings.
         joint: that leads.
-        way: 1 to turn by the right hand about its axis, -1 the other way.
+        low: the one end, rad from the start pose, 0 or below.
+        high: the other, 0 or above.
 
     Returns:
         None where that doesn't say how everything moves: other freedoms, couplings, joints that bend or turn twice, a
@@ -79,9 +80,10 @@ def sweep(assembly: Assembly, joint: str, way: float = 1.0) -> Sweep | None:
     if not found:  # it closes a loop: its angle is no coordinate
         return None
     (index, freedom), axis = found[0], assembly.joints[leads].freedoms[0]
-    turns = way * (1.0 if float(freedom.way @ axis.way) > 0 else -1.0)
-    rows = _followed(tree, closing, index, turns, _size(assembly))
-    return _sweep(assembly, tree, rows, len(rows) == PLACES + 1)
+    turns = 1.0 if float(freedom.way @ axis.way) > 0 else -1.0
+    down, up = (_followed(tree, closing, index, turns * end, _size(assembly)) for end in (low, high))
+    angles = np.concatenate([-down[0][:0:-1], up[0]])
+    return _sweep(assembly, tree, angles, [*down[1][:0:-1], *up[1]], down[2] and up[2])
 
 
 def _plain(assembly: Assembly, leads: int) -> bool:
@@ -116,19 +118,22 @@ def _size(assembly: Assembly) -> float:
     return max(0.01, float(np.linalg.norm(np.ptp(places, axis=0))) / 3)
 
 
-def _followed(tree: Tree, closing: list[Hinge], index: int, way: float, size: float) -> list[Array]:
-    """Tree coordinates at each place of the turn, as far as the loops close."""
+def _followed(
+    tree: Tree, closing: list[Hinge], index: int, end: float, size: float
+) -> tuple[Array, list[Array], bool]:
+    """Angles gone from 0 on, tree coordinates at each, and whether the loops close all the way."""
     weights = scales(tree, size)
     weights[index] = np.inf
+    angles = np.linspace(0.0, end, max(4, round(PLACES * abs(end) / (2 * pi))) + 1) if end else np.zeros(1)
     rows = [np.zeros(tree.size)]
-    for k in range(1, PLACES + 1):
+    for angle in angles[1:]:
         guess = _guess(rows)
-        guess[index] = way * 2 * pi * k / PLACES
+        guess[index] = angle
         q, gap = newton(tree, closing, guess, size, weights, _STEP * size) if closing else (guess, 0.0)
         if gap > _GAP or _jumped(q, guess, size, weights):
             break
         rows.append(q)
-    return rows
+    return np.abs(angles[: len(rows)]), rows, len(rows) == len(angles)
 
 
 def _guess(rows: list[Array]) -> Array:
@@ -144,16 +149,13 @@ def _jumped(q: Array, guess: Array, size: float, weights: Array) -> bool:
     return float(np.abs((q - guess)[free] * weights[free]).max(initial=0.0)) > size
 
 
-def _sweep(assembly: Assembly, tree: Tree, rows: list[Array], whole: bool) -> Sweep:
-    solved = [poses(tree, q) for q in rows]
-    angle, position, rotation = _between(solved, assembly, whole)
-    coordinate = np.stack(
-        [_coordinate(assembly, k, position, rotation) for k in range(len(assembly.axes))], 1
-    )
-    return Sweep(angle, position, rotation, coordinate, whole)
+def _sweep(assembly: Assembly, tree: Tree, angles: Array, rows: list[Array], whole: bool) -> Sweep:
+    angle, position, rotation = _between(angles, [poses(tree, q) for q in rows], assembly)
+    coordinate = [_coordinate(assembly, k, position, rotation) for k in range(len(assembly.axes))]
+    return Sweep(angle, position, rotation, np.stack(coordinate, axis=1), whole)
 
 
-def _between(solved: list[list[Pose]], assembly: Assembly, whole: bool) -> tuple[Array, Array, Array]:
+def _between(knots: Array, solved: list[list[Pose]], assembly: Assembly) -> tuple[Array, Array, Array]:
     """Angle, places and turns, with rows between those that were solved for."""
     from scipy.interpolate import CubicSpline
 
@@ -161,14 +163,13 @@ def _between(solved: list[list[Pose]], assembly: Assembly, whole: bool) -> tuple
     turned = np.array([[t for t, _ in row] for row in solved])
     moved = np.array([[m for _, m in row] for row in solved])
     place = np.einsum("nbij,bj->nbi", turned, com) + moved
-    knots = 2 * pi * np.arange(len(solved)) / PLACES
     quaternion = of_matrix(turned)
     for k in range(1, len(solved)):  # the nearer of the two that mean the same turn
         other = np.sum(quaternion[k] * quaternion[k - 1], axis=-1) < 0
         quaternion[k][other] *= -1.0
     if len(solved) < 3:
         return knots, place, quaternion
-    fine = np.linspace(0.0, knots[-1], BETWEEN * (len(solved) - 1) + 1)
+    fine = np.linspace(knots[0], knots[-1], BETWEEN * (len(solved) - 1) + 1)
     position = CubicSpline(knots, place)(fine)
     rotation = CubicSpline(knots, quaternion)(fine)
     return fine, position, rotation / np.linalg.norm(rotation, axis=-1, keepdims=True)

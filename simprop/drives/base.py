@@ -332,7 +332,7 @@ class MotorDrive(Drive):
         return 0.0
 
     @property
-    def within(self) -> tuple[float, float] | None:
+    def span(self) -> tuple[float, float] | None:
         """Between which angles from the start pose it goes, rad; None where that isn't given."""
         return None
 

@@ -127,7 +127,7 @@ class GivenDrive(MotorDrive):
         )
 
     @property
-    def within(self) -> tuple[float, float] | None:
+    def span(self) -> tuple[float, float] | None:
         """Of a swing, and of a course of angles, whose spline may go a little further."""
         angles = [self.swing] if self.swing is not None else [v for _, v in self.angle or ()]
         return (min(0.0, *angles), max(0.0, *angles)) if angles else None
