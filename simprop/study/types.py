@@ -7,12 +7,12 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 Level = Literal["still", "swept", "draft", "settled"]
-"""How deep a variant was looked into: put together alone; its mechanism taken through its way without loads; run at one
-step; run until its peaks stand still."""
+"""How deep a variant was looked into, and how deep it may be: put together alone; its mechanism taken through its way
+without loads; run at one step; run until its peaks stand still."""
 
-Ended = Literal["done", "ruled out", "refused", "open", "wrong", "lost"]
+Ended = Literal["done", "ruled out", "refused", "open", "jams", "wrong", "lost"]
 """How it ended: all was asked; a limit was missed before that; the rig file can't be so; the mechanism doesn't close;
-the run went wrong (it jams, it runs away); the process died of it."""
+it locks on its way; the run went wrong (it runs away, it comes apart); the process died of it."""
 
 
 @dataclass(frozen=True)

@@ -51,7 +51,7 @@ def swept(assembly: Assembly) -> Swept | None:
     rig = assembly.rig
     if len(rig.motors) != 1 or rig.pushers or rig.stops or rig.contacts or rig.cues is not None:
         return None
-    ((name, motor),) = rig.motors.items()
+    (motor,) = rig.motors.values()
     if motor.on is not None or motor.pwm is not None:
         return None
     between = motor.figures.span
@@ -110,7 +110,7 @@ def _track(found: Sweep, rounds: list[Array], speed: float) -> Trajectory:
     lost, none = np.full((rows, bodies, 3), np.nan), np.full((rows, 0), np.nan)
     return Trajectory(
         step=step,
-        time=step * np.arange(rows),
+        time=np.linspace(0.0, step * (rows - 1), rows) if rows else np.zeros(0),
         position=position,
         rotation=rotation,
         velocity=lost,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import time
+from collections.abc import Sequence
 from functools import lru_cache
 
 import pint
@@ -15,9 +16,15 @@ from simprop.rig.model import Rig, Source
 from simprop.run.assembled import assembled
 from simprop.run.run import Run
 from simprop.run.simulate import simulate
-from simprop.study.ask.measure import asked_of
-from simprop.study.types import Answer, Level, Outcome, Study, Variant
+from simprop.study.ask.measure import DEPTHS, Needs, asked_of, needs_of
+from simprop.study.trial.swept import still, swept
+from simprop.study.types import Answer, Ended, Level, Limit, Outcome, Study, Variant
 from simprop.study.vary.scatter import built
+
+UNSTEADY = 0.02
+"""A limit that the way at a steady turn misses by less than this share may be kept by the real motion (assumed)."""
+UNSETTLED = 0.05
+"""A limit that a run at one step misses by less than this share may be kept by one that has settled (assumed)."""
 
 
 @lru_cache(maxsize=4)
@@ -37,34 +44,109 @@ def rig_in(study: Study, variant: Variant) -> Rig:
 
 
 def tried(study: Study, variant: Variant, level: Level = "draft") -> Outcome:
-    """What comes of a variant, looked into down to a level.
+    """What comes of a variant, looked into no deeper than asked and than its questions need.
+
+    What costs least is asked first: what the prop is, then where its mechanism goes (where its one drive tells that, see
+    `simprop.study.trial.swept`), then the run, its loads, what they do to it. Where the study has limits, a variant
+    that misses one by more than can be wrong is asked no further, and neither is one whose mechanism locks.
 
     Args:
         study: what is asked.
         variant: of its prop.
-        level: how deep at most.
+        level: how deep at most: at ``swept`` a prop whose way takes a run to tell is run at one step.
     """
     start = time.process_time()
-    answers: list[Answer | None] = [None] * len(study.asks)
-    unknown = [""] * len(study.asks)
-
-    def ended(how: str, reason: str = "") -> Outcome:
-        spent = time.process_time() - start
-        return Outcome(how, level, tuple(answers), reason, tuple(unknown), spent)  # type: ignore[arg-type]
-
+    trial = _Trial(study)
     try:
-        rig = rig_in(study, variant)
-        assembly = assembled(rig)
-        run = simulate(assembly, study.engine, settle=level == "settled")
+        _look(trial, variant, level)
     except RigError as error:
-        return ended("refused", str(error))
+        trial.ended, trial.reason = "refused", str(error)
     except AssemblyError as error:
-        return ended("open", str(error))
+        trial.ended, trial.reason = "open", str(error)
     except EngineError as error:
-        return ended("wrong", str(error))
-    for k, text in enumerate(study.asks):
-        answers[k], unknown[k] = _asked(run, text)
-    return ended("done")
+        trial.ended, trial.reason = "wrong", str(error)
+    answers, unknown = tuple(trial.answers), tuple(trial.unknown)
+    spent = time.process_time() - start
+    return Outcome(trial.ended, trial.level, answers, trial.reason, unknown, spent)
+
+
+class _Trial:
+    """What is known of a variant so far."""
+
+    def __init__(self, study: Study):
+        self.study = study
+        self.needs = [needs_of(text) for text in study.asks]
+        self.answers: list[Answer | None] = [None] * len(study.asks)
+        self.unknown = [""] * len(study.asks)
+        self.level: Level = "still"
+        self.ended: Ended = "done"
+        self.reason = ""
+
+    def deeper(self, than: Needs) -> bool:
+        """Whether a question takes more."""
+        return any(DEPTHS.index(n) > DEPTHS.index(than) for n in self.needs)
+
+    def limited(self, needs: Needs) -> bool:
+        """Whether a question that takes just this has a limit."""
+        return any(self.needs[limit.ask] == needs for limit in self.study.limits)
+
+    def ask(self, run: Run, needs: Sequence[Needs]) -> None:
+        """Ask a run what takes no more than it has."""
+        for k, text in enumerate(self.study.asks):
+            if self.needs[k] in needs:
+                self.answers[k], self.unknown[k] = _asked(run, text)
+
+    def out(self, slack: float) -> bool:
+        """Whether it misses a limit by more than a share of it: then it is ruled out."""
+        found = next((text for limit in self.study.limits if (text := self._missed(limit, slack))), "")
+        return bool(found) and self.end("ruled out", found)
+
+    def end(self, how: Ended, reason: str) -> bool:
+        """It ends so; what was not asked isn't known."""
+        self.ended, self.reason = how, reason
+        for k, answer in enumerate(self.answers):
+            if answer is None and not self.unknown[k]:
+                self.unknown[k] = "not asked any more"
+        return True
+
+    def _missed(self, limit: Limit, slack: float) -> str:
+        answer = self.answers[limit.ask]
+        if answer is None:
+            return ""
+        low, high = limit.least, limit.most
+        factor = answer.si / answer.value if answer.value else 1.0
+        said = f"{self.study.asks[limit.ask]} is {answer.value:.4g} {answer.unit}".strip()
+        if low is not None and answer.si < low - slack * abs(low):
+            return f"{said}, and at least {low / factor:.4g} is wanted"
+        if high is not None and answer.si > high + slack * abs(high):
+            return f"{said}, and at most {high / factor:.4g} is wanted"
+        return ""
+
+
+def _look(trial: _Trial, variant: Variant, level: Level) -> None:
+    """Ask a variant, from the cheapest question on."""
+    study = trial.study
+    assembly = assembled(rig_in(study, variant))
+    if "still" in trial.needs:
+        trial.ask(still(assembly), ["still"])
+    if level == "still" or not trial.deeper("still") or trial.out(0.0):
+        return
+    if level == "swept" or trial.limited("swept"):
+        way = swept(assembly)
+        if way is not None:
+            trial.level = "swept"
+            trial.ask(way.run, ["swept"])
+            if way.locks and way.surely and study.limits and trial.end("jams", way.locks):
+                return
+            if (level == "swept" and not trial.deeper("swept")) or trial.out(UNSTEADY):
+                return
+    trial.level = "settled" if level == "settled" else "draft"
+    run = simulate(assembly, study.engine, settle=level == "settled")
+    trial.ask(run, ["swept", "run"])
+    for needs in ("loads", "strength"):
+        if not trial.deeper("run" if needs == "loads" else "loads") or trial.out(UNSETTLED):
+            return
+        trial.ask(run, [needs])
 
 
 def _asked(run: Run, text: str) -> tuple[Answer | None, str]:
