@@ -46,7 +46,7 @@ def rig_in(study: Study, variant: Variant) -> Rig:
 def tried(study: Study, variant: Variant, level: Level = "draft") -> Outcome:
     """What comes of a variant, looked into no deeper than asked and than its questions need.
 
-    What costs least is asked first: what the prop is, then where its mechanism goes (where its one drive tells that, see
+    What costs least is asked first: what the prop is, then where its mechanism goes (where its one drive tells, see
     `simprop.study.trial.swept`), then the run, its loads, what they do to it. Where the study has limits, a variant
     that misses one by more than can be wrong is asked no further, and neither is one whose mechanism locks.
 
