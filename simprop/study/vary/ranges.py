@@ -20,6 +20,7 @@ from simprop.reading.text import as_path
 from simprop.rig.load import data_of, rig_of
 from simprop.rig.model import Rig
 from simprop.study.types import Variant
+from simprop.study.vary.choices import choices_of
 
 MOST = 5_000_000
 """Variants of a study, at most."""
@@ -57,7 +58,7 @@ def spans(text: str, rig: Rig, option: str = "--over") -> Span:
 
     Args:
         text: ``throw=30..70mm:9``, ``throw=30..70mm``, ``motors.drive.supply=5 V 5 A,12 V 5 A``; commas within brackets
-            or quotes don't part choices.
+            or quotes don't part choices; ``any`` and fastenings in short as `choices_of` has them.
         rig: whose field it is; each end and each choice is tried in it.
         option: that it was said with, for messages.
 
@@ -87,7 +88,8 @@ def spans(text: str, rig: Rig, option: str = "--over") -> Span:
     before = _before(rig, field, pieces[0], option)
     if ".." in rest and len(pieces) == 1 and not rest.startswith(tuple(PAIRS)):
         return _range(field, pieces[0], rig, before, option)
-    found = Span(field, choices=tuple(dict.fromkeys(_tidy(piece) for piece in pieces)))
+    every = [one for piece in pieces for one in choices_of(rig, field, _tidy(piece), option)]
+    found = Span(field, choices=tuple(dict.fromkeys(every)))
     for choice in found.choices:
         if ".." in choice and whole_literal(choice.partition("..")[0]) is not None:
             raise _wrong(option, field, "a range stands alone, not among choices", choice, HOW)
