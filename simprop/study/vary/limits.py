@@ -173,7 +173,7 @@ def _value(text: str, unit: pint.Unit | None, ask: str, option: str) -> tuple[fl
 
 def _plain(unit: pint.Unit) -> bool:
     """Whether a unit is that of plain numbers, which an angle isn't."""
-    return unit.dimensionless and str(unit) in ("dimensionless", "percent")
+    return unit.dimensionless and str(registry().Quantity(1.0, unit).to_base_units().units) == "dimensionless"
 
 
 def _width(text: str, value: float, unit: pint.Unit | None, ask: str, option: str) -> float:

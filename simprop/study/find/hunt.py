@@ -1,0 +1,235 @@
+"""From what is wanted to the variants that do it: all of the search in its order."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import replace
+
+from simprop.study.find.front import front, spread
+from simprop.study.find.polish import polished
+from simprop.study.find.search import BATCH, START, searched
+from simprop.study.find.space import DIGITS, chosen, continuous, moved, shares_of
+from simprop.study.find.wanted import Candidate, Found, Wanted, answer, judged, ranked
+from simprop.study.types import Level, Outcome, Study, Variant
+from simprop.study.vary.ranges import Span
+
+FEW = 3
+"""Of the best variants that are polished, settled and shown."""
+APART = 0.05
+"""Two variants with the same choices are one where no value of them is further apart, as a share of its range."""
+AGAIN = 2
+"""Polished again so often where a settled run says otherwise than a draft."""
+NEAR = 10.0
+"""Within so many hundredths of its limit an answer of a draft may be the other side of it when settled."""
+
+Runner = Callable[[Study, Sequence[Variant], Level], Iterator[Outcome]]
+"""Tries some variants of a study down to a level, in their order."""
+Report = Callable[[str, int, int], None]
+
+
+def tries_for(spans: Sequence[Span]) -> int:
+    """How many variants a search tries where nothing is said: 24 for each field, and 24 more.
+
+    Example:
+        >>> tries_for([Span("throw", 30.0, 70.0, "mm")])
+        48
+    """
+    return 24 + 24 * len(spans)
+
+
+def hunted(
+    study: Study,
+    spans: Sequence[Span],
+    wanted: Wanted,
+    run: Runner,
+    *,
+    tries: int | None = None,
+    seed: int = 1,
+    search: Level = "draft",
+    last: Level = "settled",
+    report: Report | None = None,
+) -> Found:
+    """Search a study for the variants that do what is wanted.
+
+    Args:
+        study: of the rig, with all questions that are wanted.
+        spans: what may change.
+        wanted: bounds and goals, as `simprop.study.find.wanted.wanted_of` makes them.
+        run: tries variants.
+        tries: in the search through the whole; None: as `tries_for` has it.
+        seed: the same one searches the same way.
+        search: how deep variants are looked into while it searches.
+        last: how deep the best are looked into.
+        report: told how far it is.
+    """
+    count = tries_for(spans) if tries is None else tries
+    hunt = _Hunt(study, spans, wanted, run, search, count, report or (lambda stage, done, total: None))
+    own, best, stopped = None, list[Candidate](), False
+    try:
+        (own,) = hunt.attempt([Variant()])
+        searched(spans, wanted, count, seed, hunt.attempt, lambda: _enough(hunt))
+        for start in _few(spans, wanted, hunt.tried):
+            _polish(spans, hunt, start)
+        best = _few(spans, wanted, hunt.tried, holding=True)
+        if last != search:
+            (own,) = hunt.attempt([Variant()], last)
+            best = _settle(spans, hunt, last)
+    except KeyboardInterrupt:
+        stopped = True
+        if own is None:
+            raise
+    best = best or _few(spans, wanted, hunt.tried, holding=True)
+    fronted = front(wanted, hunt.tried) if len(wanted.goals) > 1 else ()
+    tried = tuple(hunt.tried)
+    return Found(study, tuple(spans), wanted, seed, own, tuple(best), fronted, tried, stopped)
+
+
+class _Hunt:
+    """What a search has tried so far.
+
+    Args:
+        study: of it.
+        spans: what changes.
+        wanted: what for.
+        run: tries variants.
+        level: how deep.
+        count: how many are tried at most, for the report.
+        report: told how far it is.
+    """
+
+    def __init__(
+        self,
+        study: Study,
+        spans: Sequence[Span],
+        wanted: Wanted,
+        run: Runner,
+        level: Level,
+        count: int,
+        report: Report,
+    ):
+        self.study, self.spans, self.wanted, self.level = study, spans, wanted, level
+        self._run, self._count, self._report = run, count, report
+        self._known: dict[tuple[Variant, Level], Candidate] = {}
+        self._beside: dict[Variant, Candidate] = {}
+
+    def attempt(self, variants: Sequence[Variant], level: Level | None = None) -> list[Candidate]:
+        """Variants, each tried once, in their order."""
+        level = level or self.level
+        keys = [(variant, level) for variant in variants]
+        new = [variant for variant, _ in dict.fromkeys(k for k in keys if k not in self._known)]
+        for variant, outcome in zip(new, self._run(self.study, new, level), strict=True):
+            self._known[variant, level] = judged(self.wanted, variant, outcome)
+            done = len(self._known)
+            self._report("searching", done, max(self._count + 1, done + 1))
+        return [self._known[key] for key in keys]
+
+    def beside(self, variants: Sequence[Variant]) -> list[Candidate]:
+        """Variants that only lead on to others: none of them is one to be built, and each is asked everything."""
+        new = [variant for variant in dict.fromkeys(variants) if variant not in self._beside]
+        whole = replace(self.study, limits=())
+        for variant, outcome in zip(new, self._run(whole, new, self.level), strict=True):
+            self._beside[variant] = judged(self.wanted, variant, outcome)
+        return [self._beside[variant] for variant in variants]
+
+    @property
+    def tried(self) -> list[Candidate]:
+        """All that were tried as drafts, in their order."""
+        return [one for (_, level), one in self._known.items() if level == self.level]
+
+
+def _enough(hunt: _Hunt) -> bool:
+    """With wants alone, once a variant does all that is wanted; what the first batches found is polished for that."""
+    if hunt.wanted.goals:
+        return False
+    if len(hunt.tried) == START * BATCH + 1:
+        for start in _few(hunt.spans, hunt.wanted, hunt.tried, 1):
+            _polish(hunt.spans, hunt, start)
+    return any(one.holds for one in hunt.tried)
+
+
+def _few(
+    spans: Sequence[Span],
+    wanted: Wanted,
+    tried: Sequence[Candidate],
+    few: int = FEW,
+    *,
+    holding: bool = False,
+) -> list[Candidate]:
+    """The best few that differ in their choices, or in their values by more than a little.
+
+    With several goals a few that no other beats. With `holding` only those that hold, where any does.
+    """
+    best = list[Candidate]()
+    tried = [one for one in tried if one.variant.sets]
+    if holding:
+        tried = [one for one in tried if one.holds] or tried
+    if len(wanted.goals) > 1 and any(one.holds for one in tried):
+        return list(spread(wanted, front(wanted, tried), few))
+    for one in ranked(wanted, tried):
+        if len(best) == few:
+            break
+        if all(_apart(spans, one, other) for other in best):
+            best.append(one)
+    return best
+
+
+def _apart(spans: Sequence[Span], one: Candidate, other: Candidate) -> bool:
+    if chosen(spans, one.variant) != chosen(spans, other.variant):
+        return True
+    pairs = zip(shares_of(spans, one.variant), shares_of(spans, other.variant), strict=True)
+    return any(abs(a - b) > APART for a, b in pairs)
+
+
+def _polish(
+    spans: Sequence[Span], hunt: _Hunt, start: Candidate, shift: Sequence[float] | None = None
+) -> Candidate:
+    """The best beside a variant, with as few digits as do."""
+    if not any(continuous(span) for span in spans) or start.outcome.ended not in ("done", "ruled out"):
+        return start
+    fine = polished(spans, hunt.wanted, start, hunt.beside, shift)
+    if fine is None:
+        return start
+    shares = shares_of(spans, fine)
+    (whole,) = hunt.beside([fine])
+    found = start
+    for digits in (DIGITS, DIGITS + 1, DIGITS + 2):
+        (found,) = hunt.attempt([moved(spans, fine, shares, digits)])
+        if (found.holds, found.close) >= (whole.holds, whole.close):
+            break
+    return found
+
+
+def _settle(spans: Sequence[Span], hunt: _Hunt, last: Level) -> list[Candidate]:
+    """The best few as settled runs have them, the best first; polished again where those say otherwise than drafts."""
+    wanted = hunt.wanted
+    settled = list[Candidate]()
+    for start in _few(spans, wanted, hunt.tried, holding=True):
+        one = start
+        (deep,) = hunt.attempt([one.variant], last)
+        for _ in range(AGAIN):
+            if deep.holds or not one.holds or deep.outcome.ended != "done":
+                break
+            shift = _shift(one, deep)
+            one = _polish(spans, hunt, one, shift)
+            (deep,) = hunt.attempt([one.variant], last)
+        settled.append(deep)
+    for one in _borderline(wanted, hunt.tried, settled):
+        settled += hunt.attempt([one.variant], last)
+    return _few(spans, wanted, settled, holding=True)
+
+
+def _borderline(wanted: Wanted, tried: Sequence[Candidate], settled: Sequence[Candidate]) -> list[Candidate]:
+    """Drafts that just miss, and would be among the best if they didn't."""
+    if any(one.holds for one in settled):
+        return []
+    near = [c for c in tried if c.variant.sets and not c.holds and c.missed < NEAR]
+    return [c for c in ranked(wanted, near) if c.variant not in [s.variant for s in settled]][:FEW]
+
+
+def _shift(draft: Candidate, deep: Candidate) -> list[float]:
+    """By how much a settled run answers more than a draft, SI, by question."""
+    out = list[float]()
+    for ask in range(len(deep.outcome.answers)):
+        one, two = answer(draft.outcome, ask), answer(deep.outcome, ask)
+        out.append(0.0 if one is None or two is None else two - one)
+    return out
