@@ -287,6 +287,23 @@ def notes(
 
 
 @app.command()
+def page(
+    source: Source,
+    sets: Sets = None,
+    bend: Bend = False,
+    engine: OneEngine = None,
+    out: Annotated[
+        Path | None, typer.Option("--out", help="The file; renders/RIG/moving.html by default.")
+    ] = None,
+    one_step: OneStep = False,
+) -> None:
+    """The moving prop with its peaks and plots, in one HTML file that opens offline, on a phone too."""
+    from simprop.commands.page import page_of
+
+    raise typer.Exit(page_of(source, sets_of(sets, bend), engine, out, settle=not one_step))
+
+
+@app.command()
 def drives(
     name: Annotated[
         str | None, typer.Argument(help="A class of the catalogue; all of them by default.")

@@ -65,6 +65,7 @@ ROOMS = [
     "picture/clip",
     "picture/export",
     "picture",
+    "scene",
     "tuning",
     "study/ask",
     "study/types",
@@ -86,6 +87,7 @@ ALONE = {
     "exudyn": {"engine/exudyn/engine.py"},
     "trimesh": {"parts/mesh.py"},
     "mapbox_earcut": {"geometry/prism.py"},
+    "viser": {"scene/viewer.py"},
     "schemdraw": {"picture/chart/wiring.py"},
 }
 FILES = sorted(ROOT.rglob("*.py"))

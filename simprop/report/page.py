@@ -10,10 +10,18 @@ from pathlib import Path
 from jinja2 import Environment, StrictUndefined, Template
 from markupsafe import Markup
 
-from simprop.report.structure import Amount, Clip, Items, Picture, Report, Strong, Table
+from simprop.report.structure import Amount, Clip, Inset, Items, Picture, Report, Strong, Table
 from simprop.report.writers import UNIT, cell_text, code_spans
 
-KINDS = {str: "words", Strong: "strong", Items: "items", Table: "table", Picture: "picture", Clip: "clip"}
+KINDS = {
+    str: "words",
+    Strong: "strong",
+    Items: "items",
+    Table: "table",
+    Picture: "picture",
+    Clip: "clip",
+    Inset: "inset",
+}
 """What the template calls each sort of block."""
 
 
@@ -39,7 +47,7 @@ def page(report: Report, folder: Path) -> str:
 @lru_cache(maxsize=1)
 def _template() -> Template:
     world = Environment(autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
-    world.filters |= {"words": _words, "cell": cell_text}
+    world.filters |= {"words": _words, "cell": cell_text, "inside": _inside}
     world.tests |= {"amount": lambda cell: isinstance(cell, Amount), "text": lambda x: isinstance(x, str)}
     world.globals["kind"] = lambda block: KINDS[type(block)]
     return world.from_string(Path(__file__).with_name("page.html").read_text(encoding="utf-8"))
@@ -57,3 +65,13 @@ def _words(text: str) -> Markup:
         for k, span in enumerate(code_spans(text))
     ]
     return Markup("").join(spans)
+
+
+def _inside(document: str) -> Markup:
+    """A whole document as the value of an attribute in double quotes.
+
+    Example:
+        >>> _inside('<p title="a & b">')
+        Markup('<p title=&quot;a &amp; b&quot;>')
+    """
+    return Markup(document.replace("&", "&amp;").replace('"', "&quot;"))

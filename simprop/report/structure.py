@@ -86,7 +86,22 @@ class Clip:
     about: str
 
 
-Block = str | Strong | Items | Table | Picture | Clip
+@dataclass(frozen=True)
+class Inset:
+    """A document that plays within a page.
+
+    Attributes:
+        document: all of its HTML.
+        still: a picture in its place on paper, from the folder of the report.
+        about: what it shows, in words.
+    """
+
+    document: str
+    still: str
+    about: str
+
+
+Block = str | Strong | Items | Table | Picture | Clip | Inset
 
 
 @dataclass(frozen=True)

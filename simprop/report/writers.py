@@ -14,7 +14,7 @@ from rich.console import Console
 from rich.table import Table as Grid
 from rich.text import Text
 
-from simprop.report.structure import Amount, Block, Cell, Clip, Items, Picture, Report, Strong, Table
+from simprop.report.structure import Amount, Block, Cell, Clip, Inset, Items, Picture, Report, Strong, Table
 
 WIDTH = 80
 
@@ -39,6 +39,8 @@ def _markdown(block: Block) -> list[str]:
         return [f"**{escaped(block.text)}**"]
     if isinstance(block, Picture):
         return [f"![{escaped(block.about)}]({block.file})"]
+    if isinstance(block, Inset):
+        return [f"![{escaped(block.about)}]({block.still})"]
     if isinstance(block, Clip):
         return [f"[![{escaped(block.about)}]({block.still})]({block.file})"]
     if isinstance(block, Items):
@@ -93,7 +95,7 @@ def as_json(report: Report) -> str:
             data |= section.data
         else:
             data[section.key] = [
-                _data(block) for block in section.blocks if not isinstance(block, Picture | Clip)
+                _data(block) for block in section.blocks if not isinstance(block, Picture | Clip | Inset)
             ]
     return json.dumps(_clean(data), indent=2, allow_nan=False) + "\n"
 
@@ -123,7 +125,7 @@ def show(report: Report, console: Console) -> None:
     """Print a report; a section with a title stands apart."""
     for section in report.sections:
         blocks = section.blocks if section.brief is None else section.brief
-        shown = [block for block in blocks if not isinstance(block, Picture | Clip)]
+        shown = [block for block in blocks if not isinstance(block, Picture | Clip | Inset)]
         if shown and section.title:
             console.print(Text(f"\n{section.title}"))
         for block in shown:

@@ -8,6 +8,7 @@ it takes for every vertex to stay within a tolerance of the recording.
 from __future__ import annotations
 
 import json
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -238,7 +239,33 @@ def _content(
     skins += _draped(
         assembly, buffer, poses, len(names), nodes, meshes, moved, (materials, records), len(skins)
     )
-    root: dict[str, Any] = {
+    root = _root(nodes, meshes, records, buffer)
+    if skins:
+        root["skins"] = skins
+    if channels:
+        root["animations"] = [{"name": "run", "samplers": samplers, "channels": channels}]
+    return _packed(root, buffer)
+
+
+def still_glb(surfaces: Sequence[Surface], name: str) -> bytes:
+    """Surfaces that stand still as a .glb of one mesh, in their own frame (z up where theirs is).
+
+    Args:
+        surfaces: one primitive each.
+        name: of the node.
+    """
+    buffer = _Buffer()
+    materials: dict[tuple[Any, ...], int] = {}
+    records: list[dict[str, Any]] = []
+    mesh = {"name": name, "primitives": [_primitive(buffer, s, materials, records) for s in surfaces]}
+    root = _root([{"name": name, "mesh": 0}], [mesh], records, buffer)
+    return _packed(root, buffer)
+
+
+def _root(
+    nodes: list[dict[str, Any]], meshes: list[dict[str, Any]], records: list[dict[str, Any]], buffer: _Buffer
+) -> dict[str, Any]:
+    return {
         "asset": {"version": "2.0", "generator": "simprop"},
         "scene": 0,
         "scenes": [{"nodes": [0]}],
@@ -249,10 +276,10 @@ def _content(
         "bufferViews": buffer.views,
         "buffers": [{"byteLength": len(buffer.data)}],
     }
-    if skins:
-        root["skins"] = skins
-    if channels:
-        root["animations"] = [{"name": "run", "samplers": samplers, "channels": channels}]
+
+
+def _packed(root: dict[str, Any], buffer: _Buffer) -> bytes:
+    """The whole file."""
     text = json.dumps(root, separators=(",", ":")).encode()
     text += b" " * (-len(text) % 4)
     data = bytes(buffer.data) + b"\0" * (-len(buffer.data) % 4)

@@ -1,0 +1,124 @@
+"""A run as the data of a 3D scene."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from simprop.geometry.arrays import Array
+from simprop.picture.render.arrows import arrow_length
+from simprop.picture.render.camera import FIELD_OF_VIEW, Margin, framed, view_axes
+from simprop.picture.render.cords import with_cords
+from simprop.picture.render.fittings import hardware
+from simprop.picture.render.framing import cropped, swept
+from simprop.picture.render.lines import FRAMES, line_surfaces
+from simprop.picture.render.motion import Poses, frame_times, poses_at
+from simprop.picture.render.overlay import length_text, round_length
+from simprop.picture.render.scene import build_scene, reach
+from simprop.picture.render.strips import drapes, with_strips
+from simprop.run.run import Run
+from simprop.scene.marks import arrows, axes, full_force, joints, paths
+from simprop.scene.things import cords, skins, solids
+from simprop.scene.types import Eye, Ground, Line, SceneData, Solid, Word
+
+RATE = 24.0
+"""Frames a second."""
+MOST = 1500
+"""Frames at most: longer runs have fewer a second."""
+FINE = 5
+"""Places of a path in the time of one frame."""
+FEW = 60
+"""Frames by which it is found how far the prop reaches."""
+FRAME = (600, 600)
+"""Picture that is framed: square, so that it also fits what is wider."""
+GROUNDS = {"day": ((196, 194, 176), (148, 146, 130)), "night": ((62, 70, 72), (92, 102, 106))}
+"""Colour of the ground and of its lines by light (by eye)."""
+
+
+def frame_rate(duration: float) -> float:
+    """Frames a second for a run of so many seconds.
+
+    Example:
+        >>> frame_rate(8.0), frame_rate(150.0)
+        (24.0, 10.0)
+    """
+    return min(RATE, MOST / duration) if duration > 0 else RATE
+
+
+def scene_of(run: Run, *, loads: bool = True) -> SceneData:
+    """A run as the data of a 3D scene: what is drawn, where it is at each frame, and how it is seen first.
+
+    Args:
+        run: what is shown.
+        loads: with arrows for the forces in the joints.
+
+    Raises:
+        RenderError: for a watched point that isn't one.
+    """
+    assembly = run.assembly
+    track = with_strips(assembly, with_cords(assembly, run.track))
+    at = frame_times(track, frame_rate(float(track.time[-1])))
+    poses = poses_at(assembly, track, at)
+    fine = poses_at(
+        assembly, track, np.interp(np.arange(FINE * (len(at) - 1) + 1) / FINE, np.arange(len(at)), at)
+    )
+    drawn = build_scene(assembly, hardware(assembly), line_surfaces(assembly, track), drapes(assembly))
+    few = thinned(poses, FEW)
+    whole, moving = reach(drawn, few), swept(assembly, drawn, few)
+    length = arrow_length(moving)
+    low, high = whole.min(axis=0), whole.max(axis=0)
+    floor = min(0.0, float(low[2])) - 1e-4
+    size = float(np.linalg.norm(high - low))
+    marks = list(paths(assembly, poses, fine, 0.035 * length * 2))
+    square = round_length(0.12 * size)
+    corner = np.array([low[0] - 0.06 * size, low[1] - 0.06 * size, floor])
+    triad = list(axes(corner, 0.12 * size))
+    told = f"squares of {length_text(square)}"
+    words = [
+        *(w for w in triad if isinstance(w, Word)),
+        Word("words/squares", told, corner - [0, 0.05 * size, 0]),
+    ]
+    light = assembly.rig.camera.light
+    colour, line = GROUNDS[light]
+    first = len(assembly.bodies) + FRAMES * track.line_start.shape[1]
+    return SceneData(
+        assembly.rig.name,
+        light,
+        at,
+        (
+            *solids(assembly, track, poses),
+            *joints(assembly, poses, 0.16 * length),
+            *(m for m in marks if isinstance(m, Solid)),
+            *(a for a in triad if isinstance(a, Solid)),
+        ),
+        tuple(skins(assembly, poses, first)),
+        (*cords(assembly, track, at), *(m for m in marks if isinstance(m, Line))),
+        tuple(words),
+        arrows(run, at, length) if loads else None,
+        Ground(np.array([*((low + high) / 2)[:2], floor]), 6 * size, square, colour, line),
+        _eye(run, (whole, moving)),
+        full_force(run) if loads else None,
+    )
+
+
+def thinned(poses: Poses, most: int) -> Poses:
+    """Poses at instants evenly among their own, at most so many.
+
+    Args:
+        poses: of n instants.
+        most: instants kept.
+    """
+    rows = np.unique(np.linspace(0, len(poses.time) - 1, most).astype(int))
+    return Poses(poses.time[rows], poses.turn[rows], poses.shift[rows])
+
+
+def _eye(run: Run, places: tuple[Array, Array]) -> Eye:
+    """Where a clip would be taken from: on what moves, or on all of it where the rig says so."""
+    whole, moving = places
+    wish = run.rig.camera
+    view = view_axes("three_quarter" if wish.view == "follow" else wish.view)
+    margin = Margin(0.08, 0.08, 0.08, 0.08)
+    kept = whole if wish.whole else cropped(moving, moving[:0], whole, view, FRAME, margin)
+    camera = framed(kept, view, FRAME, margin)
+    middle = (kept.min(axis=0) + kept.max(axis=0)) / 2
+    ahead = float((middle - camera.eye) @ view[2])
+    return Eye(camera.eye, camera.eye + ahead * view[2], float(np.radians(FIELD_OF_VIEW)))
