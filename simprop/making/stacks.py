@@ -109,6 +109,16 @@ def fixings(assembly: Assembly) -> tuple[Fixing, ...]:
     return (*_joints(assembly), *_ends(assembly), *_motors(assembly))
 
 
+def holds(assembly: Assembly) -> Iterator[Fastener]:
+    """The fasteners that the rig names, of `fixings`, without what they go through."""
+    found = [joint.kind.held_by for j, joint in enumerate(assembly.joints) if j not in assembly.seams]
+    found += [hold for _, _, hold, _, _ in _held_ends(assembly.rig)]
+    for motor in assembly.rig.motors.values():
+        build = build_of(motor)
+        found.append(None if motor.mount is None or build is None else motor.mount.hold(build))
+    return (hold for hold in found if hold is not None)
+
+
 def _joints(assembly: Assembly) -> Iterator[Fixing]:
     whole = {body.name: body for body in assembly.drawn}
     for j, joint in enumerate(assembly.joints):
