@@ -49,6 +49,23 @@ def compiled(function: F, **options: Any) -> F:
     return cast(F, made)
 
 
+def is_kept(function: Any) -> bool:
+    """Whether compiled code of a function lies on disk, whatever it was compiled for.
+
+    Args:
+        function: as `compiled` made it.
+
+    Example:
+        >>> @compiled
+        ... def thrice(x: float) -> float:
+        ...     return 3.0 * x
+        >>> is_kept(thrice)
+        False
+    """
+    disk = function._cache._disk
+    return disk is not None and Path(disk._cache_file._index_path).is_file()
+
+
 class _Kept:
     """Compiled code of one function on disk, with the stamp of all that it was made from; nowhere without a folder."""
 

@@ -163,6 +163,21 @@ def data_of(source: Source) -> dict[str, Any]:
     return data
 
 
+def data_with(document: Document, sets: Mapping[str, str]) -> tuple[dict[str, Any], list[Fault]]:
+    """What YAML makes of a rig's text, with other values put in, and a fault for each that has no place there.
+
+    Args:
+        document: the text as read.
+        sets: as for `load_rig`.
+
+    Example:
+        >>> data_with(read_text("run: {for: 1 s}  # short"), {"run.for": "2 s"})
+        ({'run': {'for': '2 s'}}, [])
+    """
+    faults: list[Fault] = []
+    return _with_sets(document, sets, faults), faults
+
+
 def _with_sets(document: Document, sets: Mapping[str, str], faults: list[Fault]) -> dict[str, Any]:
     data: dict[str, Any] = copy.deepcopy(document.data)
     for name, text in sets.items():
