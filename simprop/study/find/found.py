@@ -105,7 +105,7 @@ def found(
     tries: int | None = None,
     seed: int = 1,
     engine: str | None = None,
-    search: Level = "draft",
+    search: Level | None = None,
     last: Level = "settled",
     run: Runner | None = None,
     report: Report | None = None,
@@ -122,7 +122,7 @@ def found(
         tries: in the search through the whole; None: by the number of fields.
         seed: the same one searches the same way.
         engine: name of the engine; None: the usual one.
-        search: how deep variants are looked into while it searches.
+        search: how deep variants are looked into while it searches; None: as deep as what is wanted takes.
         last: how deep the best are looked into.
         run: tries variants; None: one after the other, here.
         report: told how far it is.
@@ -141,7 +141,7 @@ def found(
         ... joints: {hook: {pin: [post, bob], at: 0 0 0 mm, axis: y}}
         ... run: {for: 0.6 s}
         ... ''')
-        >>> result = found(rig, ["long=100..400mm"], ["most(end, x) = 321 mm"], search="draft", last="draft")
+        >>> result = found(rig, ["long=100..400mm"], ["most(end, x) = 321 mm"], last="draft")
         >>> result.met, dict(result.best[0].variant.sets)["long"]
         (True, '321 mm')
     """

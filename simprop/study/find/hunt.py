@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 
+from simprop.study.ask.measure import DEPTHS, needs_of
 from simprop.study.find.front import front, spread
 from simprop.study.find.polish import polished
 from simprop.study.find.search import BATCH, START, searched
@@ -19,6 +20,8 @@ APART = 0.05
 """Two variants with the same choices are one where no value of them is further apart, as a share of its range."""
 AGAIN = 2
 """Polished again so often where a settled run says otherwise than a draft."""
+FURTHER = 12
+"""Variants that a polish takes, about."""
 NEAR = 10.0
 """Within so many hundredths of its limit an answer of a draft may be the other side of it when settled."""
 
@@ -45,7 +48,7 @@ def hunted(
     *,
     tries: int | None = None,
     seed: int = 1,
-    search: Level = "draft",
+    search: Level | None = None,
     last: Level = "settled",
     report: Report | None = None,
 ) -> Found:
@@ -58,30 +61,37 @@ def hunted(
         run: tries variants.
         tries: in the search through the whole; None: as `tries_for` has it.
         seed: the same one searches the same way.
-        search: how deep variants are looked into while it searches.
+        search: how deep variants are looked into while it searches; None: as `level_for` has it.
         last: how deep the best are looked into.
         report: told how far it is.
     """
     count = tries_for(spans) if tries is None else tries
-    hunt = _Hunt(study, spans, wanted, run, search, count, report or (lambda stage, done, total: None))
+    level: Level = search or level_for(study)
+    told = report or (lambda stage, done, total: None)
+    hunt = _Hunt(study, spans, wanted, run, level, count + FURTHER * FEW, told)
     own, best, stopped = None, list[Candidate](), False
     try:
-        (own,) = hunt.attempt([Variant()])
+        (own,) = hunt.settled([Variant()], last)
         searched(spans, wanted, count, seed, hunt.attempt, lambda: _enough(hunt))
         for start in _few(spans, wanted, hunt.tried):
             _polish(spans, hunt, start)
-        best = _few(spans, wanted, hunt.tried, holding=True)
-        if last != search:
-            (own,) = hunt.attempt([Variant()], last)
-            best = _settle(spans, hunt, last)
+        best = _settle(spans, hunt, last)
     except KeyboardInterrupt:
         stopped = True
         if own is None:
             raise
     best = best or _few(spans, wanted, hunt.tried, holding=True)
     fronted = front(wanted, hunt.tried) if len(wanted.goals) > 1 else ()
-    tried = tuple(hunt.tried)
-    return Found(study, tuple(spans), wanted, seed, own, tuple(best), fronted, tried, stopped)
+    told("searching", 1, 1)
+    return Found(
+        study, tuple(spans), wanted, seed, own, tuple(best), fronted, tuple(hunt.tried), last, stopped
+    )
+
+
+def level_for(study: Study) -> Level:
+    """How deep a search has to look: where a mechanism goes is enough where nothing else is asked."""
+    deep = [DEPTHS.index(needs_of(text)) for text in study.asks]
+    return "draft" if max(deep, default=0) > DEPTHS.index("swept") else "swept"
 
 
 class _Hunt:
@@ -108,40 +118,45 @@ class _Hunt:
         report: Report,
     ):
         self.study, self.spans, self.wanted, self.level = study, spans, wanted, level
-        self._run, self._count, self._report = run, count, report
-        self._known: dict[tuple[Variant, Level], Candidate] = {}
+        self._run, self._count, self._report, self._done = run, count, report, 0
+        self._drafts: dict[Variant, Candidate] = {}
         self._beside: dict[Variant, Candidate] = {}
+        self._settled: dict[Level, dict[Variant, Candidate]] = {}
 
-    def attempt(self, variants: Sequence[Variant], level: Level | None = None) -> list[Candidate]:
-        """Variants, each tried once, in their order."""
-        level = level or self.level
-        keys = [(variant, level) for variant in variants]
-        new = [variant for variant, _ in dict.fromkeys(k for k in keys if k not in self._known)]
-        for variant, outcome in zip(new, self._run(self.study, new, level), strict=True):
-            self._known[variant, level] = judged(self.wanted, variant, outcome)
-            done = len(self._known)
-            self._report("searching", done, max(self._count + 1, done + 1))
-        return [self._known[key] for key in keys]
+    def attempt(self, variants: Sequence[Variant]) -> list[Candidate]:
+        """Variants, each tried once as a draft, in their order; what misses a limit is asked no further."""
+        return self._each(self._drafts, self.study, variants, self.level)
 
     def beside(self, variants: Sequence[Variant]) -> list[Candidate]:
         """Variants that only lead on to others: none of them is one to be built, and each is asked everything."""
-        new = [variant for variant in dict.fromkeys(variants) if variant not in self._beside]
-        whole = replace(self.study, limits=())
-        for variant, outcome in zip(new, self._run(whole, new, self.level), strict=True):
-            self._beside[variant] = judged(self.wanted, variant, outcome)
-        return [self._beside[variant] for variant in variants]
+        return self._each(self._beside, replace(self.study, limits=()), variants, self.level)
+
+    def settled(self, variants: Sequence[Variant], level: Level) -> list[Candidate]:
+        """Variants to be shown, each asked everything."""
+        known = self._settled.setdefault(level, {})
+        return self._each(known, replace(self.study, limits=()), variants, level)
+
+    def _each(
+        self, known: dict[Variant, Candidate], study: Study, variants: Sequence[Variant], level: Level
+    ) -> list[Candidate]:
+        new = [variant for variant in dict.fromkeys(variants) if variant not in known]
+        for variant, outcome in zip(new, self._run(study, new, level) if new else (), strict=True):
+            known[variant] = judged(self.wanted, variant, outcome)
+            self._done += 1
+            self._report("searching", min(self._done, self._count), self._count)
+        return [known[variant] for variant in variants]
 
     @property
     def tried(self) -> list[Candidate]:
         """All that were tried as drafts, in their order."""
-        return [one for (_, level), one in self._known.items() if level == self.level]
+        return list(self._drafts.values())
 
 
 def _enough(hunt: _Hunt) -> bool:
     """With wants alone, once a variant does all that is wanted; what the first batches found is polished for that."""
     if hunt.wanted.goals:
         return False
-    if len(hunt.tried) == START * BATCH + 1:
+    if len(hunt.tried) == START * BATCH:
         for start in _few(hunt.spans, hunt.wanted, hunt.tried, 1):
             _polish(hunt.spans, hunt, start)
     return any(one.holds for one in hunt.tried)
@@ -205,16 +220,16 @@ def _settle(spans: Sequence[Span], hunt: _Hunt, last: Level) -> list[Candidate]:
     settled = list[Candidate]()
     for start in _few(spans, wanted, hunt.tried, holding=True):
         one = start
-        (deep,) = hunt.attempt([one.variant], last)
+        (deep,) = hunt.settled([one.variant], last)
         for _ in range(AGAIN):
             if deep.holds or not one.holds or deep.outcome.ended != "done":
                 break
             shift = _shift(one, deep)
             one = _polish(spans, hunt, one, shift)
-            (deep,) = hunt.attempt([one.variant], last)
+            (deep,) = hunt.settled([one.variant], last)
         settled.append(deep)
     for one in _borderline(wanted, hunt.tried, settled):
-        settled += hunt.attempt([one.variant], last)
+        settled += hunt.settled([one.variant], last)
     return _few(spans, wanted, settled, holding=True)
 
 

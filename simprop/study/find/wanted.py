@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from math import isfinite
 
-from simprop.study.types import Outcome, Study, Variant
+from simprop.study.types import Level, Outcome, Study, Variant
 from simprop.study.vary.limits import Bound
 from simprop.study.vary.ranges import Span
 
@@ -105,6 +105,7 @@ class Found:
     best: tuple[Candidate, ...]
     front: tuple[Candidate, ...]
     tried: tuple[Candidate, ...]
+    last: Level
     stopped: bool = False
 
     @property
