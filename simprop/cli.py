@@ -8,6 +8,7 @@ from typing import Annotated
 
 import typer
 
+from simprop.cli_study import STUDIES
 from simprop.errors import EngineError, RigError, SimpropError
 from simprop.options import (
     Arrow,
@@ -28,7 +29,6 @@ from simprop.options import (
     Ticks,
     View,
     Whole,
-    pairs_of,
     sets_of,
     size_of,
 )
@@ -377,29 +377,6 @@ def tune(
 
 
 @app.command()
-def compare(
-    rigs: Annotated[list[Path], typer.Argument(metavar="RIG...", help="One rig, or several.")],
-    sets: Annotated[
-        list[str] | None,
-        typer.Option(
-            "--set", metavar="NAME=VALUE", help="Give one field several times to compare its values."
-        ),
-    ] = None,
-    bend: Annotated[bool, typer.Option("--bend", help="Each run twice: rigid, and bending.")] = False,
-    engine: EngineName = None,
-    out: Out = None,
-    exaggerate: Exaggerate = 1.0,
-    one_step: OneStep = False,
-) -> None:
-    """Two to four runs side by side: one clip, one table, overlaid plots."""
-    from simprop.commands.compare import compare_rigs
-
-    raise typer.Exit(
-        compare_rigs(rigs, pairs_of(sets), engine, out, bend=bend, settle=not one_step, exaggerate=exaggerate)
-    )
-
-
-@app.command()
 def show(
     path: Annotated[Path, typer.Argument(metavar="SHOW", help="A show file (YAML): props, where, when.")],
     engine: OneEngine = None,
@@ -414,20 +391,8 @@ def show(
     raise typer.Exit(play_show(path, engine, out, size_of(size), settle=not one_step, gif=not no_gif))
 
 
-@app.command()
-def measure(
-    source: Annotated[Path | None, typer.Argument(metavar="[RIG|RECORDING]")] = None,
-    texts: Annotated[list[str] | None, typer.Argument(metavar="MEASURE...")] = None,
-    sets: Sets = None,
-    engine: OneEngine = None,
-    one_step: OneStep = False,
-) -> None:
-    """What can be asked of a run by name, such as "travel(neck, z)", and the answers."""
-    from simprop.commands.measure import list_measures, measure_rig
-
-    if source is None:
-        raise typer.Exit(list_measures())
-    raise typer.Exit(measure_rig(source, texts or (), sets_of(sets), engine, settle=not one_step))
+for one in STUDIES:
+    app.command()(one)
 
 
 @app.command()

@@ -81,6 +81,33 @@ OneStep = Annotated[
     bool, typer.Option("--one-step", help="Run one time step only: quicker, but without a band.")
 ]
 
+Processes = Annotated[
+    int | None,
+    typer.Option("--processes", min=1, help="Variants that run at once; by default one for each core."),
+]
+Cluster = Annotated[
+    str | None,
+    typer.Option("--cluster", metavar="ADDRESS", help="Run them by the scheduler at this address."),
+]
+Store = Annotated[
+    Path | None,
+    typer.Option("--store", metavar="FILE", help="Keeps what came of variants; beside the rig by default."),
+]
+Settle = Annotated[
+    Literal["none", "few", "all"],
+    typer.Option(
+        "--settle",
+        help="Which variants are run until their peaks stand still; the others are one time step each.",
+    ),
+]
+Seed = Annotated[int, typer.Option("--seed", min=0, help="The same seed gives the same variants.")]
+Keep = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--keep", metavar="LIMIT", help='What has to hold, such as "strength > 1" (simprop measure).'
+    ),
+]
+
 
 def sets_of(texts: list[str] | None, bend: bool = False) -> dict[str, str]:
     """Values to set by the fields that they are set in, of what `--set` and `--bend` said."""

@@ -222,6 +222,19 @@ def show(value: float, kind: str, digits: int = 3) -> str:
     return f"{text} {shown}".rstrip()
 
 
+def usual(value: Any) -> str:
+    """The unit that people use for a quantity: as `shown` writes it; "" of a plain number.
+
+    Args:
+        value: a pint quantity.
+
+    Example:
+        >>> usual(literal("0.05", "m")), usual(literal("2", "N*m"))
+        ('mm', 'N*m')
+    """
+    return shown(value).partition(" ")[2]
+
+
 def shown(value: Any, digits: int = 4) -> str:
     """A quantity as text in the unit people use for its dimension, or in its own where none is usual.
 

@@ -77,6 +77,7 @@ ROOMS = [
     "report",
     "commands",
     "options",
+    "cli_study",
     "cli",
     "__init__",
     "__main__",

@@ -57,7 +57,7 @@ def labels(settings: Sequence[Mapping[str, str]], names: Sequence[str]) -> list[
     """
     keys = list(dict.fromkeys(k for s in settings for k in s))
     differing = [k for k in keys if len({s.get(k) for s in settings}) > 1]
-    short = {k: _shortest(k, differing) for k in differing}
+    short = {k: shortest(k, differing) for k in differing}
     out = []
     for own, name in zip(settings, names, strict=True):
         parts = [name] if len(set(names)) > 1 else []
@@ -97,7 +97,13 @@ def titles(found: Sequence[str], names: Sequence[str]) -> list[str]:
     ]
 
 
-def _shortest(key: str, keys: Sequence[str]) -> str:
+def shortest(key: str, keys: Sequence[str]) -> str:
+    """The last words of a dotted field, as few as tell it from the others.
+
+    Example:
+        >>> shortest("motors.drive.supply", ["throw", "motors.drive.supply", "motors.lift.supply"])
+        'drive supply'
+    """
     words = key.split(".")
     for n in range(1, len(words) + 1):
         tail = words[-n:]

@@ -1,4 +1,4 @@
-"""Up to four runs side by side in one clip, with one camera and one time base, a table and overlaid plots."""
+"""Up to nine runs side by side in one clip, with one camera and one time base, a table and overlaid plots."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from simprop.engine.world import Trajectory
     from simprop.loads.joints import JointLoads
 
-MOST = 4
+MOST = 9
 GAP = 4
 
 
@@ -50,13 +50,14 @@ class ComparisonPaths:
 
 
 def layout(count: int) -> tuple[int, int, tuple[int, int]]:
-    """Rows, columns and the size of one pane, for 1 to 4 panes.
+    """Rows, columns and the size of one pane, for 1 to 9 panes.
 
     Example:
         >>> layout(2), layout(4)
         ((1, 2, (560, 480)), (2, 2, (560, 420)))
     """
-    return {1: (1, 1, (640, 480)), 2: (1, 2, (560, 480)), 3: (1, 3, (420, 480)), 4: (2, 2, (560, 420))}[count]
+    few = {1: (1, 1, (640, 480)), 2: (1, 2, (560, 480)), 3: (1, 3, (420, 480)), 4: (2, 2, (560, 420))}
+    return few.get(count, (2 if count <= 6 else 3, 3, (420, 360)))
 
 
 def _few(panes: Sequence[Pane]) -> None:
@@ -68,11 +69,11 @@ def films(panes: Sequence[Pane], shot: Shot) -> list[Film]:
     """The runs ready for drawing, with one camera, one light and one time base.
 
     Args:
-        panes: 1 to 4 runs.
+        panes: 1 to 9 runs.
         shot: how they are shown; its size is that of one pane, its title is replaced by the pane's label.
 
     Raises:
-        RenderError: for none or more than four runs, or a view that can't be shared.
+        RenderError: for none or more than nine runs, or a view that can't be shared.
     """
     _few(panes)
     first = panes[0].assembly.rig
@@ -102,13 +103,15 @@ def render_comparison(
     shot: Shot | None = None,
     size: tuple[int, int] | None = None,
     with_gif: bool = True,
+    name: str = "compare",
     progress: Progress | None = None,
 ) -> ClipPaths:
     """Draw runs side by side and write ``compare.mp4``, ``compare.gif`` and ``compare.png``.
 
     Args:
-        panes: 1 to 4 runs; a run that is shorter stays in its last pose.
+        panes: 1 to 9 runs; a run that is shorter stays in its last pose.
         size: of one pane in pixels; None: by `layout`.
+        name: of the files, without their endings.
 
     Raises:
         RenderError: see `films`.
@@ -136,8 +139,8 @@ def render_comparison(
         folder,
         (width, height),
         base.frames_per_second,
-        name="compare",
-        still_name="compare",
+        name=name,
+        still_name=name,
         still_frame=(2 * (count - 1)) // 3,
         with_gif=with_gif,
         progress=progress,

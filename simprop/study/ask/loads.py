@@ -37,9 +37,12 @@ def _quantity(value: float, unit: str) -> Any:
 
 
 @measure("N or N*m", "loads", carries=carriers, kind=kinds)
-def peak(run: Run, carries: str, kind: str | None = None) -> Any:
+def peak(run: Run, carries: str | None = None, kind: str | None = None) -> Any:
     """The largest force, or moment, of a joint, spring, pusher, cord, coupling, stop or contact while the prop runs,
-    the starts of its drives left out."""
+    the starts of its drives left out; where none is named the largest force in any joint."""
+    if carries is None:
+        forces = [force.value for force, _ in run.loads.joints]
+        return _quantity(max(forces), "N") if forces else nan
     found = _peak(run, carries, kind)
     return nan if found is None else _quantity(found.value, found.unit)
 
@@ -86,10 +89,12 @@ def asked(run: Run, drive: str) -> Any:
 
 
 @measure("", "loads", drive=drives)
-def stall_margin(run: Run, drive: str) -> float:
-    """How many times its largest load a motor or pusher could give at standstill from its supply; 1 is its stall."""
-    did = _work(run, drive)
-    return did.able / did.peak_load if did.peak_load > 0 and isfinite(did.able) else nan
+def stall_margin(run: Run, drive: str | None = None) -> float:
+    """How many times its largest load a motor or pusher could give at standstill from its supply; 1 is its stall. Where
+    none is named: the lowest of all."""
+    works = [_work(run, name) for name in ([d.name for d in run.drives] if drive is None else [drive])]
+    known = [did.able / did.peak_load for did in works if did.peak_load > 0 and isfinite(did.able)]
+    return min(known, default=nan)
 
 
 @measure("A", "loads", drive=drives)

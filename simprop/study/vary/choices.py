@@ -95,10 +95,15 @@ def _wrong(
     return RigError([Fault(message, option, None, field, value, allowed, near)])
 
 
-def _now(rig: Rig, field: str) -> Any:
-    """What stands in a field, as plain data; None where nothing does."""
+def standing(rig: Rig, field: str) -> Any:
+    """What stands in a field, as plain data; None where nothing does.
+
+    Args:
+        rig: whose field it is.
+        field: dotted, or a named value, as `--set` has it.
+    """
     node: Any = data_of(rig.source)
-    for key in as_path(field):
+    for key in as_path(f"params.{field}" if field in rig.params else field):
         inside = isinstance(node, list) and isinstance(key, int) and key < len(node)
         node = node.get(str(key)) if isinstance(node, dict) else node[key] if inside else None
     return node
@@ -122,7 +127,7 @@ def _any(rig: Rig, field: str, option: str) -> tuple[str, ...]:
 
 
 def _candidates(rig: Rig, path: tuple[str | int, ...], field: str, option: str) -> Iterator[str]:
-    now = _now(rig, field)
+    now = standing(rig, field)
     if len(path) == 3 and path[0] in ("motors", "pushers") and path[1] in getattr(rig, str(path[0])):
         drive = getattr(rig, str(path[0]))[path[1]]
         if path[2] == "motor":
@@ -219,7 +224,7 @@ def _fastening(rig: Rig, field: str, text: str, option: str) -> str:
         )
         message = "a fastening in short is a size and what it is" + meant(last, known)
         raise _wrong(option, field, message, text, allowed)
-    now = _now(rig, field)
+    now = standing(rig, field)
     old = FASTENERS.key_of(now)
     return _flow(_resized(now if old else {}, old, kind, _called(size, kind, field, option)))
 

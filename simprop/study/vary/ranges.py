@@ -20,7 +20,7 @@ from simprop.reading.text import as_path
 from simprop.rig.load import data_of, rig_of
 from simprop.rig.model import Rig
 from simprop.study.types import Variant
-from simprop.study.vary.choices import choices_of
+from simprop.study.vary.choices import ANY, choices_of, standing
 
 MOST = 5_000_000
 """Variants of a study, at most."""
@@ -42,6 +42,7 @@ class Span:
         count: evenly spaced values, the ends among them; None: any in between.
         whole: only whole numbers.
         choices: texts as they would stand in the file; () of a range.
+        called: what each choice was called, where it was said in short.
     """
 
     field: str
@@ -51,6 +52,7 @@ class Span:
     count: int | None = None
     whole: bool = False
     choices: tuple[str, ...] = ()
+    called: tuple[str, ...] = ()
 
 
 def spans(text: str, rig: Rig, option: str = "--over") -> Span:
@@ -88,14 +90,16 @@ def spans(text: str, rig: Rig, option: str = "--over") -> Span:
     before = _before(rig, field, pieces[0], option)
     if ".." in rest and len(pieces) == 1 and not rest.startswith(tuple(PAIRS)):
         return _range(field, pieces[0], rig, before, option)
-    every = [one for piece in pieces for one in choices_of(rig, field, _tidy(piece), option)]
-    found = Span(field, choices=tuple(dict.fromkeys(every)))
-    for choice in found.choices:
-        if ".." in choice and whole_literal(choice.partition("..")[0]) is not None:
-            raise _wrong(option, field, "a range stands alone, not among choices", choice, HOW)
-        _fits(before, field, choice, rig, option)
-        _tried(rig, field, choice, option)
-    return found
+    called: dict[str, str] = {}
+    for piece in pieces:
+        if ".." in piece and whole_literal(piece.partition("..")[0]) is not None:
+            raise _wrong(option, field, "a range stands alone, not among choices", piece, HOW)
+        for choice in choices_of(rig, field, _tidy(piece), option):
+            if piece != ANY:  # what is any has been tried
+                _fits(before, field, choice, rig, option)
+                _tried(rig, field, choice, option)
+            called.setdefault(choice, choice if piece == ANY else _tidy(piece))
+    return Span(field, choices=tuple(called), called=tuple(called.values()))
 
 
 def all_spans(texts: Sequence[str], rig: Rig, option: str = "--over") -> tuple[Span, ...]:
@@ -265,14 +269,11 @@ def _before(rig: Rig, field: str, text: str, option: str) -> Any:
         data_of(_with(rig, field, text.partition("..")[0]))
     except RigError as error:
         raise RigError([replace(f, file=option) for f in error.faults]) from None
-    node: Any = data_of(rig.source)
-    for key in as_path(_whole_field(rig, field)):
-        inside = isinstance(node, list) and isinstance(key, int) and key < len(node)
-        node = node.get(str(key)) if isinstance(node, dict) else node[key] if inside else None
+    now = standing(rig, field)
     try:
-        return evaluate(node, rig.params)
+        return evaluate(now, rig.params)
     except QuantityError:
-        return node
+        return now
 
 
 def _fits(before: Any, field: str, text: str, rig: Rig, option: str) -> None:

@@ -1,0 +1,105 @@
+"""The commands that look at one prop in several variants, or ask a run by name."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from simprop.options import (
+    EngineName,
+    Exaggerate,
+    Keep,
+    OneEngine,
+    OneStep,
+    Out,
+    RigFile,
+    Seed,
+    Sets,
+    Settle,
+    pairs_of,
+    sets_of,
+)
+
+
+def compare(
+    rigs: Annotated[list[Path], typer.Argument(metavar="RIG...", help="One rig, or several.")],
+    sets: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--set", metavar="NAME=VALUE", help="Give one field several times to compare its values."
+        ),
+    ] = None,
+    bend: Annotated[bool, typer.Option("--bend", help="Each run twice: rigid, and bending.")] = False,
+    engine: EngineName = None,
+    out: Out = None,
+    exaggerate: Exaggerate = 1.0,
+    one_step: OneStep = False,
+) -> None:
+    """Two to four runs side by side: one clip, one table, overlaid plots."""
+    from simprop.commands.compare import compare_rigs
+
+    raise typer.Exit(
+        compare_rigs(rigs, pairs_of(sets), engine, out, bend=bend, settle=not one_step, exaggerate=exaggerate)
+    )
+
+
+def measure(
+    source: Annotated[Path | None, typer.Argument(metavar="[RIG|RECORDING]")] = None,
+    texts: Annotated[list[str] | None, typer.Argument(metavar="MEASURE...")] = None,
+    sets: Sets = None,
+    engine: OneEngine = None,
+    one_step: OneStep = False,
+) -> None:
+    """What can be asked of a run by name, such as "travel(neck, z)", and the answers."""
+    from simprop.commands.measure import list_measures, measure_rig
+
+    if source is None:
+        raise typer.Exit(list_measures())
+    raise typer.Exit(measure_rig(source, texts or (), sets_of(sets), engine, settle=not one_step))
+
+
+def vary(
+    rig: RigFile,
+    over: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--over",
+            metavar="NAME=VALUES",
+            help='What a field goes through: throw=30..70mm:9 (nine values), supply="5 V","12 V"; several make a grid.',
+        ),
+    ] = None,
+    ask: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--ask", metavar="MEASURE", help='What each is asked: "travel(neck, z)" (simprop measure).'
+        ),
+    ] = None,
+    keep: Keep = None,
+    sample: Annotated[
+        int | None,
+        typer.Option(
+            "--sample", min=1, help="So many variants, spread evenly through ranges without a count."
+        ),
+    ] = None,
+    seed: Seed = 1,
+    settle: Settle = "few",
+    clips: Annotated[
+        int,
+        typer.Option("--clips", min=0, max=9, help="Best, worst and others between side by side in a clip."),
+    ] = 0,
+    sets: Sets = None,
+    engine: OneEngine = None,
+    out: Annotated[
+        Path | None, typer.Option("--out", help="Folder for the files; renders/RIG/vary by default.")
+    ] = None,
+) -> None:
+    """One prop in many variants: what each answers, which keep what has to hold, plots and a table."""
+    from simprop.commands.vary import Wish, vary_rig
+
+    wish = Wish(over or (), ask or (), keep or (), sample, seed, settle, clips)
+    raise typer.Exit(vary_rig(rig, wish, sets_of(sets), engine, out))
+
+
+STUDIES = (compare, measure, vary)
