@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -33,7 +34,7 @@ class Hinge:
     on_second: Array
     axis: Array
 
-    @property
+    @cached_property
     def bars(self) -> tuple[Array, Array]:
         """Directions that it bars: translations (k, 3) and rotations (m, 3), as drawn (carried by the first body)."""
         return barred(self.freedoms, self.axis)

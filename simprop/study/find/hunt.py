@@ -75,6 +75,9 @@ def hunted(
         searched(spans, wanted, count, seed, hunt.attempt, lambda: _enough(hunt))
         for start in _few(spans, wanted, hunt.tried):
             _polish(spans, hunt, start)
+        if len(wanted.goals) == 1:
+            for start in _few(spans, wanted, hunt.tried, 1):
+                _polish(spans, hunt, start, along_kinks=True)
         best = _settle(spans, hunt, last)
     except KeyboardInterrupt:
         stopped = True
@@ -196,12 +199,17 @@ def _apart(spans: Sequence[Span], one: Candidate, other: Candidate) -> bool:
 
 
 def _polish(
-    spans: Sequence[Span], hunt: _Hunt, start: Candidate, shift: Sequence[float] | None = None
+    spans: Sequence[Span],
+    hunt: _Hunt,
+    start: Candidate,
+    shift: Sequence[float] | None = None,
+    *,
+    along_kinks: bool = False,
 ) -> Candidate:
     """The best beside a variant, with as few digits as do."""
     if not any(continuous(span) for span in spans) or start.outcome.ended not in ("done", "ruled out"):
         return start
-    fine = polished(spans, hunt.wanted, start, hunt.beside, shift)
+    fine = polished(spans, hunt.wanted, start, hunt.beside, shift, along_kinks=along_kinks)
     if fine is None:
         return start
     shares = shares_of(spans, fine)

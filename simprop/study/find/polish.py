@@ -1,12 +1,14 @@
 """From a good variant to the best beside it: its choices stay, its continuous values move.
 
-Wants alone are a bounded problem of least squares (scipy's trust region, its slopes by differences that are run
-together); with goals it is a constrained one without slopes (COBYQA), since peaks and lowest margins have kinks.
+Wants alone are a bounded problem of least squares (scipy's dogleg in a box, its slopes by differences that are run
+together; its reflecting trust region crawls while much is missed); with goals it is a constrained one without slopes
+(COBYQA), and of the best with one goal once more by a simplex (Nelder and Mead): peaks and lowest margins have kinks,
+along which it goes on where smooth models stop.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 import numpy as np
 
@@ -25,6 +27,10 @@ SLACK = 0.1
 """How far within its limit what has to be kept is brought, in its scale: rounding may take that back."""
 WORST = 1e4
 """What a variant that can't be tried counts in each bound."""
+PRICE = 10.0
+"""What missing a limit by all of it costs a simplex, in sizes of a goal."""
+WIDE = 0.1
+"""Of a range, by how much the corners of a simplex lie apart at first."""
 
 
 class _MetError(Exception):
@@ -37,6 +43,8 @@ def polished(
     start: Candidate,
     attempt: Try,
     shift: Sequence[float] | None = None,
+    *,
+    along_kinks: bool = False,
 ) -> Variant | None:
     """The best variant beside one, its values not rounded; None where nothing in it is continuous.
 
@@ -46,14 +54,15 @@ def polished(
         start: where from.
         attempt: tries some variants.
         shift: what a settled run's answers are above those that `attempt` gives, SI, by question.
+        along_kinks: of goals, by a simplex from there on.
     """
     shares = np.array(shares_of(spans, start.variant))
     if not len(shares):
         return None
     attempted = _Attempted(spans, wanted, start.variant, attempt, shift)
-    best = _least_squares(attempted, shares)
+    best = shares if along_kinks else _least_squares(attempted, shares)
     if wanted.goals:
-        best = _constrained(attempted, best)
+        best = _constrained(attempted, best, along_kinks)
     return moved(spans, start.variant, [float(v) for v in best], None)
 
 
@@ -142,6 +151,7 @@ def _least_squares(attempted: _Attempted, start: Array) -> Array:
                 inside,
                 slopes,
                 bounds=(0.0, 1.0),
+                method="dogbox",
                 max_nfev=ROUNDS,
                 xtol=1e-6,
                 ftol=1e-8,
@@ -152,10 +162,8 @@ def _least_squares(attempted: _Attempted, start: Array) -> Array:
     return best[0]
 
 
-def _constrained(attempted: _Attempted, start: Array) -> Array:
+def _constrained(attempted: _Attempted, start: Array, along_kinks: bool) -> Array:
     """Where the goals are least and all that is wanted is met; of several goals none gets worse than at the start."""
-    from scipy.optimize import NonlinearConstraint, minimize
-
     wanted = attempted.wanted
     here = _goals(attempted, start, np.ones(len(wanted.goals)))
     if not np.isfinite(here).all():
@@ -183,6 +191,18 @@ def _constrained(attempted: _Attempted, start: Array) -> Array:
             lowest[0], best[0] = total, np.array(x)
         return total if np.isfinite(total) else WORST
 
+    (_simplex if along_kinks else _modelled)(aim, kept, low, high, start)
+    return best[0]
+
+
+Kept = Callable[[Array], Array]
+"""Answers at a place that have to lie between two sides."""
+
+
+def _modelled(aim: Callable[[Array], float], kept: Kept, low: Array, high: Array, start: Array) -> None:
+    """Go down by quadratic models."""
+    from scipy.optimize import NonlinearConstraint, minimize
+
     minimize(
         aim,
         np.clip(start, 0.0, 1.0),
@@ -196,7 +216,27 @@ def _constrained(attempted: _Attempted, start: Array) -> Array:
             "feasibility_tol": 1e-6,
         },
     )
-    return best[0]
+
+
+def _simplex(aim: Callable[[Array], float], kept: Kept, low: Array, high: Array, start: Array) -> None:
+    """Go down by a simplex, with a price on what is missed."""
+    from scipy.optimize import minimize
+
+    def priced(x: Array) -> float:
+        own = kept(x)
+        missed = np.maximum(low - own, 0.0) + np.maximum(own - high, 0.0)
+        return aim(x) + PRICE * float(missed.sum())
+
+    corners = np.tile(np.clip(start, 0.0, 1.0), (len(start) + 1, 1))
+    for k, share in enumerate(corners[0]):
+        corners[k + 1, k] += WIDE if share + WIDE <= 1.0 else -WIDE
+    minimize(
+        priced,
+        corners[0],
+        method="Nelder-Mead",
+        bounds=[(0.0, 1.0)] * len(start),
+        options={"maxfev": 40 * len(start), "initial_simplex": corners, "xatol": 1e-3, "fatol": 1e-5},
+    )
 
 
 def _goals(attempted: _Attempted, x: Array, sizes: Array) -> Array:
