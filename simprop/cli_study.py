@@ -8,16 +8,19 @@ from typing import Annotated
 import typer
 
 from simprop.options import (
+    Cluster,
     EngineName,
     Exaggerate,
     Keep,
     OneEngine,
     OneStep,
     Out,
+    Processes,
     RigFile,
     Seed,
     Sets,
     Settle,
+    Store,
     pairs_of,
     sets_of,
 )
@@ -102,4 +105,66 @@ def vary(
     raise typer.Exit(vary_rig(rig, wish, sets_of(sets), engine, out))
 
 
-STUDIES = (compare, measure, vary)
+def find(
+    rig: RigFile,
+    by: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--by",
+            metavar="NAME=VALUES",
+            help='What may change: throw=30..70mm, motors.drive.motor=any, joints.wrist.held_by="M5 bolt","M6 bolt".',
+        ),
+    ] = None,
+    want: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--want", metavar="LIMIT", help='What shall come of it: "travel(neck, z) = 120 mm within 1 mm".'
+        ),
+    ] = None,
+    keep: Keep = None,
+    least: Annotated[
+        list[str] | None,
+        typer.Option("--least", metavar="MEASURE", help='As little as can be: "peak(wrist)".'),
+    ] = None,
+    most: Annotated[
+        list[str] | None,
+        typer.Option("--most", metavar="MEASURE", help='As much as can be: "travel(neck, z)".'),
+    ] = None,
+    tries: Annotated[
+        int | None,
+        typer.Option(
+            "--tries", min=1, help="Variants of the search; 24 for each field and 24 more by default."
+        ),
+    ] = None,
+    seed: Seed = 1,
+    settle: Settle = "few",
+    clips: Annotated[
+        int,
+        typer.Option("--clips", min=0, max=3, help="So many of the best beside the rig as it is, in a clip."),
+    ] = 0,
+    processes: Processes = None,
+    cluster: Cluster = None,
+    store: Store = None,
+    sets: Sets = None,
+    engine: OneEngine = None,
+    out: Annotated[
+        Path | None, typer.Option("--out", help="Folder for the files; renders/RIG/find by default.")
+    ] = None,
+    write: Annotated[
+        Path | None,
+        typer.Option(
+            "--write", metavar="FILE", help="The best as a rig; RIG.found.yaml among the files by default."
+        ),
+    ] = None,
+) -> None:
+    """The variant that does what is wanted: values and catalogue choices, and the rig file with them."""
+    from simprop.commands.find import Wish, find_in_rig
+
+    wish = Wish(
+        by or (), want or (), keep or (), least or (), most or (), tries, seed, settle, clips, processes,
+        cluster, store, write,
+    )  # fmt: skip
+    raise typer.Exit(find_in_rig(rig, wish, sets_of(sets), engine, out))
+
+
+STUDIES = (compare, find, measure, vary)

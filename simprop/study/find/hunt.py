@@ -121,6 +121,7 @@ class _Hunt:
         report: Report,
     ):
         self.study, self.spans, self.wanted, self.level = study, spans, wanted, level
+        self._whole = replace(study, limits=())
         self._run, self._count, self._report, self._done = run, count, report, 0
         self._drafts: dict[Variant, Candidate] = {}
         self._beside: dict[Variant, Candidate] = {}
@@ -132,12 +133,12 @@ class _Hunt:
 
     def beside(self, variants: Sequence[Variant]) -> list[Candidate]:
         """Variants that only lead on to others: none of them is one to be built, and each is asked everything."""
-        return self._each(self._beside, replace(self.study, limits=()), variants, self.level)
+        return self._each(self._beside, self._whole, variants, self.level)
 
     def settled(self, variants: Sequence[Variant], level: Level) -> list[Candidate]:
         """Variants to be shown, each asked everything."""
         known = self._settled.setdefault(level, {})
-        return self._each(known, replace(self.study, limits=()), variants, level)
+        return self._each(known, self._whole, variants, level)
 
     def _each(
         self, known: dict[Variant, Candidate], study: Study, variants: Sequence[Variant], level: Level
