@@ -92,6 +92,9 @@ def vary(
         int,
         typer.Option("--clips", min=0, max=9, help="Best, worst and others between side by side in a clip."),
     ] = 0,
+    processes: Processes = None,
+    cluster: Cluster = None,
+    store: Store = None,
     sets: Sets = None,
     engine: OneEngine = None,
     out: Annotated[
@@ -101,7 +104,7 @@ def vary(
     """One prop in many variants: what each answers, which keep what has to hold, plots and a table."""
     from simprop.commands.vary import Wish, vary_rig
 
-    wish = Wish(over or (), ask or (), keep or (), sample, seed, settle, clips)
+    wish = Wish(over or (), ask or (), keep or (), sample, seed, settle, clips, processes, cluster, store)
     raise typer.Exit(vary_rig(rig, wish, sets_of(sets), engine, out))
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+import time
 from collections.abc import Iterator, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
@@ -26,12 +28,14 @@ from simprop.run.once import Report
 from simprop.run.run import Run
 from simprop.run.simulate import simulate
 from simprop.study.ask import motion
-from simprop.study.trial.tried import rig_in, tried
+from simprop.study.trial.tried import rig_in
 from simprop.study.types import Level, Outcome, Study, Variant
 from simprop.study.vary.limits import Bound, asks_of, bounds_of, limits_of
 from simprop.study.vary.ranges import Span, all_spans, grid, sampled, size
 from simprop.study.vary.table import answer_columns, field_columns, limit_in
 from simprop.study.vary.worth import missed, spread_out, worth
+from simprop.study.work.run import Runs, Tally, runs
+from simprop.study.work.store import store_beside
 from simprop.written import written_beside
 
 STOPPED = 130
@@ -52,6 +56,9 @@ class Wish:
         seed: of the sample.
         settle: which are run until their peaks stand still.
         clips: how many stand side by side in a clip.
+        processes: that run at once; None: one for each core.
+        cluster: address of a scheduler whose workers run them instead.
+        store: file that keeps what came of them; None: the one beside the rig.
     """
 
     over: Sequence[str]
@@ -61,6 +68,9 @@ class Wish:
     seed: int = 1
     settle: Literal["none", "few", "all"] = "few"
     clips: int = 0
+    processes: int | None = None
+    cluster: str | None = None
+    store: Path | None = None
 
 
 def vary_rig(path: Path, wish: Wish, sets: dict[str, str], engine: str | None, out: Path | None) -> int:
@@ -87,19 +97,30 @@ def vary_rig(path: Path, wish: Wish, sets: dict[str, str], engine: str | None, o
     spans = all_spans(wish.over, rig)
     variants, how, planned = chosen(spans, wish)
     folder = folder_for(path, out) / "vary" if out is None else out
+    store = store_beside(path) if wish.store is None else wish.store
     with stages() as report:
         study, bounds = study_of(rig, wish, engine)
         varied = Varied(rig.name, spans, study, bounds, how, planned, [], [], {})
-        varied, stopped = _all(varied, variants, wish, report)
+        begun = time.monotonic()
+        with runs(wish.processes, wish.cluster, store) as run:
+            varied, stopped = _all(varied, variants, wish.settle, run, report)
+        took = time.monotonic() - begun
         if not varied.outcomes:
             return STOPPED
         with written_beside(folder) as work:
             files = _written(varied, work, 0 if stopped else wish.clips, report)
     show(vary_report(varied), console)
+    console.print(Text(_work(run.tally, took)))
     if "variants.parquet" not in files:
         console.print(Text(MISSING))
-    console.print(Text(f"Written to {folder}/: {', '.join(files)}"))
+    console.print(Text(f"Written to {folder}/: {', '.join(files)}; kept in {store}"))
     return STOPPED if stopped else 0
+
+
+def _work(tally: Tally, took: float) -> str:
+    """Where outcomes came from, and at what pace; settled ones count a second time."""
+    told = f"{tally.stored:,} from the store, {tally.run:,} run"
+    return f"{told}: {60 * tally.run / took:,.0f} a minute" if tally.run and took > 0 else told
 
 
 def chosen(spans: Sequence[Span], wish: Wish) -> tuple[Iterator[Variant], str, int]:
@@ -123,7 +144,7 @@ def study_of(rig: Rig, wish: Wish, engine: str | None) -> tuple[Study, tuple[Bou
     asks: tuple[str, ...] = ()
     bounds: tuple[Bound, ...] = ()
     try:
-        asks = asks_of(wish.ask or usual_asks(rig, run), run)
+        asks = asks_of(wish.ask or [a for a in usual_asks(rig, run) if not _kept(a, wish)], run)
     except RigError as error:
         faults += error.faults
     try:
@@ -136,6 +157,12 @@ def study_of(rig: Rig, wish: Wish, engine: str | None) -> tuple[Study, tuple[Bou
     source = rig.source
     files = {name: source.read(name) for name in rig.file_names}
     return Study(source.text, source.file, source.sets, files, engine, every, limits), bounds
+
+
+def _kept(ask: str, wish: Wish) -> bool:
+    """Whether a limit asks for the same measure."""
+    name = ask.partition("(")[0]
+    return any(re.match(rf"\s*{name}\b", text) for text in wish.keep)
 
 
 def usual_asks(rig: Rig, run: Run | None) -> list[str]:
@@ -153,23 +180,26 @@ def usual_asks(rig: Rig, run: Run | None) -> list[str]:
     return [*found, "peak", *(["stall_margin"] if rig.motors or rig.pushers else [])]
 
 
-def _all(varied: Varied, variants: Iterator[Variant], wish: Wish, report: Report) -> tuple[Varied, bool]:
+def _all(
+    varied: Varied, variants: Iterator[Variant], settle: str, run: Runs, report: Report
+) -> tuple[Varied, bool]:
     """All variants as drafts, then those that matter until their peaks stand still; whether it was stopped."""
-    level: Level = "settled" if wish.settle == "all" else "draft"
+    level: Level = "settled" if settle == "all" else "draft"
     outcomes: list[Outcome] = []
     kept: list[Variant] = []
     drafts: dict[int, Outcome] = {}
     stopped = False
     try:
         report("running variants", 0, varied.planned)
-        for variant in variants:
-            outcomes.append(tried(varied.study, variant, level))
+        for _, variant, outcome in run.outcomes(varied.study, variants, level):
+            outcomes.append(outcome)
             kept.append(variant)
             report("running variants", len(outcomes), varied.planned)
-        for _ in range(ROUNDS if wish.settle == "few" else 0):  # one that was best as a draft may be no more
+        for _ in range(ROUNDS if settle == "few" else 0):  # one that was best as a draft may be no more
             places = [k for k in worth(outcomes, varied.limits) if k not in drafts]
-            for k in places:
-                drafts[k], outcomes[k] = outcomes[k], tried(varied.study, kept[k], "settled")
+            closer = run(varied.study, [kept[k] for k in places], "settled")
+            for k, outcome in zip(places, closer, strict=True):
+                drafts[k], outcomes[k] = outcomes[k], outcome
                 report("settling a few", len(drafts), len(drafts) + len(places))
     except KeyboardInterrupt:
         stopped = True

@@ -23,6 +23,8 @@ WIDE = 7
 """Columns of fields and answers that it shows."""
 NOTHING = 1e-3
 """A change is told against the answer, or against this share of the largest one."""
+SAME = 1e-3
+"""Smaller changes aren't worth a word."""
 DOUBT = 0.1
 """Where settling moves an answer by more than this share, drafts aren't good enough."""
 SAID: dict[Ended, tuple[str, str, str]] = {

@@ -5,8 +5,10 @@ from __future__ import annotations
 import csv
 import json
 import sys
+from collections.abc import Iterable, Iterator
 from math import acos, degrees
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -17,8 +19,9 @@ from simprop.cli import app
 from simprop.errors import RigError
 from simprop.picture.chart.variants import Axis, Marks, variants_plot
 from simprop.report.vary import shown_rows
-from simprop.study.types import Answer, Limit, Outcome
+from simprop.study.types import Answer, Level, Limit, Outcome, Study, Variant
 from simprop.study.vary.worth import held, missed, ranked, slack, spread_out, worth
+from simprop.study.work.run import Runs
 
 GROUND, COUPLER, ROCKER = 100.0, 120.0, 80.0
 RIG = """
@@ -61,7 +64,9 @@ def swing(arm: float) -> float:
 def vary(folder: Path, *words: str) -> Result:
     rig = folder / "four_bar.yaml"
     rig.write_text(RIG)
-    return CliRunner().invoke(app, ["vary", str(rig), "--out", str(folder / "out"), *words])
+    return CliRunner().invoke(
+        app, ["vary", str(rig), "--processes", "1", "--out", str(folder / "out"), *words]
+    )
 
 
 def rows_of(folder: Path) -> list[dict[str, str]]:
@@ -162,10 +167,30 @@ def test_a_sample_says_its_seed_and_gives_the_same_again(tmp_path: Path) -> None
     first = vary(tmp_path, *words)
     kept = (tmp_path / "out" / "variants.csv").read_text()
     assert "Latin hypercube, seed 5" in first.output
-    vary(tmp_path, *words)
+    assert "0 from the store, 3 run" in first.output
+    assert "3 from the store, 0 run" in vary(tmp_path, *words).output
     assert (tmp_path / "out" / "variants.csv").read_text() == kept
     arms = sorted(float(row["arm [mm]"]) for row in rows_of(tmp_path))
     assert [int((arm - 20) / 20 * 3) for arm in arms] == [0, 1, 2]
+
+
+def test_a_stopped_study_tells_what_is_done(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Ctrl-C while the third of four is told: exit code 130, and two rows."""
+    whole = Runs.outcomes
+
+    def stopped(
+        self: Runs, study: Study, variants: Iterable[Variant], level: Level = "draft"
+    ) -> Iterator[Any]:
+        for found in whole(self, study, variants, level):
+            if found[0] == 2:
+                raise KeyboardInterrupt
+            yield found
+
+    monkeypatch.setattr(Runs, "outcomes", stopped)
+    result = vary(tmp_path, "--over", "arm=20..35mm:4", "--ask", "mass(crank)", "--clips", "2")
+    assert result.exit_code == 130
+    assert len(rows_of(tmp_path)) == 2
+    assert "Stopped before the end: 2 of 4 weren't tried" in result.output
 
 
 def test_without_the_package_for_parquet_csv_is_written_and_the_line_to_type_told(

@@ -169,7 +169,8 @@ def _folded(text: str, letters: int) -> str:
 def _maps(across: Axis, up: Axis, answers: Sequence[Axis], marks: Marks, title: str) -> Any:
     """A heat map for each answer: the first field to the right, the second upwards."""
     (x, xs), (y, ys) = _places(across), _places(up)
-    page, axes = figure(WIDE, 2.7 * len(answers) + 1.0, len(answers), 1, sharex=True)
+    high = min(2.7, 1.0 + 0.35 * len(ys))
+    page, axes = figure(WIDE, high * len(answers) + 1.0, len(answers), 1, sharex=True)
     for one, answer in zip(axes[:, 0], answers, strict=True):
         one.grid(False)
         cells = np.full((len(ys), len(xs)), np.nan)
