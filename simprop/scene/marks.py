@@ -85,7 +85,7 @@ def arrows(run: Run, at: Array, length: float) -> Arrows | None:
             continue
         share = of.share * size[:, k] / of.peak.value
         colours[:, k] = np.array(SHADES, dtype=np.uint8)[np.searchsorted((LITTLE, MUCH), share, side="right")]
-    return Arrows(names, np.stack([root, tip], axis=2), colours, 0.02 * length)
+    return Arrows(names, np.stack([root, tip], axis=2), colours, 0.036 * length)
 
 
 def full_force(run: Run) -> float:

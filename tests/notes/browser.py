@@ -21,8 +21,12 @@ MM = 96 / 25.4
 
 
 @contextmanager
-def opened() -> Iterator[Any]:
-    """Chromium by Playwright; skips where none is installed, and fails where that is on a CI run."""
+def opened(*options: str) -> Iterator[Any]:
+    """Chromium by Playwright; skips where none is installed, and fails where that is on a CI run.
+
+    Args:
+        options: more of its command line.
+    """
     found = next((path for name in NAMES if (path := shutil.which(name))), None)
     if found is None:
         reason = f"no browser is installed here (looked for {', '.join(NAMES)})"
@@ -32,7 +36,7 @@ def opened() -> Iterator[Any]:
     from playwright.sync_api import sync_playwright
 
     with sync_playwright() as play:
-        chromium = play.chromium.launch(executable_path=found, args=["--no-sandbox"])
+        chromium = play.chromium.launch(executable_path=found, args=["--no-sandbox", *options])
         yield chromium
         chromium.close()
 
@@ -58,7 +62,7 @@ class Watched:
     @property
     def elsewhere(self) -> list[str]:
         """What was fetched besides the page itself and what it holds."""
-        return [url for url in self.fetched[1:] if not url.startswith("data:")]
+        return [url for url in self.fetched[1:] if not url.startswith(("data:", "blob:"))]
 
     def wider(self) -> float:
         """How much wider than its window the page is, pixels."""

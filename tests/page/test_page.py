@@ -2,23 +2,32 @@
 
 from __future__ import annotations
 
+import html
+import sys
 from collections.abc import Iterator
+from io import BytesIO
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pygltflib
 import pytest
+from PIL import Image
 from scipy.spatial.transform import Rotation, Slerp
+from typer.testing import CliRunner
 
 from simprop.assembly.types import Assembly
+from simprop.cli import app
 from simprop.commands.page import page_of
 from simprop.engine.world import Trajectory
+from simprop.errors import RenderError, WriteError
 from simprop.picture.render.cords import with_cords
 from simprop.picture.render.strips import with_strips
 from simprop.recording import load_recording, save_recording
 from simprop.rig.load import load_rig
 from simprop.run.run import Run
 from simprop.run.simulate import simulate
+from tests.notes.browser import Watched, opened
 from tests.page.held import Held, Replay, held
 
 RIGS = Path(__file__).parents[2] / "rigs"
@@ -136,3 +145,76 @@ def strips_off(
     assert len(places) == len(frames)
     near = np.linalg.norm(places[:, None] - frames[None, :, :, 3], axis=2).min(axis=1)
     yield float(near.max())
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Any]:
+    with opened(*DRAWN_IN_SOFTWARE) as found:
+        yield found
+
+
+def test_opens_offline_plays_and_fits_a_phone(peeper: tuple[Run, Path], browser: Any) -> None:
+    watched = Watched(browser, peeper[1], 390)
+    watched.page.set_viewport_size({"width": 390, "height": 560})
+    inner = watched.page.frame_locator("iframe")
+    clock = inner.locator("input").first
+    clock.wait_for(timeout=60_000)
+    seen = set()
+    for _ in range(60):  # 0.4 s of motion, over and over
+        seen.add(clock.input_value())
+        if len(seen) >= 3:
+            break
+        watched.page.wait_for_timeout(50)
+    assert len(seen) >= 3, seen
+    canvas = inner.locator("canvas").last
+    inner.locator(".mantine-Notification-closeButton").click()  # it says that it is drawn in software
+    low, start, again = (hat(watched, clock, time, canvas) for time in ("0.4", "0", "0.4"))
+    assert 4.0 < low - start < 40.0, "the hat goes down on the screen by 43 mm of a metre"
+    assert abs(again - low) < 1.5
+    assert watched.wider() <= 0
+    watched.page.set_viewport_size({"width": 1280, "height": 800})
+    assert watched.wider() <= 0
+    assert watched.unseen() == []
+    assert watched.elsewhere == []
+    assert [line for line in watched.said if not line.startswith(QUIET)] == []
+    watched.page.close()
+
+
+def hat(watched: Watched, clock: Any, time: str, canvas: Any) -> float:
+    """Mean row of the pixels that are as yellow as straw in the picture at a time, however coarse it is drawn."""
+    clock.fill(time)
+    clock.press("Enter")
+    watched.page.wait_for_timeout(700)
+    with Image.open(BytesIO(canvas.screenshot())) as picture:
+        seen = np.asarray(picture.convert("RGB"), dtype=float)
+    rows = np.nonzero((seen[..., 0] - seen[..., 2] > 70) & (seen[..., 1] > 120))[0]
+    assert len(rows) > 50, "a straw hat is seen"
+    return float(rows[rows < np.median(rows) + 40].mean())
+
+
+def test_has_words_tables_and_the_licence(peeper: tuple[Run, Path]) -> None:
+    run, file = peeper
+    text = file.read_text()
+    assert run.rig.about in html.unescape(text)
+    worst = run.loads.worst
+    assert worst is not None
+    assert f"{worst.sort} {worst.name}" in text
+    assert "local codes and licensed practice decide" in text.lower()
+    assert "id=&quot;licence&quot;" in text
+    words = [m for _, m in held(text).messages if m["type"] == "LabelMessage"]
+    assert {m["props"]["text"] for m in words} >= {"x", "y", "z"}
+
+
+def test_without_the_viewer_says_what_to_type(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setitem(sys.modules, "viser", None)
+    out = tmp_path / "page.html"
+    result = CliRunner().invoke(app, ["page", str(RIGS / "wall_peeper.yaml"), "--out", str(out)])
+    assert isinstance(result.exception, RenderError)
+    assert 'pip install "simprop[live]"' in str(result.exception)
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_another_ending_is_refused(tmp_path: Path) -> None:
+    with pytest.raises(WriteError, match=r"ends in \.html"):
+        page_of(RIGS / "wall_peeper.yaml", {}, None, tmp_path / "page.pdf", settle=False)
+    assert list(tmp_path.iterdir()) == []
