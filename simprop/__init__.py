@@ -11,6 +11,8 @@ Example:
 from __future__ import annotations
 
 import importlib
+import sys
+from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
@@ -72,3 +74,33 @@ def __getattr__(name: str) -> Any:
 
 def __dir__() -> list[str]:
     return __all__
+
+
+_SHOWN = (
+    ("simprop.rig.model", "Rig", "rig_html"),
+    ("simprop.run.run", "Run", "run_html"),
+    ("simprop.recording", "Recording", "recording_html"),
+)
+"""Class by its home and name, and what of `simprop.report.notebook` shows it."""
+
+
+def load_ipython_extension(shell: Any) -> None:
+    """Let rigs, runs and recordings show themselves in IPython and Jupyter; importing the package there does it.
+
+    Args:
+        shell: the running IPython.
+    """
+    formatter = shell.display_formatter.formatters["text/html"]
+    for home, name, maker in _SHOWN:
+        formatter.for_type_by_name(home, name, _shower(maker))
+
+
+def _shower(maker: str) -> Callable[[Any], str]:
+    def html(thing: Any) -> str:
+        return str(getattr(importlib.import_module("simprop.report.notebook"), maker)(thing))
+
+    return html
+
+
+if "IPython" in sys.modules and (_shell := sys.modules["IPython"].get_ipython()) is not None:
+    load_ipython_extension(_shell)

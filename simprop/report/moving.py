@@ -13,7 +13,7 @@ from simprop.run.run import Run
 from simprop.scene.marks import LITTLE
 from simprop.scene.scene import scene_of
 from simprop.scene.types import SceneData
-from simprop.scene.viewer import document, viewer
+from simprop.scene.viewer import INSTALL, document, viewer
 
 STILL, PLOT, CUES = "still.jpg", "loads.png", "cues.png"
 HANDLING = (
@@ -22,20 +22,20 @@ HANDLING = (
 )
 
 
-def moving(run: Run, folder: Path) -> Report:
+def moving(run: Run, folder: Path, *, plays: bool = True) -> Report:
     """The page of a run.
 
     Args:
         run: what it shows.
         folder: where its pictures are drawn to.
+        plays: False: a still stands in place of the viewer.
 
     Raises:
         RenderError: where the viewer isn't installed.
     """
-    data = scene_of(run)
     _pictures(run, folder)
     sections = (
-        Section("moving", "", _front(run, data)),
+        Section("moving", "", _front(run, plays)),
         _titled("What carries load", loads.carrying(run)),
         _titled("Motors and supplies", loads.drives(run)),
         _titled("Slides", loads.slides(run)),
@@ -51,9 +51,12 @@ def _titled(title: str, section: Section | None) -> Section | None:
     return None if section is None else replace(section, title=title)
 
 
-def _front(run: Run, data: SceneData) -> list[Block]:
+def _front(run: Run, plays: bool) -> list[Block]:
     blocks: list[Block] = [run.rig.about] if run.rig.about else []
     blocks += [Strong(f"Strength: {summary(run.strength)}")]
+    if not plays:
+        return [*blocks, Picture(STILL, f"{run.rig.name}, which moves here with viser: {INSTALL}")]
+    data = scene_of(run)
     blocks.append(Inset(document(data), STILL, f"{run.rig.name}: {HANDLING}"))
     about = f"The viewer is viser {viewer().__version__}; its licence stands in the source of this page."
     return [*blocks, legend(data), about]

@@ -62,6 +62,10 @@ class Replay:
             self.props[name] = {**self.props.get(name, {}), **message["updates"]}
         elif "props" in message:
             self.props[name] = dict(message["props"])
+            if kind == "SkinnedMeshMessage":
+                places = held.array(message["props"]["bone_positions"]).reshape(-1, 3)
+                turns = held.array(message["props"]["bone_wxyzs"]).reshape(-1, 4)
+                self.bones |= {(name, k): [*both] for k, both in enumerate(zip(places, turns, strict=True))}
 
     def at(self, name: str, points: np.ndarray) -> np.ndarray:
         """Points (k, 3) of a node in the world, m."""

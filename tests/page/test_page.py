@@ -24,7 +24,8 @@ from simprop.errors import RenderError, WriteError
 from simprop.picture.render.cords import with_cords
 from simprop.picture.render.strips import with_strips
 from simprop.recording import load_recording, save_recording
-from simprop.rig.load import load_rig
+from simprop.rig.load import load_rig, parse_rig
+from simprop.rig.model import Rig
 from simprop.run.run import Run
 from simprop.run.simulate import simulate
 from tests.notes.browser import Watched, opened
@@ -37,18 +38,27 @@ NEAR = 1e-3
 """How far anything may be from the recording, m."""
 TRIED = {
     "wall_peeper": {"run.for": "0.4 s"},
-    "flap_owl": {"run.for": "0.3 s"},  # springs
     "well_ghost": {"run.for": "0.6 s"},  # a cord on a drum
     "night_watch": {"run.for": "0.15 s"},  # strips of straw
 }
+BENDING = """
+rig: 1
+name: Springy arm
+bodies:
+  post: {fixed: true, parts: [{bar: 30 x 30 mm, of: pine, from: 0 0 0 mm, to: 0 0 500 mm}]}
+  arm: {bends: {pieces: 3}, parts: [{pipe: 1/2 in PVC, from: 0 0 500 mm, to: 900 0 500 mm}]}
+joints: {hook: {pin: [post, arm], at: 0 0 500 mm, axis: y}}
+springs: {up: {extension: [post, arm], from: 0 0 200 mm, to: 300 0 500 mm, free_length: 250 mm, rate: 500 N/m}}
+run: {for: 0.3 s}
+"""
 DRAWN_IN_SOFTWARE = ("--use-angle=swiftshader", "--enable-unsafe-swiftshader")
 QUIET = ("log: ", "warning: THREE.Clock", "warning: [.WebGL")
 """What the viewer says of itself, and what a browser says of drawing without a graphics card."""
 
 
-def written(name: str, folder: Path) -> tuple[Run, Path]:
+def written(rig: Rig, folder: Path) -> tuple[Run, Path]:
     """A run and its page, made of its recording."""
-    run = simulate(load_rig(RIGS / f"{name}.yaml", TRIED[name]), settle=False)
+    run = simulate(rig, settle=False)
     save_recording(run.recording, folder / "recording.npz")
     page_of(folder / "recording.npz", {}, None, None, settle=False)
     return Run(load_recording(folder / "recording.npz")), folder / "moving.html"
@@ -56,26 +66,38 @@ def written(name: str, folder: Path) -> tuple[Run, Path]:
 
 @pytest.fixture(scope="module")
 def peeper(tmp_path_factory: pytest.TempPathFactory) -> tuple[Run, Path]:
-    return written("wall_peeper", tmp_path_factory.mktemp("peeper"))
+    return written(
+        load_rig(RIGS / "wall_peeper.yaml", TRIED["wall_peeper"]), tmp_path_factory.mktemp("peeper")
+    )
 
 
 @pytest.mark.parametrize("name", TRIED)
 def test_moves_as_recorded(name: str, tmp_path: Path, request: pytest.FixtureRequest) -> None:
-    made = request.getfixturevalue("peeper") if name == "wall_peeper" else written(name, tmp_path)
-    run, file = made
+    if name == "wall_peeper":
+        run, file = request.getfixturevalue("peeper")
+    else:
+        run, file = written(load_rig(RIGS / f"{name}.yaml", TRIED[name]), tmp_path)
     assert file.stat().st_size < LARGEST
     assert off(run, held(file.read_text())) < NEAR
 
 
+def test_bends_and_stretches_as_recorded(tmp_path: Path) -> None:
+    pytest.importorskip("exudyn")
+    run, file = written(parse_rig(BENDING), tmp_path)
+    found = held(file.read_text())
+    assert off(run, found) < NEAR
+
+
 def off(run: Run, found: Held) -> float:
     """How far anything in a page is from the recording at ten of its times, m."""
-    times = np.unique([t for t, _ in found.messages])
+    times = np.arange(round(found.duration * 24)) / 24
     track = with_strips(run.assembly, with_cords(run.assembly, run.track))
     assert abs(times[-1] - run.track.time[-1]) < 0.05
     worst = 0.0
     for time in times[np.unique(np.linspace(0, len(times) - 1, 10).astype(int))]:
         shown = found.until(time)
         worst = max(worst, *bodies_off(run.assembly, run.track, shown, time))
+        worst = max(worst, *bones_off(run.assembly, run.track, shown, time), 0.0)
         worst = max(worst, *cords_off(run.assembly, track, (found, shown), time), 0.0)
         worst = max(worst, *strips_off(run.assembly, track, (found, shown), time), 0.0)
     return worst
@@ -94,18 +116,19 @@ def corners(glb: bytes) -> np.ndarray:
 
 def bodies_off(assembly: Assembly, track: Trajectory, shown: Replay, time: float) -> Iterator[float]:
     """Each body's vertices against its recorded places and turns, taken between rows by scipy's Slerp."""
-    drawn = 0
+    drawn = []
     for i, body in enumerate(assembly.bodies):
         name = f"/prop/{body.name}"
         if name not in shown.props:
             continue
-        drawn += 1
+        drawn.append(name)
         local = corners(shown.props[name]["glb_data"])
         at = np.clip(time, track.time[0], track.time[-1])
         place = [np.interp(at, track.time, track.position[:, i, k]) for k in range(3)]
         turn = Slerp(track.time, Rotation.from_quat(track.rotation[:, i]))(at)
         yield float(np.linalg.norm(place + turn.apply(local) - shown.at(name, local), axis=1).max())
-    assert drawn >= len([b for b in assembly.bodies if not b.fixed])
+    assert drawn
+    assert all(f"/prop/{b.name}" in drawn for b in assembly.bodies if b.shapes and b.member is None)
 
 
 def cords_off(
@@ -130,6 +153,19 @@ def cords_off(
         if node in shown.props:
             seen = shown.at(node, np.array([[0.0, 0, 0], [1.0, 0, 0]]))
             yield float(np.linalg.norm(seen - [ends[0][k], ends[1][k]], axis=1).max())
+
+
+def bones_off(assembly: Assembly, track: Trajectory, shown: Replay, time: float) -> Iterator[float]:
+    """Each piece of what bends, at its middle and 0.2 m beside it."""
+    at = np.clip(time, track.time[0], track.time[-1])
+    beside = np.array([[0.0, 0.0, 0.0], [0.2, 0.0, 0.0], [0.0, 0.2, 0.0]])
+    for member in assembly.members:
+        for k, i in enumerate(member.bodies):
+            place, turn = shown.bones[f"/prop/{member.whole.name}/bends", k]
+            seen = place + Rotation.from_quat(turn[[1, 2, 3, 0]]).apply(beside)
+            true = Slerp(track.time, Rotation.from_quat(track.rotation[:, i]))(at).apply(beside)
+            true += [np.interp(at, track.time, track.position[:, i, k]) for k in range(3)]
+            yield float(np.linalg.norm(seen - true, axis=1).max())
 
 
 def strips_off(
