@@ -120,8 +120,8 @@ def test_a_point_passes_by_a_place() -> None:
     x, z = (value(f"place(pin, {axis}, 2.37 s)", "mm") for axis in "xz")
     assert value(up, "mm") == pytest.approx(np.hypot(x, z - 40), rel=1e-6)
     assert value(f"max({up}, {down})", "mm") == max(value(up, "mm"), value(down, "mm"))
-    assert value("miss(pin, '0 30 100 mm')", "mm") == pytest.approx(sqrt(60**2 + 30**2), rel=1e-6)
-    assert value("miss(pin, rocker_shaft)", "mm") == pytest.approx(GROUND - CRANK, rel=1e-4)
+    assert value("nearest(pin, '0 30 100 mm')", "mm") == pytest.approx(sqrt(60**2 + 30**2), rel=1e-6)
+    assert value("nearest(pin, rocker_shaft)", "mm") == pytest.approx(GROUND - CRANK, rel=1e-4)
 
 
 LID = """
@@ -224,9 +224,9 @@ def test_arithmetic_keeps_units() -> None:
         ("travel(pin)", r"travel\(point, axis\) takes 2, not 1"),
         ("travel(pin, up)", r"'up': no such axis .*allowed: x, y, z"),
         ("travel(pin, x) + peak(pin)", "units don't go together"),
-        ('miss(pin, "0 0 mm")', "'0 0 mm' is not a place: 3 numbers and one unit are wanted"),
-        ('miss(pin, "0 0 1 kg")', "'0 0 1 kg' is not a place"),
-        ("miss(pin, rocker_shft)", "no such place for miss.*did you mean 'rocker_shaft'"),
+        ('nearest(pin, "0 0 mm")', "'0 0 mm' is not a place: 3 numbers and one unit are wanted"),
+        ('nearest(pin, "0 0 1 kg")', "'0 0 1 kg' is not a place"),
+        ("nearest(pin, rocker_shft)", "no such place for nearest.*did you mean 'rocker_shaft'"),
         ('travel("pin", "x") + "x"', "units don't go together"),
         ("'x' * 'x'", "not a value with its unit, nor an expression"),
         ("imbalance(crank)", "no such joint for imbalance"),

@@ -114,19 +114,24 @@ def place(run: Run, point: str, axis: str, time: Any) -> float:
 
 
 @measure("m", "run", point=points, place=places, time=None)
-def miss(run: Run, point: str, place: str, time: Any = None) -> float:
-    """How far a point is from a place at an instant of the run, or how near it comes to it at all; the place is a point
-    of the rig, or in quotes: "0 0 620 mm". Of several the greatest miss is max(miss(...), miss(...))."""
+def miss(run: Run, point: str, place: str, time: Any) -> float:
+    """How far a point is from a place at an instant of the run; the place is a point of the rig as drawn, or in quotes:
+    "0 0 620 mm". Of several the greatest miss is max(miss(...), miss(...))."""
+    found = _instant(run, path(run, point) - spot(run, place), time)
+    return nan if found is None else float(np.linalg.norm(found))
+
+
+@measure("m", "swept", point=points, place=places)
+def nearest(run: Run, point: str, place: str) -> float:
+    """How near a point comes to a place at all, at any time; the place as for miss. A path through several has
+    max(nearest(...), nearest(...)) of 0 mm."""
     away = path(run, point) - spot(run, place)
-    if time is not None:
-        found = _instant(run, away, time)
-        return nan if found is None else float(np.linalg.norm(found))
     if len(away) < 2:
         return nan
     steps = np.diff(away, axis=0)
     along = -np.sum(away[:-1] * steps, axis=1) / np.maximum(np.sum(steps**2, axis=1), 1e-300)
-    nearest = away[:-1] + np.clip(along, 0.0, 1.0)[:, None] * steps
-    return float(np.linalg.norm(nearest, axis=1).min())
+    ways = away[:-1] + np.clip(along, 0.0, 1.0)[:, None] * steps
+    return float(np.linalg.norm(ways, axis=1).min())
 
 
 @measure("m", "run", point=points)
