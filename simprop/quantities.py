@@ -171,6 +171,25 @@ def to_si(value: Any, kind: str) -> float:
         raise QuantityError(f"{value.units:~} is not a unit of {name}", example) from None
 
 
+@lru_cache(maxsize=4096)
+def literal_in_si(text: str, kind: str) -> float | None:
+    """`text` as a float in the SI unit of `kind` when it is one literal, else None; each literal is read once.
+
+    Args:
+        text: such as ``3/4 in``.
+        kind: a key of `KINDS`.
+
+    Raises:
+        QuantityError: as `to_si`.
+
+    Example:
+        >>> literal_in_si("50 mm", "length"), literal_in_si("2 * throw", "length")
+        (0.05, None)
+    """
+    found = whole_literal(text)
+    return None if found is None else to_si(found, kind)
+
+
 def _finite(value: float) -> float:
     if not math.isfinite(value):
         raise QuantityError("not a finite number")

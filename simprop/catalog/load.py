@@ -13,7 +13,7 @@ from typing import Any
 import yaml
 
 from simprop.errors import SimpropError, UnknownNameError
-from simprop.quantities import to_si, whole_literal
+from simprop.quantities import literal_in_si
 
 LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 """The quick loader where pyyaml was built with it."""
@@ -56,7 +56,7 @@ def value(row: Row, field: str, kind: str) -> float | None:
         1400.0
     """
     text = row.get(field)
-    return None if text is None else to_si(whole_literal(str(text)), kind)
+    return None if text is None else literal_in_si(str(text), kind)
 
 
 def needed(row: Row, field: str, kind: str) -> float:

@@ -17,7 +17,7 @@ from pydantic import BeforeValidator, Field, ValidationInfo
 from pydantic_core import PydanticCustomError
 
 from simprop.errors import nearest
-from simprop.quantities import KINDS, QuantityError, is_unit, show, to_si
+from simprop.quantities import KINDS, QuantityError, is_unit, literal_in_si, show, to_si
 from simprop.reading.expressions import evaluate
 
 
@@ -106,7 +106,8 @@ def read_scalar(value: Any, kind: str, scope: Scope) -> float:
         PydanticCustomError: with what was allowed.
     """
     try:
-        found = to_si(evaluate(value, scope.params), kind)
+        known = literal_in_si(value, kind) if isinstance(value, str) else None
+        found = to_si(evaluate(value, scope.params), kind) if known is None else known
     except QuantityError as error:
         raise fault(str(error), error.allowed or KINDS[kind][1]) from None
     least, most = LIMITS[kind]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import types
 import typing
+from functools import cache
 from typing import Any
 
 from pydantic import Tag
@@ -109,12 +110,17 @@ def _tag(kind: Any) -> str | None:
     return None
 
 
+@cache
+def _hints(kind: type[Record]) -> dict[str, Any]:
+    return typing.get_type_hints(kind, include_extras=True)
+
+
 def _inside(kind: Any, key: str | int) -> Any:
     origin = typing.get_origin(kind)
     if isinstance(kind, type) and issubclass(kind, Record):
         for name, info in kind.model_fields.items():
             if (info.alias or name) == key:
-                return typing.get_type_hints(kind, include_extras=True)[name]
+                return _hints(kind)[name]
         return None
     if origin is dict:
         return typing.get_args(kind)[1]
