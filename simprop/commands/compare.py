@@ -5,8 +5,6 @@ from __future__ import annotations
 import multiprocessing
 import os
 import re
-import signal
-import threading
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from multiprocessing.connection import wait
@@ -24,6 +22,7 @@ from simprop.report.writers import show
 from simprop.rig.model import Rig
 from simprop.run.once import Report
 from simprop.run.run import Run
+from simprop.study.work.children import deaf_to_interrupts, end_with_parent
 from simprop.written import written_beside
 
 MOST = 4
@@ -190,13 +189,8 @@ def _all(asked: Sequence[Variant], engine: str | None, report: Report) -> list[R
                 worker = context.Process(
                     target=_work, args=(theirs, one, engine, elsewhere.get()), daemon=True
                 )
-                before = signal.signal(
-                    signal.SIGINT, signal.SIG_IGN
-                )  # workers take this over: Ctrl-C is the parent's
-                try:
+                with deaf_to_interrupts():
                     worker.start()
-                finally:
-                    signal.signal(signal.SIGINT, before)
                 theirs.close()
                 running[mine] = (k, worker)
             for ready in wait(list(running)):
@@ -224,23 +218,11 @@ def _answer(ready: Any, one: Variant) -> Run:
 
 def _work(answer: Any, variant: Variant, engine: str | None, files_elsewhere: bool) -> None:
     """In a worker: one run, or the fault that it met, to the parent."""
-    _end_with_parent()
+    end_with_parent()
     try:
         answer.send(_one(variant, engine, files_elsewhere))
     except Exception as error:
         answer.send(error)
-
-
-def _end_with_parent() -> None:
-    """No work goes on for a parent that was killed."""
-    parent = multiprocessing.parent_process()
-    if parent is not None:
-        threading.Thread(target=_outlive, args=(parent,), daemon=True).start()
-
-
-def _outlive(parent: Any) -> None:
-    parent.join()
-    os._exit(1)
 
 
 def _one(variant: Variant, engine: str | None, files_elsewhere: bool) -> Run:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Sequence
+from collections.abc import Callable, Mapping, Sequence
 from functools import lru_cache
 
 import pint
@@ -65,9 +65,7 @@ def tried(study: Study, variant: Variant, level: Level = "draft") -> Outcome:
         trial.ended, trial.reason = "open", str(error)
     except EngineError as error:
         trial.ended, trial.reason = "wrong", str(error)
-    answers, unknown = tuple(trial.answers), tuple(trial.unknown)
-    spent = time.process_time() - start
-    return Outcome(trial.ended, trial.level, answers, trial.reason, unknown, spent)
+    return trial.outcome(time.process_time() - start)
 
 
 class _Trial:
@@ -81,6 +79,11 @@ class _Trial:
         self.level: Level = "still"
         self.ended: Ended = "done"
         self.reason = ""
+
+    def outcome(self, seconds: float) -> Outcome:
+        """What came of it, after so much processor time."""
+        answers, unknown = tuple(self.answers), tuple(self.unknown)
+        return Outcome(self.ended, self.level, answers, self.reason, unknown, seconds)
 
     def deeper(self, than: Needs) -> bool:
         """Whether a question takes more."""
@@ -142,11 +145,46 @@ def _look(trial: _Trial, variant: Variant, level: Level) -> None:
                 return
     trial.level = "settled" if level == "settled" else "draft"
     run = simulate(assembly, study.engine, settle=level == "settled")
-    trial.ask(run, ["swept", "run"])
+    _ask_a_run(trial, lambda needs: trial.ask(run, needs))
+
+
+def _ask_a_run(trial: _Trial, ask: Callable[[Sequence[Needs]], None]) -> None:
+    """Ask what has run, from the cheapest question on."""
+    ask(["swept", "run"])
     for needs in ("loads", "strength"):
         if not trial.deeper("run" if needs == "loads" else "loads") or trial.out(UNSETTLED):
             return
-        trial.ask(run, [needs])
+        ask([needs])
+
+
+def retold(study: Study, level: Level, known: Mapping[str, tuple[Answer | None, str]]) -> Outcome | None:
+    """What `tried` says of a variant that has run, by what the run answered; None where that takes more to tell.
+
+    Args:
+        study: what is asked.
+        level: how deep at most.
+        known: answers by question, or why there is none.
+
+    Example:
+        >>> study = Study("", "", asks=("mass()", "peak(hub)"), limits=(Limit(0, most=2.0),))
+        >>> known = {"mass()": (Answer(3.0, "kg", 3.0), ""), "peak(hub)": (Answer(9.0, "N", 9.0), "")}
+        >>> retold(study, "draft", known).reason
+        'mass() is 3 kg, and at most 2 is wanted'
+    """
+    trial = _Trial(study)
+    if level not in ("draft", "settled") or trial.limited("swept") or not known.keys() >= set(study.asks):
+        return None
+
+    def ask(needs: Sequence[Needs]) -> None:
+        for k, text in enumerate(study.asks):
+            if trial.needs[k] in needs:
+                trial.answers[k], trial.unknown[k] = known[text]
+
+    ask(["still"])
+    if trial.deeper("still") and not trial.out(0.0):
+        trial.level = level
+        _ask_a_run(trial, ask)
+    return trial.outcome(0.0)
 
 
 def _asked(run: Run, text: str) -> tuple[Answer | None, str]:

@@ -19,6 +19,7 @@ from simprop.compiled import is_kept
 from simprop.loads.kernel import inertia_rows
 from simprop.study.trial.tried import tried
 from simprop.study.types import Outcome, Study
+from simprop.study.work.children import deaf_to_interrupts, end_with_parent
 from simprop.study.work.job import DEATHS, Job, lost
 
 AHEAD = 2
@@ -148,7 +149,7 @@ class _Worker:
         self._studies: dict[int, Study] = {}
         self.pipe, theirs = _SPAWN.Pipe()
         self.process = _SPAWN.Process(target=_work, args=(theirs,), daemon=True)
-        with _alone():
+        with _alone(), deaf_to_interrupts():
             self.process.start()
         theirs.close()
 
@@ -192,6 +193,7 @@ def _alone() -> Iterator[None]:
 def _work(pipe: Connection[Any, Any]) -> None:
     """What a process does: try what it is sent until the pipe ends."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    end_with_parent()
     studies: dict[int, Study] = {}
     while True:
         try:

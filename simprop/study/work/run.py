@@ -68,14 +68,14 @@ class Runs:
         """The same with the number, counted from 0, and the variant of each."""
         return _Course(self, study, iter(variants), level).told()
 
-    def kept(self, study: Study, level: Level, found: list[tuple[str, Outcome]]) -> None:
+    def kept(self, study: Study, level: Level, found: list[tuple[bytes, Outcome]]) -> None:
         """Keep outcomes and count them."""
         if self._store is not None and found:
             self._store.keep(study, level, found)
 
-    def known(self, study: Study, keys: list[str], level: Level) -> dict[str, Outcome]:
+    def known(self, study: Study, keys: list[bytes], level: Level) -> dict[bytes, Outcome]:
         """What the store has of them."""
-        return {} if self._store is None else self._store.known(study, keys, level)
+        return {} if self._store is None else self._store.known(study, level, keys)
 
     @property
     def workers(self) -> Workers:
@@ -88,17 +88,17 @@ class _Course:
 
     def __init__(self, runs: Runs, study: Study, variants: Iterator[Variant], level: Level):
         self._runs, self._study, self._variants, self._level = runs, study, variants, level
-        self._waiting: deque[tuple[int, Variant, str]] = deque()
+        self._waiting: deque[tuple[int, Variant, bytes]] = deque()
         """Variants taken and not told, with their numbers and keys."""
-        self._ready: dict[str, Outcome] = {}
+        self._ready: dict[bytes, Outcome] = {}
         """Outcomes of these by key."""
-        self._users: Counter[str] = Counter()
+        self._users: Counter[bytes] = Counter()
         """How many of them have a key."""
-        self._fresh: deque[tuple[str, Variant]] = deque()
+        self._fresh: deque[tuple[bytes, Variant]] = deque()
         """Those that have to be run."""
-        self._flying: dict[int, str] = {}
+        self._flying: dict[int, bytes] = {}
         """Keys of those that are, by the number of the job."""
-        self._unkept: list[tuple[str, Outcome]] = []
+        self._unkept: list[tuple[bytes, Outcome]] = []
         self._taken, self._last, self._more = 0, time.monotonic(), True
 
     def told(self) -> Iterator[tuple[int, Variant, Outcome]]:
@@ -133,7 +133,7 @@ class _Course:
         batch = list(islice(self._variants, LOOKED_UP))
         self._more = len(batch) == LOOKED_UP
         self._keep()
-        keys = [key_of(self._study, variant) for variant in batch]
+        keys = [key_of(self._study, variant, self._level) for variant in batch]
         known = self._runs.known(self._study, list(dict.fromkeys(keys)), self._level)
         for variant, key in zip(batch, keys, strict=True):
             self._waiting.append((self._taken, variant, key))
