@@ -112,9 +112,8 @@ def find_in_rig(path: Path, wish: Wish, sets: dict[str, str], engine: str | None
     if not found.met:
         console.print(Text("No rig was written: nothing that was tried does all that is wanted."))
         return NOT_MET
-    console.print(
-        Text(f"Written {target}: the best of them as a rig; read and run again, it answers the same.")
-    )
+    also = f", with what --set says ({', '.join(found.study.sets)})" if found.study.sets else ""
+    console.print(Text(f"Written {target}: the best as a rig{also}; run again, it answers the same."))
     return 0
 
 
@@ -180,6 +179,7 @@ def _written(found: Found, rig: Rig, work: Path, clips: int, report: Report) -> 
         panes = _panes(found, rig, max(1, min(clips, len(found.best))) if clips else len(found.best), report)
         if panes:
             _drawn(panes, work, clips > 0, report)
+            pictures.append(Picture("plots.png", "What moves, bears and drives, over time", size="wide"))
             pictures.append(
                 Picture("found.png", "The rig as it is and the best few, each at its furthest", size="wide")
             )
@@ -204,11 +204,14 @@ def _panes(found: Found, rig: Rig, count: int, report: Report) -> list[tuple[str
 
 def _drawn(panes: Sequence[tuple[str, Run]], work: Path, moving: bool, report: Report) -> None:
     """A still of some runs side by side; with `moving` a clip as well."""
-    from simprop.picture.clip.compare import Pane, render_comparison
+    from simprop.picture.clip.compare import Pane, overlaid, render_comparison
     from simprop.picture.clip.side_by_side import side_by_side
 
     shown = [Pane(label, run.assembly, run.track) for label, run in panes]
     side_by_side(shown, work / "found.png")
+    overlaid(
+        [label.partition(":")[0] for label, _ in panes], [run.loads for _, run in panes], work / "plots.png"
+    )
     if moving:
         render_comparison(
             shown,

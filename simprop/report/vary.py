@@ -161,15 +161,15 @@ def _table(varied: Varied) -> Section:
     hidden = len(whole.titles) - len(brief.titles)
     short = [f"{hidden} more column{'s' * (hidden > 1)} there."] if hidden else []
     letters = max(8, 80 // len(brief.titles) - 2)
-    titles = [_folded(title, letters) for title in brief.titles]
+    titles = [folded(title, letters) for title in brief.titles]
     return Section("variants", "", [whole, *more], [Table(titles, brief.rows), *more, *short])
 
 
-def _folded(title: str, letters: int) -> str:
+def folded(title: str, letters: int) -> str:
     """A heading in lines of about so many letters, broken between words.
 
     Example:
-        >>> _folded(">stall_margin(drive)", 12).splitlines()
+        >>> folded(">stall_margin(drive)", 12).splitlines()
         ['>stall', '_margin', '(drive)']
     """
     lines = [""]
