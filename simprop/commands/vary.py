@@ -110,15 +110,20 @@ def vary_rig(path: Path, wish: Wish, sets: dict[str, str], engine: str | None, o
         with written_beside(folder) as work:
             files = _written(varied, work, 0 if stopped else wish.clips, report)
     show(vary_report(varied), console)
-    console.print(Text(_work(run.tally, took)))
+    console.print(Text(work_words(run.tally, took)))
     if "variants.parquet" not in files:
         console.print(Text(MISSING))
     console.print(Text(f"Written to {folder}/: {', '.join(files)}; kept in {store}"))
     return STOPPED if stopped else 0
 
 
-def _work(tally: Tally, took: float) -> str:
-    """Where outcomes came from, and at what pace; settled ones count a second time."""
+def work_words(tally: Tally, took: float) -> str:
+    """Where outcomes came from, and at what pace; settled ones count a second time.
+
+    Args:
+        tally: of the runs.
+        took: all of it, s.
+    """
     told = f"{tally.stored:,} from the store, {tally.run:,} run"
     return f"{told}: {60 * tally.run / took:,.0f} a minute" if tally.run and took > 0 else told
 
