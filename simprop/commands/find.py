@@ -12,7 +12,7 @@ from rich.text import Text
 
 from simprop.commands.rig import read_rig
 from simprop.commands.source import folder_for
-from simprop.commands.terminal import console, stages
+from simprop.commands.terminal import calm, console, stages
 from simprop.errors import Fault, RigError, SimpropError
 from simprop.report.files import write_report
 from simprop.report.found import found_report, said
@@ -99,8 +99,10 @@ def find_in_rig(path: Path, wish: Wish, sets: dict[str, str], engine: str | None
         raise RigError(
             [Fault("is the rig itself, which is left as it is", file="--write", value=str(target))]
         )
-    with stages() as report:
+    with calm() as quiet, stages() as report:
         found = _searched(rig, wish, engine, path, report)
+        if found.stopped:
+            quiet()
         with written_beside(folder) as work:
             files = _written(found, rig, work, 0 if found.stopped else wish.clips, report)
         if found.met and not found.stopped:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import time
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -15,7 +15,7 @@ from rich.text import Text
 
 from simprop.commands.rig import read_rig
 from simprop.commands.source import folder_for
-from simprop.commands.terminal import console, stages
+from simprop.commands.terminal import calm, console, stages
 from simprop.errors import Fault, RigError, SimpropError
 from simprop.report.files import write_report
 from simprop.report.structure import Picture
@@ -98,12 +98,12 @@ def vary_rig(path: Path, wish: Wish, sets: dict[str, str], engine: str | None, o
     variants, how, planned = chosen(spans, wish)
     folder = folder_for(path, out) / "vary" if out is None else out
     store = store_beside(path) if wish.store is None else wish.store
-    with stages() as report:
+    with calm() as quiet, stages() as report:
         study, bounds = study_of(rig, wish, engine)
         varied = Varied(rig.name, spans, study, bounds, how, planned, [], [], {})
         begun = time.monotonic()
         with runs(wish.processes, wish.cluster, store) as run:
-            varied, stopped = _all(varied, variants, wish.settle, run, report)
+            varied, stopped = _all(varied, variants, wish.settle, run, report, quiet)
         took = time.monotonic() - begun
         if not varied.outcomes:
             return STOPPED
@@ -186,9 +186,18 @@ def usual_asks(rig: Rig, run: Run | None) -> list[str]:
 
 
 def _all(
-    varied: Varied, variants: Iterator[Variant], settle: str, run: Runs, report: Report
+    varied: Varied,
+    variants: Iterator[Variant],
+    settle: str,
+    run: Runs,
+    report: Report,
+    quiet: Callable[[], None],
 ) -> tuple[Varied, bool]:
-    """All variants as drafts, then those that matter until their peaks stand still; whether it was stopped."""
+    """All variants as drafts, then those that matter until their peaks stand still; whether it was stopped.
+
+    Args:
+        quiet: makes a further Ctrl-C count no more.
+    """
     level: Level = "settled" if settle == "all" else "draft"
     outcomes: list[Outcome] = []
     kept: list[Variant] = []
@@ -207,6 +216,7 @@ def _all(
                 drafts[k], outcomes[k] = outcomes[k], outcome
                 report("settling a few", len(drafts), len(drafts) + len(places))
     except KeyboardInterrupt:
+        quiet()
         stopped = True
     return replace(varied, variants=kept, outcomes=outcomes, drafts=drafts), stopped
 
