@@ -121,6 +121,10 @@ def vary(
 
     wish = Wish(over or (), ask or (), keep or (), sample, seed, settle, clips, processes, cluster, store)
     if scatter is not None:
+        if clips:
+            raise typer.BadParameter(
+                "a clip is of variants, not of builds: leave it out", param_hint="--clips"
+            )
         from simprop.commands.scatter import scatter_rig
 
         raise typer.Exit(scatter_rig(rig, wish, scatter, within or (), sets_of(sets), engine, out))

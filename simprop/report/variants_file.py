@@ -62,11 +62,11 @@ def _columns(varied: Varied) -> Iterator[tuple[str, str, Sequence[Any]]]:
     fields = field_columns(varied.spans, varied.variants)
     for column in (*fields, *answer_columns(varied.study.asks, outcomes)):
         yield _head(column), "text" if column.texts else "number", _cells(column)
-    every = next((v.scatter for v in varied.variants if v.scatter), ())
-    for k, (key, _) in enumerate(every):
+    offs = [dict(variant.scatter) for variant in varied.variants]
+    for key in dict.fromkeys(key for off in offs for key in off):
         place = key.endswith((".x", ".y", ".z"))
         unit, times = ("mm", 1e3) if place else ("%", 100.0)
-        cells = [times * v.scatter[k][1] if v.scatter else None for v in varied.variants]
+        cells = [times * off[key] if key in off else None for off in offs]
         yield f"{key} off [{unit}]", "number", cells
     if varied.limits:
         words = {True: "yes", False: "no", None: None}
