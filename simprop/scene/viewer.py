@@ -29,7 +29,7 @@ binary, so that the file packs well."""
 FINE_VERTEX, FINE_NORMAL = 2.0**16, 2.0**7
 SKY = {"day": ((104, 150, 188), (228, 222, 206)), "night": ((14, 24, 38), (58, 70, 92))}
 """Colour of the sky at its top and at the horizon, by light (by eye)."""
-TINT = {"day": (0.6, 0.585, 0.56), "night": (0.2, 0.235, 0.32)}
+TINT = {"day": (0.6, 0.585, 0.56), "night": (0.33, 0.37, 0.46)}
 """What of their linear colours things show under the viewer's own lamps, by light (by eye): to dim those would make a
 blink each time that the motion begins again. What glows keeps its light."""
 BRAND = (0, 114, 178)
