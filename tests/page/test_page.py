@@ -22,6 +22,8 @@ from simprop.commands.page import page_of
 from simprop.engine.world import Trajectory
 from simprop.errors import RenderError, WriteError
 from simprop.picture.render.cords import with_cords
+from simprop.picture.render.motion import poses_at
+from simprop.picture.render.scene import build_scene
 from simprop.picture.render.strips import with_strips
 from simprop.recording import load_recording, save_recording
 from simprop.rig.load import load_rig, parse_rig
@@ -86,6 +88,34 @@ def test_bends_and_stretches_as_recorded(tmp_path: Path) -> None:
     run, file = written(parse_rig(BENDING), tmp_path)
     found = held(file.read_text())
     assert off(run, found) < NEAR
+
+    for time in (0.0, 0.125, 0.25):
+        skin, drawn, flat = skins(run, found, time)
+        assert np.linalg.norm(skin - drawn, axis=1).max() < 0.1 * NEAR
+    assert np.linalg.norm(flat - drawn, axis=1).max() > 10 * NEAR, "what was tried did bend"
+
+
+def skins(run: Run, found: Held, time: float) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """The arm as in the page, as the renderer draws it, and as its first piece would carry it unbent, (v, 3) m each."""
+    shown = found.until(time)
+    props = shown.props["/prop/arm/bends"]
+    places = found.array(props["vertices"]).reshape(-1, 3)
+    which = found.array(props["skin_indices"]).reshape(-1, 4)
+    share = found.array(props["skin_weights"]).reshape(-1, 4)
+    rest = found.array(props["bone_positions"]).reshape(-1, 3)
+    skin, flat = np.zeros(places.shape), np.zeros(places.shape)
+    for k, start in enumerate(rest):
+        place, turn = shown.bones["/prop/arm/bends", k]
+        moved = place + Rotation.from_quat(turn[[1, 2, 3, 0]]).apply(places - start)
+        skin += np.where(which == k, share, 0.0).sum(axis=1)[:, None] * moved
+        flat = moved if k == 0 else flat
+    poses, scene = poses_at(run.assembly, run.track, np.array([time])), build_scene(run.assembly)
+    own = np.isin(scene.owner, run.assembly.members[0].bodies)
+    one, two = (
+        np.einsum("vij,vj->vi", poses.turn[0, to[own]], at[own]) + poses.shift[0, to[own]]
+        for to, at in ((scene.owner, scene.vertices), (scene.other, scene.vertices + scene.offset))
+    )
+    return skin, one + scene.share[own, None] * (two - one), flat
 
 
 def off(run: Run, found: Held) -> float:
