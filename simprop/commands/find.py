@@ -178,9 +178,9 @@ def _written(found: Found, rig: Rig, work: Path, clips: int, report: Report) -> 
         _drawn_front(found, work / "front.png")
         pictures.append(Picture("front.png", "The aims against each other", size="wide"))
     if not found.stopped:
-        panes = _panes(found, rig, max(1, min(clips, len(found.best))) if clips else len(found.best), report)
+        panes = _panes(found, report)
         if panes:
-            _drawn(panes, work, clips > 0, report)
+            _drawn(panes, work, clips, report)
             pictures.append(Picture("plots.png", "What moves, bears and drives, over time", size="wide"))
             pictures.append(
                 Picture("found.png", "The rig as it is and the best few, each at its furthest", size="wide")
@@ -189,11 +189,11 @@ def _written(found: Found, rig: Rig, work: Path, clips: int, report: Report) -> 
     return sorted(file.name for file in work.iterdir() if not file.name.startswith("."))
 
 
-def _panes(found: Found, rig: Rig, count: int, report: Report) -> list[tuple[str, Run]]:
+def _panes(found: Found, report: Report) -> list[tuple[str, Run]]:
     """The rig as it is and the best few, run for pictures; what can't be run is left out."""
     shown = [
         ("as it is", found.own),
-        *((f"{k}: {said(found, c)}", c) for k, c in enumerate(found.best[:count], 1)),
+        *((f"{k}: {said(found, c)}", c) for k, c in enumerate(found.best, 1)),
     ]
     out = []
     for done, (label, one) in enumerate(shown, 1):
@@ -204,8 +204,8 @@ def _panes(found: Found, rig: Rig, count: int, report: Report) -> list[tuple[str
     return out
 
 
-def _drawn(panes: Sequence[tuple[str, Run]], work: Path, moving: bool, report: Report) -> None:
-    """A still of some runs side by side; with `moving` a clip as well."""
+def _drawn(panes: Sequence[tuple[str, Run]], work: Path, clips: int, report: Report) -> None:
+    """A still of some runs side by side, their plots, and a clip of the first of them and so many more."""
     from simprop.picture.clip.compare import Pane, overlaid, render_comparison
     from simprop.picture.clip.side_by_side import side_by_side
 
@@ -214,9 +214,9 @@ def _drawn(panes: Sequence[tuple[str, Run]], work: Path, moving: bool, report: R
     overlaid(
         [label.partition(":")[0] for label, _ in panes], [run.loads for _, run in panes], work / "plots.png"
     )
-    if moving:
+    if clips:
         render_comparison(
-            shown,
+            shown[: clips + 1],
             work,
             name="found_clip",
             progress=lambda done, total: report("drawing the clip", done, total),
