@@ -76,7 +76,9 @@ def variants_plot(
 
 
 def _lines(field: Axis, answers: Sequence[Axis], marks: Marks, title: str) -> Any:
-    page, axes = figure(WIDE, 2.3 * len(answers) + 0.7, len(answers), 1, sharex=True)
+    page, axes = figure(
+        WIDE, 2.3 * len(answers) + 0.7 + _below(field.names, 42), len(answers), 1, sharex=True
+    )
     order = np.argsort(field.values, kind="stable")
     for one, answer in zip(axes[:, 0], answers, strict=True):
         line = "none" if field.names else "-"
@@ -149,17 +151,32 @@ def _foot(page: Any, words: Sequence[str]) -> None:
         page.supxlabel("   ".join(words), fontsize=TEXT - 1.5, color="#444444")
 
 
+def _told(names: Sequence[str], letters: int) -> tuple[list[str], bool]:
+    """Few enough of some names to be read below axes, and whether they need more than so many letters in a row."""
+    few = names[:: -(-len(names) // TICKS)]
+    folded = [_folded(name, 14) for name in few]
+    longest = max((len(line) for name in folded for line in name.split("\n")), default=0)
+    if len(folded) * (longest + 2) <= letters:
+        return folded, False
+    return [cut(name, 26) for name in few], True
+
+
+def _below(names: Sequence[str], letters: int) -> float:
+    """Room that names below axes take more than numbers do, inches."""
+    told, aslant = _told(names, letters) if names else ([], False)
+    return (0.1 if letters <= NARROW else 0.06) * max(map(len, told)) if aslant else 0.0
+
+
 def _ticks(axes: Any, places: Array, names: Sequence[str], way: str, letters: int = 42) -> None:
-    """Names at some places of an axis, few enough to be read, aslant where they need more than so many letters."""
+    """Names at some places of an axis, turned where they don't fit beside each other."""
     step = -(-len(names) // TICKS)
-    told = [_folded(name, 14) for name in names[::step]]
-    longest = max((len(line) for name in told for line in name.split("\n")), default=0)
-    aslant = way == "x" and len(told) * (longest + 2) > letters
+    told, aslant = _told(names, letters)
     options: dict[str, Any] = {}
-    if aslant:
-        told = [cut(name, 26) for name in names[::step]]
-        steepness = {"rotation": 35, "ha": "right", "rotation_mode": "anchor"}
-        options = steepness if letters > NARROW else {"rotation": 90}
+    if way == "x" and aslant:
+        options = {"rotation": 90} if letters <= NARROW else {"rotation": 35, "ha": "right"}
+        options["rotation_mode"] = "anchor" if letters > NARROW else "default"
+    if way == "y":
+        told = [_folded(name, 14) for name in names[::step]]
     getattr(axes, f"set_{way}ticks")(places[::step], told, fontsize=TEXT, **options)
 
 
@@ -203,7 +220,7 @@ def _maps(across: Axis, up: Axis, answers: Sequence[Axis], marks: Marks, title: 
     """A heat map for each answer: the first field to the right, the second upwards."""
     x, y = _side(across), _side(up)
     high = min(2.7, 1.0 + 0.35 * len(y.middles))
-    page, axes = figure(WIDE, high * len(answers) + 1.0, len(answers), 1, sharex=True)
+    page, axes = figure(WIDE, high * len(answers) + 1.0 + _below(x.names, 42), len(answers), 1, sharex=True)
     edges = [
         v for side in (x, y) for v in (side.middles[0] - side.wide / 2, side.middles[-1] + side.wide / 2)
     ]
@@ -260,9 +277,10 @@ def _points(fields: Sequence[Axis], answers: Sequence[Axis], marks: Marks, title
     """Each answer over each field, all variants as points."""
     left = [f"{len(rows) - FEWEST} more not drawn" for rows in (fields, answers) if len(rows) > FEWEST]
     fields, answers = fields[:FEWEST], answers[:FEWEST]
+    room = max(_below(field.names, NARROW) for field in fields)
     width = max(WIDE, 1.9 * len(fields) + 1.0)
     page, axes = figure(
-        width, 2.0 * len(answers) + 1.0, len(answers), len(fields), sharey="row", sharex="col"
+        width, 2.0 * len(answers) + 1.0 + room, len(answers), len(fields), sharey="row", sharex="col"
     )
     for row, answer in zip(axes, answers, strict=True):
         for one, field in zip(row, fields, strict=True):
