@@ -128,12 +128,11 @@ def _depth(varied: Varied) -> Iterator[str]:
     elif settled:
         yield "All are settled: the step halved until the peaks stood still."
     moved = list(_moved(varied))
-    if moved:
-        yield (
-            "Settling moved "
-            + ", ".join(f"{ask} by {100 * share:.2g} %" for ask, share in moved)
-            + " at most."
-        )
+    told = [f"{ask} by {100 * share:.2g} %" for ask, share in moved if share > SAME]
+    if told:
+        yield f"Settling moved {', '.join(told)} at most."
+    elif moved:
+        yield f"Settling moved no answer by more than {100 * SAME:g} %."
     if any(share > DOUBT for _, share in moved):
         yield "That is much: the drafts are rough here, and --settle all tells more."
 
