@@ -72,12 +72,14 @@ def lines(count: int = COUNT) -> Iterator[str]:
         ways = [Way("bare simulate and loads", None, [])]
         for name, processes in (("1 process", 1), ("2 processes", 2)):
             run = open_.enter_context(runs(processes=processes, store=folder / f"{processes}.sqlite"))
-            ways.append(Way(name, run, _pids(run)))
+            ways.append(Way(name, run, []))
         address, pids = open_.enter_context(dask(2))
         run = open_.enter_context(runs(cluster=address, store=folder / "dask.sqlite"))
         ways.append(Way("Dask, 2 workers", run, pids))
         for way in ways:
             _block(way, asked, variants(10 * count, 8))  # everything is imported and compiled
+            if way.run is not None and isinstance(way.run.workers, Pool):
+                way.pids = [worker.process.pid or 0 for worker in way.run.workers._workers]
             way.wall = way.seconds = 0.0
             way.resident.clear()
         for k in range(BLOCKS):
@@ -120,11 +122,6 @@ def _table(ways: list[Way], count: int) -> Iterator[str]:
             f"| {way.name} | {way.wall:.1f} s | {60 * count / way.wall:.0f} | {each:.1f} ms | "
             f"{way.seconds / bare.seconds:.2f} | {faster} | {' '.join(f'{m:.0f}' for m in memory)} MB |"
         )
-
-
-def _pids(run: Runs) -> list[int]:
-    workers = run.workers
-    return [w.process.pid or 0 for w in workers._workers] if isinstance(workers, Pool) else []
 
 
 def _resident(pid: int) -> float:
