@@ -21,6 +21,9 @@ from simprop.study.types import Variant
 from simprop.study.vary.holes import Drilled, drilled
 from simprop.study.vary.within import DRIVEN, FED, Within, off_fault
 
+SPREAD = 1000
+"""Up to so many builds are spread as evenly as can be, which takes some 5 s; more tell as well without."""
+
 
 def draws(
     rig: Rig, withins: Sequence[Within], n: int, seed: int, sets: tuple[tuple[str, str], ...] = ()
@@ -54,7 +57,7 @@ def _evenly(things: int, n: int, seed: int) -> Array:
     """Places between -1 and 1 of each thing in each build, (n, things)."""
     from scipy.stats.qmc import LatinHypercube  # slow to import, and only wanted here
 
-    spread = "random-cd" if n > 1 else None
+    spread = "random-cd" if 1 < n <= SPREAD else None
     return np.asarray(2.0 * LatinHypercube(things, rng=seed, optimization=spread).random(n) - 1.0)
 
 
