@@ -304,6 +304,24 @@ def page(
 
 
 @app.command()
+def live(
+    rig: RigFile,
+    sets: Sets = None,
+    bend: Bend = False,
+    engine: OneEngine = None,
+    host: Annotated[
+        str, typer.Option("--host", help="Address to listen on; by default this machine alone sees the page.")
+    ] = "127.0.0.1",
+    port: Annotated[int, typer.Option("--port", min=0, max=65535, help="0: any that is free.")] = 0,
+    no_open: Annotated[bool, typer.Option("--no-open", help="Don't open the browser.")] = False,
+) -> None:
+    """See the prop move in the browser while you write its file or move its values there."""
+    from simprop.commands.live import live_rig
+
+    raise typer.Exit(live_rig(rig, sets_of(sets, bend), engine, host=host, port=port, browse=not no_open))
+
+
+@app.command()
 def drives(
     name: Annotated[
         str | None, typer.Argument(help="A class of the catalogue; all of them by default.")

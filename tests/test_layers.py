@@ -75,6 +75,7 @@ ROOMS = [
     "study/find",
     "study",
     "report",
+    "live",
     "commands",
     "options",
     "cli_study",

@@ -17,6 +17,16 @@ FLEXIBLE = "exudyn"
 """The engine where none is named and members bend or joints give."""
 
 
+def available(name: str) -> bool:
+    """Whether the package of an engine is installed here.
+
+    Example:
+        >>> available("mujoco")
+        True
+    """
+    return find_spec(PACKAGES[name]) is not None
+
+
 def engine(name: str | None = None) -> Engine:
     """An engine by its name.
 
@@ -36,7 +46,7 @@ def engine(name: str | None = None) -> Engine:
     if name not in PACKAGES:
         raise UnknownNameError("engine", name, PACKAGES)
     package = PACKAGES[name]
-    if find_spec(package) is None:
+    if not available(name):
         raise EngineMissingError(f"engine {name!r} needs the package {package}, which isn't installed here")
     if name == "bullet":
         from simprop.engine.bullet.engine import BulletEngine

@@ -11,6 +11,7 @@ from simprop.geometry.arrays import Array
 from simprop.geometry.finish import Finish
 from simprop.geometry.solids import cylinder, sphere
 from simprop.geometry.surface import Surface
+from simprop.geometry.turning import rotate
 from simprop.making.upkeep import bearing_most
 from simprop.picture.render.motion import Poses, between
 from simprop.picture.render.overlay import COLOURS
@@ -55,7 +56,7 @@ def _mark(assembly: Assembly, j: int, joint: JointData, size: float) -> Iterator
         yield cylinder(-half, half, 0.12 * size, Finish(of, glow=0.04), 8)
 
 
-def arrows(run: Run, at: Array, length: float) -> Arrows | None:
+def arrows(run: Run, at: Array, length: float, *, shares: bool = True) -> Arrows | None:
     """The force in each joint at each frame, on the joint's second body; None where the prop has no joints.
 
     A colour tells its share of what the joint can bear, as the run's strongest check of it says: the force now over the
@@ -65,6 +66,7 @@ def arrows(run: Run, at: Array, length: float) -> Arrows | None:
         run: whose loads are shown.
         at: instants of the frames, (n,) s.
         length: at which the largest force is drawn, m.
+        shares: False: strength isn't looked at, and every share counts as not computed.
     """
     found, time = run.loads.wrenches, run.track.time
     own = [j for j in range(len(run.assembly.joints)) if j not in run.assembly.seams]
@@ -74,12 +76,12 @@ def arrows(run: Run, at: Array, length: float) -> Arrows | None:
     size = np.linalg.norm(force, axis=2)
     full = full_force(run)
     tip = root + force * (length / full) * (size > 0.02 * full)[..., None]
-    bears = {b.joint: b for b in bearing_most(run)}
+    bears = {b.joint: b for b in bearing_most(run)} if shares else {}
     colours = np.zeros((*size.shape, 3), dtype=np.uint8)
     names = tuple(run.assembly.joints[j].name for j in own)
     for k, name in enumerate(names):
-        of = bears[name]
-        if of.share is None or not of.peak.value:
+        of = bears.get(name)
+        if of is None or of.share is None or not of.peak.value:
             colours[:, k] = SHADES[3]
             continue
         share = of.share * size[:, k] / of.peak.value
@@ -136,3 +138,17 @@ def axes(corner: Array, size: float) -> Iterator[Solid | Word]:
     yield Solid("axes", tuple(own), Motion(corner[None], still))
     for way, (name, _) in zip(np.eye(3), AXES, strict=True):
         yield Word(f"words/{name}", name, corner + 1.15 * size * way)
+
+
+def moved(motion: Motion, point: Array) -> Array:
+    """A point of something that moves, given in its own axes, (3,) m, in the world at its frames, (n, 3) m.
+
+    Example:
+        >>> still = Motion(np.zeros((1, 3)), np.array([[1.0, 0, 0, 0]]))
+        >>> moved(still, np.array([0.0, 0, 2])).tolist()
+        [[0.0, 0.0, 2.0]]
+    """
+    size = 1.0 if motion.size is None else motion.size
+    return np.asarray(
+        motion.place + rotate(motion.turn[:, [1, 2, 3, 0]], np.broadcast_to(point * size, motion.place.shape))
+    )

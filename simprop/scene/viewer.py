@@ -9,6 +9,7 @@ import io
 from collections.abc import Iterator
 from contextlib import contextmanager, redirect_stdout
 from dataclasses import dataclass, replace
+from functools import partial
 from importlib.metadata import files
 from typing import Any
 
@@ -19,17 +20,17 @@ from simprop.geometry.arrays import Array
 from simprop.geometry.surface import Surface
 from simprop.picture.export.gltf import still_glb
 from simprop.scene.things import seen
-from simprop.scene.types import Arrows, Motion, SceneData, Skinned, Solid
+from simprop.scene.types import Arrows, Ground, Line, Motion, SceneData, Skinned, Solid, Word
 
 INSTALL = 'pip install "simprop[live]"'
 """What to type where viser is missing."""
 FINE_PLACE, FINE_TURN = 2.0**17, 2.0**15
 """Parts of a metre, and of a unit quaternion, to which poses are rounded: 8 um, and 0.06 mm at a metre; even in
 binary, so that the file packs well."""
-FINE_VERTEX, FINE_NORMAL, FINE_SHARE = 2.0**16, 2.0**7, 2.0**14
+FINE_VERTEX, FINE_NORMAL = 2.0**16, 2.0**7
 SKY = {"day": ((104, 150, 188), (228, 222, 206)), "night": ((14, 24, 38), (58, 70, 92))}
 """Colour of the sky at its top and at the horizon, by light (by eye)."""
-TINT = {"day": (0.6, 0.585, 0.56), "night": (0.33, 0.37, 0.46)}
+TINT = {"day": (0.6, 0.585, 0.56), "night": (0.2, 0.235, 0.32)}
 """What of their linear colours things show under the viewer's own lamps, by light (by eye): to dim those would make a
 blink each time that the motion begins again. What glows keeps its light."""
 BRAND = (0, 114, 178)
@@ -102,17 +103,87 @@ def show(server: Any, data: SceneData) -> Shown:
     tint = np.array(TINT[data.light])
     solids = tuple(_solid(scene, s, tint) for s in data.solids)
     skins = tuple(_skin(scene, s, tint) for s in data.skins)
-    lines = tuple(
-        scene.add_line_segments(
-            f"/{s.name}", _near(s.points[0]), s.colour, thickness=s.width, thickness_units="screen"
-        )
-        for s in data.lines
-    )
+    lines = tuple(map(partial(_line, scene), data.lines))
     for word in data.words:
-        scene.add_label(f"/{word.name}", word.text, position=word.place, anchor="center-center")
+        _word(scene, word)
     shown = Shown(data, solids, skins, lines, _arrows(scene, data.arrows))
     pose(shown, 0.0)
     return shown
+
+
+def swap(server: Any, shown: Shown, data: SceneData) -> Shown:
+    """Put a scene in the place of another; what looks as it did keeps its handle, so that it isn't sent again.
+
+    Nothing is posed: `pose` follows.
+
+    Args:
+        server: see `serving`.
+        shown: what it shows now.
+        data: the new scene.
+    """
+    old, scene = shown.data, server.scene
+    dark = data.light != old.light
+    if dark or _differs(old.ground, data.ground):
+        _surroundings(server, data)
+    tint = np.array(TINT[data.light])
+    kept = {} if dark else {s.name: (s, h) for s, h in zip(old.solids, shown.solids, strict=True)}
+    solids = tuple(
+        kept[s.name][1] if s.name in kept and _alike(kept[s.name][0], s) else _solid(scene, s, tint)
+        for s in data.solids
+    )
+    skins = tuple(_skin(scene, s, tint) for s in data.skins)
+    lines = tuple(map(partial(_line, scene), data.lines))
+    for word in data.words:
+        _word(scene, word)
+    arrows = shown.arrows
+    if (data.arrows is None) != (old.arrows is None) or (data.arrows and old.arrows and _thick(old, data)):
+        if arrows is not None:
+            arrows.remove()
+        arrows = _arrows(scene, data.arrows)
+    for name in _named(old) - _named(data):
+        scene.remove_by_name(f"/{name}")
+    return Shown(data, solids, skins, lines, arrows)
+
+
+def _named(data: SceneData) -> set[str]:
+    return {
+        *(s.name for s in data.solids),
+        *(s.name for s in data.skins),
+        *(s.name for s in data.lines),
+        *(s.name for s in data.words),
+    }
+
+
+def _differs(one: Ground, other: Ground) -> bool:
+    same = (one.width, one.square, one.colour, one.line) == (
+        other.width,
+        other.square,
+        other.colour,
+        other.line,
+    )
+    return not same or bool(np.abs(one.middle - other.middle).max() > 1e-9)
+
+
+def _alike(one: Solid, other: Solid) -> bool:
+    """Whether two things have the same shape and look, so that one handle serves for both."""
+    if len(one.surfaces) != len(other.surfaces) or (one.motion.size is None) != (other.motion.size is None):
+        return False
+    return all(
+        a.finish == b.finish
+        and np.array_equal(a.vertices, b.vertices)
+        and np.array_equal(a.faces, b.faces)
+        and (a.shades is None) == (b.shades is None)
+        and (a.shades is None or b.shades is None or np.array_equal(a.shades, b.shades))
+        for a, b in zip(one.surfaces, other.surfaces, strict=True)
+    )
+
+
+def _thick(old: SceneData, new: SceneData) -> bool:
+    """Whether arrows are to be made anew: for other joints, or of another size."""
+    one, other = old.arrows, new.arrows
+    if one is None or other is None:
+        return True
+    return one.names != other.names or abs(one.thick - other.thick) > 1e-3 * one.thick
 
 
 def pose(shown: Shown, time: float, since: float | None = None) -> None:
@@ -182,6 +253,17 @@ def _put(handle: Any, motion: Motion, at: int, before: int | None) -> None:
             setattr(handle, name, tuple(map(float, now)) if name == "scale" else now)
 
 
+def _line(scene: Any, line: Line) -> Any:
+    points = _near(line.points[0])
+    return scene.add_line_segments(
+        f"/{line.name}", points, line.colour, thickness=line.width, thickness_units="screen"
+    )
+
+
+def _word(scene: Any, word: Word) -> None:
+    scene.add_label(f"/{word.name}", word.text, position=word.place, anchor="center-center")
+
+
 def _solid(scene: Any, solid: Solid, tint: Array) -> Any:
     surfaces = [_coarse(s, tint) for s in solid.surfaces]
     size = 1.0 if solid.motion.size is None else tuple(map(float, solid.motion.size[0]))
@@ -204,10 +286,8 @@ def _coarse(surface: Surface, tint: Array) -> Surface:
 
 def _skin(scene: Any, skin: Skinned, tint: Array) -> Any:
     weights = np.zeros((len(skin.vertices), len(skin.motion)), dtype=np.float32)
-    shares = np.round(skin.share * FINE_SHARE) / FINE_SHARE
-    shares[:, 0] = 1.0 - shares[:, 1:].sum(axis=1)  # else a vertex would be drawn towards the origin
-    for which, share in zip(skin.which.T, shares.T, strict=True):
-        np.add.at(weights, (np.arange(len(weights)), which), share)
+    for which, share in zip(skin.which.T, skin.share.T, strict=True):
+        np.add.at(weights, (np.arange(len(weights)), which), np.round(share * 256) / 256)
     return scene.add_mesh_skinned(
         f"/{skin.name}",
         (np.round(skin.vertices * FINE_VERTEX) / FINE_VERTEX).astype(np.float32),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import warnings
 from collections.abc import Callable, Sequence
 from typing import Any
 
@@ -37,7 +38,11 @@ def searched(
     import optuna
 
     optuna.logging.set_verbosity(optuna.logging.ERROR)
-    sampler = optuna.samplers.TPESampler(seed=seed, multivariate=True, n_startup_trials=START * BATCH)
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore", optuna.exceptions.ExperimentalWarning)
+        sampler = optuna.samplers.TPESampler(
+            seed=seed, multivariate=True, constant_liar=True, n_startup_trials=START * BATCH
+        )
     study = optuna.create_study(directions=["minimize"] * max(1, len(wanted.goals)), sampler=sampler)
     every = {span.field: _distribution(span) for span in spans}
     for first in _spread(every, min(tries, START * BATCH), seed):

@@ -1,0 +1,87 @@
+"""What a change makes of a state: a field moved, all taken back, the file saved elsewhere, the changes kept."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from simprop.errors import RigError
+from simprop.live.types import State
+from simprop.study.find.written import text_at, written_variant
+from simprop.study.types import Study, Variant
+
+
+def study_of(state: State) -> Study:
+    """The rig of a state without what is put over it."""
+    return Study(_read(state.text), state.file, engine=state.engine)
+
+
+def variant_of(state: State) -> Variant:
+    """What is put over the rig of a state."""
+    return Variant(state.sets)
+
+
+def changed(state: State, field: str, text: str) -> State:
+    """The state with another value in a field; one that stands in the file already is taken out of what is put over.
+
+    Args:
+        state: before.
+        field: as `--set` has it.
+        text: that stands there.
+
+    Example:
+        >>> changed(State("params: {throw: 50 mm}", ""), "throw", "60 mm").sets
+        (('throw', '60 mm'),)
+        >>> changed(State("params: {throw: 50 mm}", "", (("throw", "60 mm"),)), "throw", "50 mm").sets
+        ()
+    """
+    others = tuple((name, value) for name, value in state.sets if name != field)
+    if filed(state, field) == text:
+        return replace(state, sets=others)
+    return replace(state, sets=(*others, (field, text)))
+
+
+def filed(state: State, field: str) -> str:
+    """What stands in a field of the file; "" where nothing does, or the file can't be read.
+
+    Example:
+        >>> filed(State("params: {throw: 50 mm}", ""), "throw")
+        '50 mm'
+    """
+    try:
+        return text_at(study_of(state), field)
+    except RigError:
+        return ""
+
+
+def followed(state: State, text: str) -> State:
+    """The state after its file was saved: what the author changed in the file, or took out of it, wins.
+
+    Args:
+        state: before.
+        text: of the file now.
+
+    Example:
+        >>> before = State("params: {throw: 50 mm, lift: 1 m}", "", (("throw", "60 mm"), ("lift", "2 m")))
+        >>> followed(before, "params: {throw: 55 mm, lift: 1 m}").sets
+        (('lift', '2 m'),)
+    """
+    after = replace(state, text=text, sets=())
+    kept = tuple((f, value) for f, value in state.sets if filed(state, f) == filed(after, f))
+    return replace(after, sets=kept)
+
+
+def kept(state: State) -> str:
+    """The text of the rig file with what is put over it written in, comments and layout as they were.
+
+    Raises:
+        SimpropError: where a value can't be put in without changing another.
+
+    Example:
+        >>> kept(State("params: {throw: 50 mm}   # hole to hole", "", (("throw", "60 mm"),)))
+        'params: {throw: 60 mm}   # hole to hole'
+    """
+    return written_variant(study_of(state), variant_of(state), state.text)
+
+
+def _read(text: str) -> str:
+    return text.replace("\r\n", "\n")
