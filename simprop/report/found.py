@@ -64,7 +64,7 @@ def _verdict(found: Found) -> Section:
     blocks: list[Strong | str] = [wanted_line(found)]
     if found.met:
         best = found.best[0]
-        blocks.append(Strong(f"Found: {said(found, best)}."))
+        blocks.append(Strong(f"{'The best so far' if found.stopped else 'Found'}: {said(found, best)}."))
         if found.own.holds and not found.wanted.goals:
             blocks.append("The rig as it is does all of it too.")
     elif not found.best or found.best[0].outcome.ended not in ("done", "ruled out"):
@@ -76,7 +76,7 @@ def _verdict(found: Found) -> Section:
             Strong(f"No variant does all of it. The nearest, {said(found, best)}, misses: {misses}.")
         )
     if found.stopped:
-        blocks.append("Stopped before its end: what stands here is the best so far, not settled.")
+        blocks.append("Stopped before its end, and nothing is settled. The same command goes on from here.")
     data = {
         "wanted": [bound.text for bound in found.wanted.bounds],
         "goals": [goal.text for goal in found.wanted.goals],

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from itertools import pairwise
 from math import isclose, sqrt
 
@@ -101,7 +102,10 @@ def test_of_two_goals_none_of_the_front_beats_another() -> None:
     assert front(result.wanted, every) == result.front
     assert len(spread(result.wanted, result.front, 3)) == 3
     # Whatever its breadth, weight times bend is 4 F L^4 rho / (E d^2): least as deep as can be, d = 40 mm.
-    least = {k: 4 * 50 * 500**4 * rho / (E * 40**2) for k, E, rho in (("steel", 210e3, 7.85e-3), ("pine", 10e3, 5e-4))}
+    least = {
+        k: 4 * 50 * 500**4 * rho / (E * 40**2)
+        for k, E, rho in (("steel", 210e3, 7.85e-3), ("pine", 10e3, 5e-4))
+    }
     for one, (weighs, bends) in zip(result.front, points, strict=True):
         assert weighs * bends >= 0.999 * least[dict(one.variant.sets)["of"]]
     weighs, bends = points[result.front.index(result.best[0])]
@@ -113,6 +117,30 @@ def test_the_same_seed_tries_the_same_variants() -> None:
     assert [c.variant for c in one.tried] == [c.variant for c in two.tried]
     assert [c.variant for c in one.tried] != [c.variant for c in other.tried]
     assert one == two
+
+
+def test_what_settles_otherwise_is_polished_again() -> None:
+    """Settled, it bends 3 % more than a draft says: the lightest draft breaks its limit, and a deeper one is found."""
+
+    def settling(study: Study, variants: Sequence[Variant], level: Level) -> Iterator[Outcome]:
+        for one in closed_form(study, variants, level):
+            weighs, bends = one.answers
+            more = 1.03 if level == "settled" else 1.0
+            yield (
+                one
+                if bends is None
+                else replace(one, answers=(weighs, Answer(more * bends.si, "", more * bends.si)))
+            )
+
+    study = Study("", "", asks=("mass / 1 g", "strength"))
+    wanted = wanted_of(study, (), bounds_of(["strength < 5"]), ["mass / 1 g"], ())
+    result = hunted(study, SPANS, wanted, settling, tries=64)
+    best = result.best[0]
+    assert best.holds
+    assert best.outcome.level == "settled"
+    assert best.outcome.answers[1].si == pytest.approx(5, rel=0.01)  # type: ignore[union-attr]
+    # b d^3 has to be 3 % more, and d is at its end: so is b, and the weight
+    assert best.outcome.answers[0].si == pytest.approx(78.125 * 1.03, rel=0.015)  # type: ignore[union-attr]
 
 
 def test_what_can_t_be_is_told_with_the_nearest() -> None:

@@ -10,7 +10,7 @@ from simprop.study.find.front import front, spread
 from simprop.study.find.polish import polished
 from simprop.study.find.search import BATCH, START, searched
 from simprop.study.find.space import DIGITS, chosen, continuous, moved, shares_of
-from simprop.study.find.wanted import Candidate, Found, Wanted, answer, judged, ranked
+from simprop.study.find.wanted import FAILED, Candidate, Found, Wanted, answer, judged, ranked
 from simprop.study.types import Level, Outcome, Study, Variant
 from simprop.study.vary.ranges import Span
 
@@ -181,7 +181,7 @@ def _few(
     best = list[Candidate]()
     tried = [one for one in tried if one.variant.sets]
     if holding:
-        tried = [one for one in tried if one.holds] or tried
+        tried = [one for one in tried if one.holds] or [one for one in tried if one.missed < FAILED] or tried
     if len(wanted.goals) > 1 and any(one.holds for one in tried):
         return list(spread(wanted, front(wanted, tried), few))
     for one in ranked(wanted, tried):
