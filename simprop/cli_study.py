@@ -86,6 +86,21 @@ def vary(
             "--sample", min=1, help="So many variants, spread evenly through ranges without a count."
         ),
     ] = None,
+    scatter: Annotated[
+        int | None,
+        typer.Option(
+            "--scatter", min=1, help="So many builds of each, off as a home shop is: how many pass."
+        ),
+    ] = None,
+    within: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--within",
+            metavar="WHAT=SIZE",
+            help='How far builds are off: lengths="1 mm", friction="30 %", motors="10 %", supplies="5 %", or one '
+            'place: joints.tee.friction="50 %".',
+        ),
+    ] = None,
     seed: Seed = 1,
     settle: Settle = "few",
     clips: Annotated[
@@ -105,6 +120,18 @@ def vary(
     from simprop.commands.vary import Wish, vary_rig
 
     wish = Wish(over or (), ask or (), keep or (), sample, seed, settle, clips, processes, cluster, store)
+    if scatter is not None:
+        if clips:
+            raise typer.BadParameter(
+                "a clip is of variants, not of builds: leave it out", param_hint="--clips"
+            )
+        from simprop.commands.scatter import scatter_rig
+
+        raise typer.Exit(scatter_rig(rig, wish, scatter, within or (), sets_of(sets), engine, out))
+    if within:
+        raise typer.BadParameter(
+            "it says how far builds are off; say how many: --scatter 200", param_hint="--within"
+        )
     raise typer.Exit(vary_rig(rig, wish, sets_of(sets), engine, out))
 
 

@@ -11,7 +11,7 @@ import numpy as np
 from simprop.assembly.types import Branch
 from simprop.geometry.arrays import Array
 from simprop.geometry.freedom import FLOATING, Freedom, barred, hung, pivot
-from simprop.geometry.turning import matrix_about, multiply, of_matrix, of_vector, to_vector
+from simprop.geometry.turning import across, matrix_about, multiply, of_matrix, of_vector, to_vector
 
 
 @dataclass(frozen=True)
@@ -158,7 +158,7 @@ def twists(tree: Tree, q: Array, at: Sequence[Pose]) -> Array:
                 continue
             axes = np.eye(3) if freedom.how == "ball" else (turned @ freedom.way)[None]
             result[body, :3, i : i + freedom.rates] = axes.T
-            result[body, 3:, i : i + freedom.rates] = np.cross(place, axes).T
+            result[body, 3:, i : i + freedom.rates] = across(place, axes).T
             turned = turned @ _turned(freedom, q, i)
     return result
 
@@ -182,7 +182,7 @@ def gap(hinge: Hinge, at: Sequence[Pose]) -> tuple[Array, Array]:
     apart = second[0] @ hinge.on_second + second[1] - first[0] @ hinge.on_first - first[1]
     relative = first[0].T @ second[0]
     axis = pivot(hinge.freedoms)
-    turned = np.cross(axis, relative @ axis) if axis.any() else to_vector(of_matrix(relative))
+    turned = across(axis, relative @ axis) if axis.any() else to_vector(of_matrix(relative))
     return first[0].T @ apart, np.asarray(turned)
 
 
@@ -206,5 +206,5 @@ def constraint_rows(hinge: Hinge, at: Sequence[Pose], moves: Array, size: float)
         relative = relative - moves[hinge.first]
     point = first[0] @ hinge.on_first + first[1]
     slides, turns = hinge.bars
-    speed = relative[3:] + np.cross(relative[:3].T, point).T
+    speed = relative[3:] + across(relative[:3].T, point).T
     return np.vstack([slides @ first[0].T @ speed, size * (turns @ first[0].T @ relative[:3])])

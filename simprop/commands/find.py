@@ -12,7 +12,7 @@ from rich.text import Text
 
 from simprop.commands.rig import read_rig
 from simprop.commands.source import folder_for
-from simprop.commands.terminal import console, stages
+from simprop.commands.terminal import calm, console, stages
 from simprop.errors import Fault, RigError, SimpropError
 from simprop.report.files import write_report
 from simprop.report.found import found_report, said
@@ -99,8 +99,10 @@ def find_in_rig(path: Path, wish: Wish, sets: dict[str, str], engine: str | None
         raise RigError(
             [Fault("is the rig itself, which is left as it is", file="--write", value=str(target))]
         )
-    with stages() as report:
+    with calm() as quiet, stages() as report:
         found = _searched(rig, wish, engine, path, report)
+        if found.stopped:
+            quiet()
         with written_beside(folder) as work:
             files = _written(found, rig, work, 0 if found.stopped else wish.clips, report)
         if found.met and not found.stopped:
@@ -112,9 +114,8 @@ def find_in_rig(path: Path, wish: Wish, sets: dict[str, str], engine: str | None
     if not found.met:
         console.print(Text("No rig was written: nothing that was tried does all that is wanted."))
         return NOT_MET
-    console.print(
-        Text(f"Written {target}: the best of them as a rig; read and run again, it answers the same.")
-    )
+    also = f", with what --set says ({', '.join(found.study.sets)})" if found.study.sets else ""
+    console.print(Text(f"Written {target}: the best as a rig{also}; run again, it answers the same."))
     return 0
 
 
@@ -177,9 +178,10 @@ def _written(found: Found, rig: Rig, work: Path, clips: int, report: Report) -> 
         _drawn_front(found, work / "front.png")
         pictures.append(Picture("front.png", "The aims against each other", size="wide"))
     if not found.stopped:
-        panes = _panes(found, rig, max(1, min(clips, len(found.best))) if clips else len(found.best), report)
+        panes = _panes(found, report)
         if panes:
-            _drawn(panes, work, clips > 0, report)
+            _drawn(panes, work, clips, report)
+            pictures.append(Picture("plots.png", "What moves, bears and drives, over time", size="wide"))
             pictures.append(
                 Picture("found.png", "The rig as it is and the best few, each at its furthest", size="wide")
             )
@@ -187,11 +189,11 @@ def _written(found: Found, rig: Rig, work: Path, clips: int, report: Report) -> 
     return sorted(file.name for file in work.iterdir() if not file.name.startswith("."))
 
 
-def _panes(found: Found, rig: Rig, count: int, report: Report) -> list[tuple[str, Run]]:
+def _panes(found: Found, report: Report) -> list[tuple[str, Run]]:
     """The rig as it is and the best few, run for pictures; what can't be run is left out."""
     shown = [
         ("as it is", found.own),
-        *((f"{k}: {said(found, c)}", c) for k, c in enumerate(found.best[:count], 1)),
+        *((f"{k}: {said(found, c)}", c) for k, c in enumerate(found.best, 1)),
     ]
     out = []
     for done, (label, one) in enumerate(shown, 1):
@@ -202,16 +204,19 @@ def _panes(found: Found, rig: Rig, count: int, report: Report) -> list[tuple[str
     return out
 
 
-def _drawn(panes: Sequence[tuple[str, Run]], work: Path, moving: bool, report: Report) -> None:
-    """A still of some runs side by side; with `moving` a clip as well."""
-    from simprop.picture.clip.compare import Pane, render_comparison
+def _drawn(panes: Sequence[tuple[str, Run]], work: Path, clips: int, report: Report) -> None:
+    """A still of some runs side by side, their plots, and a clip of the first of them and so many more."""
+    from simprop.picture.clip.compare import Pane, overlaid, render_comparison
     from simprop.picture.clip.side_by_side import side_by_side
 
     shown = [Pane(label, run.assembly, run.track) for label, run in panes]
     side_by_side(shown, work / "found.png")
-    if moving:
+    overlaid(
+        [label.partition(":")[0] for label, _ in panes], [run.loads for _, run in panes], work / "plots.png"
+    )
+    if clips:
         render_comparison(
-            shown,
+            shown[: clips + 1],
             work,
             name="found_clip",
             progress=lambda done, total: report("drawing the clip", done, total),

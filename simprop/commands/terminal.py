@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import os
+import signal
 import sys
+import threading
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -77,3 +79,24 @@ def stages() -> Iterator[Report]:
     )
     with Progress(*columns, console=Console(stderr=True), transient=False) as progress:
         yield Stages(progress).report
+
+
+@contextmanager
+def calm() -> Iterator[Callable[[], None]]:
+    """Hands out what makes a further Ctrl-C count no more until the block ends.
+
+    A command that was stopped and tells what it has done calls it: the signal is sent again where a command doesn't end
+    of it, and would stop that too.
+    """
+    if threading.current_thread() is not threading.main_thread():
+        yield lambda: None
+        return
+    before = signal.getsignal(signal.SIGINT)
+
+    def quiet() -> None:
+        signal.signal(signal.SIGINT, signal.SIG_IGN)
+
+    try:
+        yield quiet
+    finally:
+        signal.signal(signal.SIGINT, before)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import time
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -15,7 +15,7 @@ from rich.text import Text
 
 from simprop.commands.rig import read_rig
 from simprop.commands.source import folder_for
-from simprop.commands.terminal import console, stages
+from simprop.commands.terminal import calm, console, stages
 from simprop.errors import Fault, RigError, SimpropError
 from simprop.report.files import write_report
 from simprop.report.structure import Picture
@@ -98,27 +98,32 @@ def vary_rig(path: Path, wish: Wish, sets: dict[str, str], engine: str | None, o
     variants, how, planned = chosen(spans, wish)
     folder = folder_for(path, out) / "vary" if out is None else out
     store = store_beside(path) if wish.store is None else wish.store
-    with stages() as report:
+    with calm() as quiet, stages() as report:
         study, bounds = study_of(rig, wish, engine)
         varied = Varied(rig.name, spans, study, bounds, how, planned, [], [], {})
         begun = time.monotonic()
         with runs(wish.processes, wish.cluster, store) as run:
-            varied, stopped = _all(varied, variants, wish.settle, run, report)
+            varied, stopped = _all(varied, variants, wish.settle, run, report, quiet)
         took = time.monotonic() - begun
         if not varied.outcomes:
             return STOPPED
         with written_beside(folder) as work:
             files = _written(varied, work, 0 if stopped else wish.clips, report)
     show(vary_report(varied), console)
-    console.print(Text(_work(run.tally, took)))
+    console.print(Text(work_words(run.tally, took)))
     if "variants.parquet" not in files:
         console.print(Text(MISSING))
     console.print(Text(f"Written to {folder}/: {', '.join(files)}; kept in {store}"))
     return STOPPED if stopped else 0
 
 
-def _work(tally: Tally, took: float) -> str:
-    """Where outcomes came from, and at what pace; settled ones count a second time."""
+def work_words(tally: Tally, took: float) -> str:
+    """Where outcomes came from, and at what pace; settled ones count a second time.
+
+    Args:
+        tally: of the runs.
+        took: all of it, s.
+    """
     told = f"{tally.stored:,} from the store, {tally.run:,} run"
     return f"{told}: {60 * tally.run / took:,.0f} a minute" if tally.run and took > 0 else told
 
@@ -181,9 +186,18 @@ def usual_asks(rig: Rig, run: Run | None) -> list[str]:
 
 
 def _all(
-    varied: Varied, variants: Iterator[Variant], settle: str, run: Runs, report: Report
+    varied: Varied,
+    variants: Iterator[Variant],
+    settle: str,
+    run: Runs,
+    report: Report,
+    quiet: Callable[[], None],
 ) -> tuple[Varied, bool]:
-    """All variants as drafts, then those that matter until their peaks stand still; whether it was stopped."""
+    """All variants as drafts, then those that matter until their peaks stand still; whether it was stopped.
+
+    Args:
+        quiet: makes a further Ctrl-C count no more.
+    """
     level: Level = "settled" if settle == "all" else "draft"
     outcomes: list[Outcome] = []
     kept: list[Variant] = []
@@ -202,6 +216,7 @@ def _all(
                 drafts[k], outcomes[k] = outcomes[k], outcome
                 report("settling a few", len(drafts), len(drafts) + len(places))
     except KeyboardInterrupt:
+        quiet()
         stopped = True
     return replace(varied, variants=kept, outcomes=outcomes, drafts=drafts), stopped
 

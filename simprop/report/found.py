@@ -6,15 +6,15 @@ from collections.abc import Iterator, Sequence
 
 from simprop.report.figures import change, number
 from simprop.report.structure import Amount, Cell, Items, Picture, Report, Section, Strong, Table
-from simprop.report.vary import SAID, short_names
+from simprop.report.vary import SAID, folded, short_names
 from simprop.study.find.binding import at_ends, close_limits
 from simprop.study.find.wanted import Candidate, Found, answer
 from simprop.study.find.written import text_at
 from simprop.study.vary.limits import Bound
 from simprop.study.vary.table import in_unit, limit_in, shown_unit
 
-LONG = 17
-"""Letters of a text in a table, beyond which it stands below it."""
+LONG = 18
+"""Letters of a heading beyond which it stands on two lines."""
 
 
 def found_report(
@@ -95,8 +95,17 @@ def said(found: Found, one: Candidate) -> str:
         found: the search.
         one: a variant of it.
     """
-    names = short_names(found.spans)
-    return ", ".join(f"{names.get(field, field)} {text}" for field, text in one.variant.sets)
+    names, called = short_names(found.spans), _called(found)
+    return ", ".join(f"{names[field]} {called.get(text, text)}" for field, text in one.variant.sets)
+
+
+def _called(found: Found) -> dict[str, str]:
+    """What was said for texts of choices."""
+    return {
+        text: word
+        for span in found.spans
+        for text, word in zip(span.choices, span.called or span.choices, strict=True)
+    }
 
 
 def _missed(found: Found, one: Candidate) -> Iterator[str]:
@@ -126,22 +135,29 @@ def _table(found: Found) -> Section:
     """The rig as it is and the best few, column by column."""
     shown = [found.own, *found.best]
     titles = ["", ">as it is", *(f">{k}" for k in range(1, len(found.best) + 1))]
-    names, rows = short_names(found.spans), list[list[Cell]]()
+    rows: list[list[Cell]]
+    rows = [*_fields(found, shown), *_answers(found, shown), ["does all", *(_holds(one) for one in shown)]]
+    brief = [[folded(str(row[0]), LONG), *row[1:]] for row in rows]
+    drafts = [one for one in shown if one.outcome.level in ("draft", "swept")]
+    note = ["~: a draft, one time step; the others are settled."] if 0 < len(drafts) < len(shown) else []
+    note = ["All are drafts, one time step each (~)."] if len(drafts) == len(shown) else note
+    return Section("variants", "", [Table(titles, rows), *note], [Table(titles, brief), *note])
+
+
+def _fields(found: Found, shown: Sequence[Candidate]) -> Iterator[list[Cell]]:
+    """What stands in each field that may change, field by field."""
+    names, called = short_names(found.spans), _called(found)
     for span in found.spans:
-        texts = [dict(one.variant.sets).get(span.field, "") for one in shown]
-        called = dict(zip(span.choices, span.called or span.choices, strict=True))
-        rows.append(
-            [names[span.field], *(called.get(text, text) or own_text(found, span.field) for text in texts)]
-        )
+        texts = [dict(one.variant.sets).get(span.field) or own_text(found, span.field) for one in shown]
+        yield [names[span.field], *(called.get(text, text) for text in texts)]
+
+
+def _answers(found: Found, shown: Sequence[Candidate]) -> Iterator[list[Cell]]:
+    """The answers to each question, question by question."""
     for ask, text in enumerate(found.study.asks):
         known = next((a for one in shown if (a := one.outcome.answers[ask]) is not None), None)
         unit = "" if known is None else shown_unit(known)
-        head = f"{text}, {unit}" if unit else text
-        rows.append([head, *(_cell(one, ask, unit) for one in shown)])
-    rows.append(["does all", *(_holds(one) for one in shown)])
-    note = "~: a draft, one time step; the others are settled." if found.last == "settled" else ""
-    drafts = any(one.outcome.level in ("draft", "swept") for one in shown)
-    return Section("variants", "", [Table(titles, rows), *([note] if note and drafts else [])])
+        yield [f"{text}, {unit}" if unit else text, *(_cell(one, ask, unit) for one in shown)]
 
 
 def own_text(found: Found, field: str) -> str:
@@ -174,9 +190,10 @@ def _each(found: Found) -> Section:
         against = _against(found, found.own, one)
         if against:
             below.append(f"against the rig as it is: {against}")
-        first = _against(found, found.best[0], one) if k > 1 else ""
-        if first:
-            below.append(f"against 1: {first}")
+        if k > 1:
+            below.append(
+                f"against 1: {_against(found, found.best[0], one) or 'the same within half a percent'}"
+            )
         items.append([f"{k}: {said(found, one)}", *below])
     return Section("each", "", [Items(items)] if items else [])
 
@@ -204,7 +221,7 @@ def _against(found: Found, base: Candidate, one: Candidate) -> str:
     parts = []
     for ask, text in enumerate(found.study.asks):
         told = change(answer(base.outcome, ask), answer(one.outcome, ask))
-        if told:
+        if told and told != "same":
             parts.append(f"{text} {told}")
     return ", ".join(parts)
 

@@ -17,7 +17,8 @@ MISSING = 'variants.parquet needs a package that isn\'t here: pip install "simpr
 
 
 def write_csv(varied: Varied, path: Path) -> Path:
-    """Write a row for each variant: what was set, what was answered, with the units in the header.
+    """Write a row for each variant: what was set, what was answered, by how much a build was off, with the units in the
+    header.
 
     What isn't known is an empty cell. ``ended`` and ``reason`` tell what became of it, ``level`` how deep it was looked
     into.
@@ -61,6 +62,12 @@ def _columns(varied: Varied) -> Iterator[tuple[str, str, Sequence[Any]]]:
     fields = field_columns(varied.spans, varied.variants)
     for column in (*fields, *answer_columns(varied.study.asks, outcomes)):
         yield _head(column), "text" if column.texts else "number", _cells(column)
+    offs = [dict(variant.scatter) for variant in varied.variants]
+    for key in dict.fromkeys(key for off in offs for key in off):
+        place = key.endswith((".x", ".y", ".z"))
+        unit, times = ("mm", 1e3) if place else ("%", 100.0)
+        cells = [times * off[key] if key in off else None for off in offs]
+        yield f"{key} off [{unit}]", "number", cells
     if varied.limits:
         words = {True: "yes", False: "no", None: None}
         yield "keeps all", "text", [words[held(one, varied.limits)] for one in outcomes]

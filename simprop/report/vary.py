@@ -128,12 +128,11 @@ def _depth(varied: Varied) -> Iterator[str]:
     elif settled:
         yield "All are settled: the step halved until the peaks stood still."
     moved = list(_moved(varied))
-    if moved:
-        yield (
-            "Settling moved "
-            + ", ".join(f"{ask} by {100 * share:.2g} %" for ask, share in moved)
-            + " at most."
-        )
+    told = [f"{ask} by {100 * share:.2g} %" for ask, share in moved if share > SAME]
+    if told:
+        yield f"Settling moved {', '.join(told)} at most."
+    elif moved:
+        yield f"Settling moved no answer by more than {100 * SAME:g} %."
     if any(share > DOUBT for _, share in moved):
         yield "That is much: the drafts are rough here, and --settle all tells more."
 
@@ -161,15 +160,15 @@ def _table(varied: Varied) -> Section:
     hidden = len(whole.titles) - len(brief.titles)
     short = [f"{hidden} more column{'s' * (hidden > 1)} there."] if hidden else []
     letters = max(8, 80 // len(brief.titles) - 2)
-    titles = [_folded(title, letters) for title in brief.titles]
+    titles = [folded(title, letters) for title in brief.titles]
     return Section("variants", "", [whole, *more], [Table(titles, brief.rows), *more, *short])
 
 
-def _folded(title: str, letters: int) -> str:
+def folded(title: str, letters: int) -> str:
     """A heading in lines of about so many letters, broken between words.
 
     Example:
-        >>> _folded(">stall_margin(drive)", 12).splitlines()
+        >>> folded(">stall_margin(drive)", 12).splitlines()
         ['>stall', '_margin', '(drive)']
     """
     lines = [""]

@@ -11,7 +11,6 @@ from simprop.geometry.arrays import Array
 from simprop.geometry.finish import Finish
 from simprop.geometry.solids import cylinder, sphere
 from simprop.geometry.surface import Surface
-from simprop.geometry.turning import rotate
 from simprop.making.upkeep import bearing_most
 from simprop.picture.render.motion import Poses, between
 from simprop.picture.render.overlay import COLOURS
@@ -138,17 +137,3 @@ def axes(corner: Array, size: float) -> Iterator[Solid | Word]:
     yield Solid("axes", tuple(own), Motion(corner[None], still))
     for way, (name, _) in zip(np.eye(3), AXES, strict=True):
         yield Word(f"words/{name}", name, corner + 1.15 * size * way)
-
-
-def moved(motion: Motion, point: Array) -> Array:
-    """A point of something that moves, given in its own axes, (3,) m, in the world at its frames, (n, 3) m.
-
-    Example:
-        >>> still = Motion(np.zeros((1, 3)), np.array([[1.0, 0, 0, 0]]))
-        >>> moved(still, np.array([0.0, 0, 2])).tolist()
-        [[0.0, 0.0, 2.0]]
-    """
-    size = 1.0 if motion.size is None else motion.size
-    return np.asarray(
-        motion.place + rotate(motion.turn[:, [1, 2, 3, 0]], np.broadcast_to(point * size, motion.place.shape))
-    )

@@ -8,7 +8,7 @@ import numpy as np
 
 from simprop.geometry.arrays import Array
 from simprop.picture.render.arrows import arrow_length
-from simprop.picture.render.camera import FIELD_OF_VIEW, Margin, framed, view_axes
+from simprop.picture.render.camera import FIELD_OF_VIEW, Camera, Margin, framed, view_axes
 from simprop.picture.render.cords import with_cords
 from simprop.picture.render.fittings import hardware
 from simprop.picture.render.framing import cropped, swept
@@ -73,13 +73,9 @@ def scene_of(run: Run, *, loads: bool = True, shares: bool = True) -> SceneData:
     size = float(np.linalg.norm(high - low))
     marks = list(paths(assembly, poses, fine, 0.035 * length * 2))
     square = round_length(0.12 * size)
-    corner = np.array([low[0] - 0.06 * size, low[1] - 0.06 * size, floor])
-    triad = list(axes(corner, 0.12 * size))
-    told = f"squares of {length_text(square)}"
-    words = [
-        *(w for w in triad if isinstance(w, Word)),
-        Word("words/squares", told, corner - [0, 0.05 * size, 0]),
-    ]
+    camera = _camera(run, whole, moving)
+    ahead = _ahead(camera, moving)
+    triad = _triad(camera, floor, ahead, square)
     light = assembly.rig.camera.light
     colour, line = GROUNDS[light]
     first = len(assembly.bodies) + FRAMES * track.line_start.shape[1]
@@ -95,10 +91,10 @@ def scene_of(run: Run, *, loads: bool = True, shares: bool = True) -> SceneData:
         ),
         tuple(skins(assembly, poses, first)),
         (*cords(assembly, track, at), *(m for m in marks if isinstance(m, Line))),
-        tuple(words),
+        tuple(w for w in triad if isinstance(w, Word)),
         arrows(run, at, length, shares=shares) if loads else None,
         Ground(np.array([*((low + high) / 2)[:2], floor]), 6 * size, square, colour, line),
-        _eye(run, (whole, moving)),
+        Eye(camera.eye, camera.eye + ahead * camera.axes[2], float(np.radians(FIELD_OF_VIEW))),
         full_force(run) if loads else None,
     )
 
@@ -125,14 +121,40 @@ def thinned(poses: Poses, most: int) -> Poses:
     return Poses(poses.time[rows], poses.turn[rows], poses.shift[rows])
 
 
-def _eye(run: Run, places: tuple[Array, Array]) -> Eye:
+def _camera(run: Run, whole: Array, moving: Array) -> Camera:
     """Where a clip would be taken from: on what moves, or on all of it where the rig says so."""
-    whole, moving = places
     wish = run.rig.camera
     view = view_axes("three_quarter" if wish.view == "follow" else wish.view)
     margin = Margin(0.08, 0.08, 0.08, 0.08)
     kept = whole if wish.whole else cropped(moving, moving[:0], whole, view, FRAME, margin)
-    camera = framed(kept, view, FRAME, margin)
-    middle = (kept.min(axis=0) + kept.max(axis=0)) / 2
-    ahead = float((middle - camera.eye) @ view[2])
-    return Eye(camera.eye, camera.eye + ahead * view[2], float(np.radians(FIELD_OF_VIEW)))
+    return framed(kept, view, FRAME, margin)
+
+
+def _ahead(camera: Camera, points: Array) -> float:
+    """How far ahead of the eye the middle of some points lies, m."""
+    middle = (points.min(axis=0) + points.max(axis=0)) / 2
+    return float((middle - camera.eye) @ camera.axes[2])
+
+
+def _triad(camera: Camera, floor: float, ahead: float, square: float) -> list[Solid | Word]:
+    """Axes and the size of the ground's squares, at the lower left of the first picture.
+
+    Args:
+        camera: whose picture.
+        floor: height of the ground, m.
+        ahead: how far away what moves is, m.
+        square: of the ground, m.
+    """
+    corner, wide = _spot(camera, (0.14, 0.86), floor, ahead)
+    below, _ = _spot(camera, (0.2, 0.95), floor, ahead)
+    told = f"squares of {length_text(square)}"
+    return [*axes(corner, 0.07 * wide), Word("words/squares", told, below)]
+
+
+def _spot(camera: Camera, share: tuple[float, float], floor: float, ahead: float) -> tuple[Array, float]:
+    """What is seen at shares of the picture from left and top, on the ground or nearer, and how wide it is there, m."""
+    x, y = share[0] * camera.size[0], share[1] * camera.size[1]
+    right, up, on = camera.axes
+    way = on + ((x - camera.size[0] / 2) * right + (camera.size[1] / 2 - y) * up) / camera.focal
+    far = min(ahead, (floor - float(camera.eye[2])) / float(way[2])) if way[2] < 0 else ahead
+    return camera.eye + far * way, far * camera.size[0] / camera.focal

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -11,9 +12,10 @@ from numpy.typing import NDArray
 from simprop.assembly.types import Assembly
 from simprop.engine.world import Trajectory
 from simprop.geometry.arrays import Array
-from simprop.geometry.surface import Surface, join
+from simprop.geometry.surface import Surface, join, unit
+from simprop.geometry.turning import rotate
 from simprop.picture.export.gltf import quaternions
-from simprop.picture.render.bent import finely, skin
+from simprop.picture.render.bent import Skin, finely, skin
 from simprop.picture.render.fittings import hardware
 from simprop.picture.render.lines import FRAMES, line_surfaces
 from simprop.picture.render.motion import Poses, between
@@ -21,6 +23,8 @@ from simprop.picture.render.strips import Drape, drapes, frames_now, placed
 from simprop.scene.types import Colour, Line, Motion, Skinned, Solid
 
 Indices = NDArray[np.signedinteger[Any]]
+MOST_SHARE = 0.125
+"""Largest share of a frame that stands off its piece: that half-way to the next one."""
 CORD = (86, 66, 46)
 """Colour of cords (by eye)."""
 
@@ -115,9 +119,7 @@ def _members(assembly: Assembly, poses: Poses) -> Iterator[Skinned]:
             own = [(i, s) for i, s in drawn if s.finish == finish]
             held = [skin(assembly, i, s.vertices) for i, s in own]
             whole = join([s for _, s in own])
-            ends = [(place[i], int(j)) for (i, _), h in zip(own, held, strict=True) for j in h.other]
-            which = np.array([(i, place.get(j, i)) for i, j in ends])
-            share = np.concatenate([np.stack([1.0 - h.share, h.share], axis=1) for h in held])
+            shift, which, share = _bend(coms, place, own, held)
             vertices = np.concatenate([s.vertices + coms[place[i]] for i, s in own])
             name = f"prop/{node(member.whole.name)}/bends" + (f" {k + 1}" if k else "")
             yield Skinned(
@@ -127,9 +129,54 @@ def _members(assembly: Assembly, poses: Poses) -> Iterator[Skinned]:
                 finish.colour,
                 which,
                 share,
-                Motion(coms, still),
-                moves,
-            )  # fmt: skip
+                Motion(*(np.concatenate([v, v[[p for p, _ in shift]]]) for v in (coms, still))),
+                (*moves, *(replace(moves[p], place=moved(moves[p], way)) for p, way in shift)),
+            )
+
+
+def _bend(
+    coms: Array, place: dict[int, int], own: list[tuple[int, Surface]], held: list[Skin]
+) -> tuple[list[tuple[int, Array]], Indices, Array]:
+    """How vertices follow their piece and the next one along the cubic through both, as a skin can.
+
+    A skin knows one place of a vertex for all frames that it follows; the cubic counts it from another place in each.
+    The difference goes along the piece, and is a share of a further frame that stands off the piece by so much.
+
+    Args:
+        coms: of the pieces, (b, 3) m.
+        place: number of a piece by its body.
+        own: surfaces, each with its body.
+        held: how their vertices are held.
+
+    Returns:
+        Further frames, each by its piece and how far it stands off that, (3,) m; and the frames that each vertex
+        follows with its shares, (v, 4) each.
+    """
+    first = np.concatenate([np.full(len(h.share), place[i]) for (i, _), h in zip(own, held, strict=True)])
+    other = np.concatenate(
+        [[place.get(int(j), place[i]) for j in h.other] for (i, _), h in zip(own, held, strict=True)]
+    )
+    share = np.concatenate([h.share for h in held])
+    drawn = np.concatenate([s.vertices for _, s in own])
+    near = np.concatenate([h.place for h in held]) - drawn
+    far = np.concatenate([h.place + h.offset for h in held]) - drawn - coms[first] + coms[other]
+    ways = np.concatenate([(1.0 - share)[:, None] * near, share[:, None] * far])
+    size = np.linalg.norm(ways, axis=1)
+    live = size > 1e-9
+    piece = np.concatenate([first, other])
+    keys = np.column_stack([piece, np.round(ways / np.where(live, size, 1.0)[:, None], 2) + 0.0])
+    alike, number = np.unique(keys[live], axis=0, return_inverse=True)
+    mean, most = np.zeros((len(alike), 3)), np.zeros(len(alike))
+    np.add.at(mean, number, ways[live])
+    np.maximum.at(most, number, size[live])
+    off = unit(mean) * (most / MOST_SHARE)[:, None]
+    part, frame = np.zeros(len(size)), piece.copy()
+    part[live] = MOST_SHARE * size[live] / most[number]
+    frame[live] = len(coms) + number
+    half = len(share)
+    which = np.stack([first, frame[:half], other, frame[half:]], axis=1)
+    shares = np.stack([1.0 - share - part[:half], part[:half], share - part[half:], part[half:]], axis=1)
+    return [(int(k[0]), way) for k, way in zip(alike, off, strict=True)], which, shares
 
 
 def _apart(drape: Drape) -> list[Indices]:
@@ -166,6 +213,20 @@ def _strip(
         np.stack([1.0 - share, share], axis=1),
         rest,
         tuple(motion_of(poses, first + int(k)) for k in used),
+    )
+
+
+def moved(motion: Motion, point: Array) -> Array:
+    """A point of something that moves, given in its own axes, (3,) m, in the world at its frames, (n, 3) m.
+
+    Example:
+        >>> still = Motion(np.zeros((1, 3)), np.array([[1.0, 0, 0, 0]]))
+        >>> moved(still, np.array([0.0, 0, 2])).tolist()
+        [[0.0, 0.0, 2.0]]
+    """
+    size = 1.0 if motion.size is None else motion.size
+    return np.asarray(
+        motion.place + rotate(motion.turn[:, [1, 2, 3, 0]], np.broadcast_to(point * size, motion.place.shape))
     )
 
 

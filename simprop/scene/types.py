@@ -48,15 +48,15 @@ class Solid:
 
 @dataclass(frozen=True)
 class Skinned:
-    """A thing that bends with b frames, each vertex with one or two of them.
+    """A thing that bends with b frames, each vertex with one to four of them.
 
     Attributes:
         name: what it is called, unique in the scene.
         vertices: with the frames at rest, (v, 3) m in the world.
         faces: (f, 3).
         colour: linear red, green, blue.
-        which: frames that a vertex follows, (v, 2).
-        share: how far it follows each, (v, 2), in sum 1.
+        which: frames that a vertex follows, (v, k).
+        share: how far it follows each, (v, k), in sum 1.
         rest: of the frames, one row each: (b, 3) m and (b, 4).
         motion: of each frame, b of them.
     """

@@ -27,10 +27,10 @@ INSTALL = 'pip install "simprop[live]"'
 FINE_PLACE, FINE_TURN = 2.0**17, 2.0**15
 """Parts of a metre, and of a unit quaternion, to which poses are rounded: 8 um, and 0.06 mm at a metre; even in
 binary, so that the file packs well."""
-FINE_VERTEX, FINE_NORMAL = 2.0**16, 2.0**7
+FINE_VERTEX, FINE_NORMAL, FINE_SHARE = 2.0**16, 2.0**7, 2.0**14
 SKY = {"day": ((104, 150, 188), (228, 222, 206)), "night": ((14, 24, 38), (58, 70, 92))}
 """Colour of the sky at its top and at the horizon, by light (by eye)."""
-TINT = {"day": (0.6, 0.585, 0.56), "night": (0.2, 0.235, 0.32)}
+TINT = {"day": (0.6, 0.585, 0.56), "night": (0.33, 0.37, 0.46)}
 """What of their linear colours things show under the viewer's own lamps, by light (by eye): to dim those would make a
 blink each time that the motion begins again. What glows keeps its light."""
 BRAND = (0, 114, 178)
@@ -286,8 +286,10 @@ def _coarse(surface: Surface, tint: Array) -> Surface:
 
 def _skin(scene: Any, skin: Skinned, tint: Array) -> Any:
     weights = np.zeros((len(skin.vertices), len(skin.motion)), dtype=np.float32)
-    for which, share in zip(skin.which.T, skin.share.T, strict=True):
-        np.add.at(weights, (np.arange(len(weights)), which), np.round(share * 256) / 256)
+    shares = np.round(skin.share * FINE_SHARE) / FINE_SHARE
+    shares[:, 0] = 1.0 - shares[:, 1:].sum(axis=1)  # else a vertex would be drawn towards the origin
+    for which, share in zip(skin.which.T, shares.T, strict=True):
+        np.add.at(weights, (np.arange(len(weights)), which), share)
     return scene.add_mesh_skinned(
         f"/{skin.name}",
         (np.round(skin.vertices * FINE_VERTEX) / FINE_VERTEX).astype(np.float32),

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import pairwise
 from math import isclose, sqrt
+from pathlib import Path
 
 import pytest
 
@@ -18,6 +19,7 @@ from simprop.study.find.wanted import Found, Goal, Wanted, judged, wanted_of
 from simprop.study.types import Answer, Level, Outcome, Study, Variant
 from simprop.study.vary.limits import bounds_of
 from simprop.study.vary.ranges import Span
+from simprop.study.work.run import runs
 
 PENDULUM = """
 rig: 1
@@ -187,3 +189,30 @@ def test_bad_input_is_told_before_anything_is_tried(
         found(parse_rig(PENDULUM), by, want, least=least, run=never)
     (fault,) = caught.value.faults
     assert told in str(fault)
+
+
+def test_one_that_was_killed_goes_the_same_way_from_the_store(tmp_path: Path) -> None:
+    """What was tried before is taken from the store, so that only the rest is run, and the end is the same."""
+    rig = parse_rig(PENDULUM)
+    words = (rig, ["long=100..400mm"], ["most(end, x) = 321 mm"])
+    with runs(processes=1, store=tmp_path / "whole") as run:
+        whole, count = found(*words, run=run, last="draft"), run.tally.run
+    with runs(processes=1, store=tmp_path / "killed") as run:
+        some = iter(range(7))
+
+        def until_killed(study: Study, variants: Sequence[Variant], level: Level) -> Iterator[Outcome]:
+            for outcome in run(study, variants, level):
+                if next(some, None) is None:
+                    raise RuntimeError
+                yield outcome
+
+        with pytest.raises(RuntimeError):
+            found(*words, run=until_killed, last="draft")
+        before = run.tally.run
+    with runs(processes=2, store=tmp_path / "killed") as run:
+        again, after = found(*words, run=run, last="draft"), run.tally.run
+    assert [(c.variant, c.outcome.answers) for c in again.tried] == [
+        (c.variant, c.outcome.answers) for c in whole.tried
+    ]
+    assert again.best[0].outcome.answers == whole.best[0].outcome.answers
+    assert before + after == count

@@ -53,7 +53,7 @@ def test_the_line_of_the_readme_finds_the_throw(tmp_path: Path) -> None:
     words = [word.replace("rigs/", f"{ROOT}/rigs/") for word in shlex.split(text)[1:]]
     extra = [
         "--set",
-        "run.for=1.5 s",
+        "run.for=2 s",
         "--out",
         f"{tmp_path}",
         "--store",

@@ -20,10 +20,11 @@ import pytest
 from simprop.errors import SimpropError
 from simprop.study.trial.tried import tried
 from simprop.study.types import Answer, Limit, Outcome, Variant
+from simprop.study.work.cluster import Cluster
 from simprop.study.work.job import Job
 from simprop.study.work.pool import Pool
 from simprop.study.work.run import runs
-from simprop.study.work.store import Store, key_of, store_beside
+from simprop.study.work.store import Store, key_of, store_beside, tools
 from tests.robust.started import MARK, ROOT
 from tests.study.studied import STUDY, TEXT, bits, variant
 
@@ -177,18 +178,41 @@ def test_what_two_processes_died_of_is_lost_and_nothing_else() -> None:
     assert [bits(found[k]) for k in range(1, 4)] == [bits(tried(STUDY, variant(k))) for k in range(1, 4)]
 
 
-def test_same_bits_from_a_cluster(undisturbed: list[tuple[object, ...]]) -> None:
+@pytest.fixture(scope="module")
+def address() -> Iterator[str]:
+    """A scheduler with two workers, whose nannies start them anew when they die."""
     distributed = pytest.importorskip("distributed")
-    some = [*range(12), 3, 3]
+    with distributed.LocalCluster(
+        n_workers=2, threads_per_worker=1, dashboard_address=None, protocol="tcp"
+    ) as cluster:
+        yield cluster.scheduler_address
+
+
+def test_same_bits_from_a_cluster_of_which_a_worker_dies(
+    address: str, undisturbed: list[tuple[object, ...]]
+) -> None:
+    some = [*range(20), 3, 3]
+    with runs(cluster=address) as run:
+        workers = run.workers
+        assert isinstance(workers, Cluster)
+        found = []
+        for k, outcome in enumerate(run(STUDY, [variant(k) for k in some])):
+            found.append(bits(outcome))
+            if k == 1:
+                os.kill(next(iter(workers._client.run(os.getpid).values())), signal.SIGKILL)
+        assert run.tally.run == 20
+    assert found == [undisturbed[k] for k in some]
+
+
+def test_a_cluster_of_another_version_is_refused(address: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("simprop.study.work.cluster.tools", lambda: {**tools(), "numpy": "1.0"})
     with (
-        distributed.LocalCluster(
-            n_workers=2, threads_per_worker=1, dashboard_address=None, protocol="tcp"
-        ) as cluster,
-        runs(cluster=cluster.scheduler_address) as run,
+        pytest.raises(
+            SimpropError, match=r"worker tcp://.* has numpy .* where here is 1\.0; install the same"
+        ),
+        runs(cluster=address),
     ):
-        found = list(run(STUDY, [variant(k) for k in some]))
-        assert run.tally.run == 12
-        assert list(map(bits, found)) == [undisturbed[k] for k in some]
+        pass
 
 
 def test_a_cluster_that_is_not_there() -> None:

@@ -115,6 +115,7 @@ def test_the_table_says_all_of_it_in_80_columns(grown: tuple[Result, Path]) -> N
     assert "2 of 4 keep mass(crank) < 10 g" in told
     assert "1 of 4 doesn't close arm 320 mm:" in told
     assert "keeps, best" in told
+    assert "Settling moved no answer by more than 0.1 %" in told
 
 
 def test_settled_are_the_best_and_those_near_a_limit(grown: tuple[Result, Path]) -> None:

@@ -82,13 +82,8 @@ def _marked(axes: Any, word: str, x: float, y: float) -> None:
     if not np.isfinite([x, y]).all():
         return
     axes.plot(x, y, marker="D", markersize=7.5, color=INKS[2], markeredgecolor="white", zorder=4)
+    box = {"boxstyle": "round,pad=0.15", "facecolor": "white", "edgecolor": "none", "alpha": 0.8}
     axes.annotate(
-        word,
-        (x, y),
-        (6, 6),
-        textcoords="offset points",
-        fontsize=TEXT + 0.5,
-        weight="bold",
-        color="#222222",
-        zorder=5,
-    )
+        word, (x, y), (-9, 9), textcoords="offset points", fontsize=TEXT, weight="bold", color="#222222", ha="right",
+        bbox=box, zorder=5,
+    )  # fmt: skip

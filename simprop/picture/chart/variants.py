@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from simprop.errors import cut
 from simprop.geometry.arrays import Array
 from simprop.picture.chart.plots import INKS, TEXT, WIDE, figure, save, titled
 
@@ -18,6 +19,8 @@ COLOURS = "cividis"  # even in lightness, and the same to colour-blind eyes
 CELLS = 900
 """Cells of a heat map that may each have a mark in it."""
 TICKS = 9
+NARROW = 18
+"""Letters beside each other below axes of which several stand in a row."""
 STEEP = 30.0
 """An answer so many times the one in the middle calls for a logarithmic scale."""
 FEWEST = 4
@@ -73,14 +76,16 @@ def variants_plot(
 
 
 def _lines(field: Axis, answers: Sequence[Axis], marks: Marks, title: str) -> Any:
-    page, axes = figure(WIDE, 2.3 * len(answers) + 0.7, len(answers), 1, sharex=True)
+    page, axes = figure(
+        WIDE, 2.3 * len(answers) + 0.7 + _below(field.names, 42), len(answers), 1, sharex=True
+    )
     order = np.argsort(field.values, kind="stable")
     for one, answer in zip(axes[:, 0], answers, strict=True):
         line = "none" if field.names else "-"
         one.plot(field.values[order], answer.values[order], color=INKS[1], linewidth=1.4, linestyle=line)
         _dots(one, field, answer, marks, 6.0)
         one.set_ylabel(_folded(answer.label, 20), fontsize=TEXT)
-    _ticks(axes[-1, 0], field, "x")
+    _named(axes[-1, 0], field)
     axes[-1, 0].set_xlabel(field.label, fontsize=TEXT)
     titled(axes[0, 0], title)
     _key(page, marks, any(a.limits for a in answers))
@@ -146,18 +151,40 @@ def _foot(page: Any, words: Sequence[str]) -> None:
         page.supxlabel("   ".join(words), fontsize=TEXT - 1.5, color="#444444")
 
 
-def _ticks(axes: Any, field: Axis, way: str, letters: int = 42) -> None:
-    """Names in place of numbers, few enough to be read, aslant where they need more than so many letters."""
-    if not field.names:
-        return
-    step = -(-len(field.names) // TICKS)
-    places = list(range(0, len(field.names), step))
-    names = [_folded(field.names[k], 14) for k in places]
-    options = (
-        {"rotation": 35, "ha": "right", "rotation_mode": "anchor"} if len(places) > 4 and way == "x" else {}
-    )
-    getattr(axes, f"set_{way}ticks")(places, names, fontsize=TEXT, **options)
-    getattr(axes, f"set_{way}lim")(-0.5, len(field.names) - 0.5)
+def _told(names: Sequence[str], letters: int) -> tuple[list[str], bool]:
+    """Few enough of some names to be read below axes, and whether they need more than so many letters in a row."""
+    few = names[:: -(-len(names) // TICKS)]
+    folded = [_folded(name, 14) for name in few]
+    longest = max((len(line) for name in folded for line in name.split("\n")), default=0)
+    if len(folded) * (longest + 2) <= letters:
+        return folded, False
+    return [cut(name, 26) for name in few], True
+
+
+def _below(names: Sequence[str], letters: int) -> float:
+    """Room that names below axes take more than numbers do, inches."""
+    told, aslant = _told(names, letters) if names else ([], False)
+    return (0.1 if letters <= NARROW else 0.06) * max(map(len, told)) if aslant else 0.0
+
+
+def _ticks(axes: Any, places: Array, names: Sequence[str], way: str, letters: int = 42) -> None:
+    """Names at some places of an axis, turned where they don't fit beside each other."""
+    step = -(-len(names) // TICKS)
+    told, aslant = _told(names, letters)
+    options: dict[str, Any] = {}
+    if way == "x" and aslant:
+        options = {"rotation": 90} if letters <= NARROW else {"rotation": 35, "ha": "right"}
+        options["rotation_mode"] = "anchor" if letters > NARROW else "default"
+    if way == "y":
+        told = [_folded(name, 14) for name in names[::step]]
+    getattr(axes, f"set_{way}ticks")(places[::step], told, fontsize=TEXT, **options)
+
+
+def _named(axes: Any, field: Axis, letters: int = 42) -> None:
+    """Names below axes of what isn't a number."""
+    if field.names:
+        _ticks(axes, np.arange(len(field.names), dtype=np.float64), field.names, "x", letters)
+        axes.set_xlim(-0.5, len(field.names) - 0.5)
 
 
 def _folded(text: str, letters: int) -> str:
@@ -166,80 +193,101 @@ def _folded(text: str, letters: int) -> str:
     return fill(text, letters, break_long_words=False)
 
 
+@dataclass(frozen=True)
+class _Side:
+    """One side of a heat map: the cell of each variant along it, where cells have their middles, how wide they are, and
+    what is written at them; () of numbers that the axis itself tells."""
+
+    cell: NDArray[np.intp]
+    middles: Array
+    wide: float
+    names: tuple[str, ...]
+
+
+def _side(field: Axis) -> _Side:
+    """Numbers that are evenly apart stand where they are, all else in a row."""
+    values, cell = np.unique(field.values, return_inverse=True)
+    steps = np.diff(values)
+    if not field.names and len(steps) and np.allclose(steps, steps[0], rtol=0.01):
+        names = tuple(f"{v:.5g}" for v in values) if len(values) <= TICKS else ()
+        return _Side(cell, values, float(steps[0]), names)
+    row = np.arange(len(values), dtype=np.float64)
+    names = tuple(field.names[int(v)] if field.names else f"{v:.5g}" for v in values)
+    return _Side(cell, row, 1.0, names)
+
+
 def _maps(across: Axis, up: Axis, answers: Sequence[Axis], marks: Marks, title: str) -> Any:
     """A heat map for each answer: the first field to the right, the second upwards."""
-    (x, xs), (y, ys) = _places(across), _places(up)
-    high = min(2.7, 1.0 + 0.35 * len(ys))
-    page, axes = figure(WIDE, high * len(answers) + 1.0, len(answers), 1, sharex=True)
+    x, y = _side(across), _side(up)
+    high = min(2.7, 1.0 + 0.35 * len(y.middles))
+    page, axes = figure(WIDE, high * len(answers) + 1.0 + _below(x.names, 42), len(answers), 1, sharex=True)
+    edges = [
+        v for side in (x, y) for v in (side.middles[0] - side.wide / 2, side.middles[-1] + side.wide / 2)
+    ]
     for one, answer in zip(axes[:, 0], answers, strict=True):
         one.grid(False)
-        cells = np.full((len(ys), len(xs)), np.nan)
-        cells[y, x] = answer.values
-        look = {"norm": "log"} if steep(answer) else {}
+        cells = np.full((len(y.middles), len(x.middles)), np.nan)
+        cells[y.cell, x.cell] = answer.values
         drawn = one.imshow(
-            cells, origin="lower", aspect="auto", cmap=COLOURS, interpolation="nearest", **look
-        )
+            cells, origin="lower", aspect="auto", cmap=COLOURS, interpolation="nearest", extent=edges,
+            norm="log" if steep(answer) else "linear",
+        )  # fmt: skip
         bar = page.colorbar(drawn, ax=one, pad=0.02)
         bar.set_label(_folded(answer.label, 22), fontsize=TEXT)
         bar.ax.tick_params(labelsize=TEXT)
-        _hatch(one, cells)
-        if len(xs) * len(ys) <= CELLS:
-            _missed(one, x, y, answer, marks, min(7.0, 130.0 / max(len(xs), len(ys))))
-        for way, field, values in (("x", across, xs), ("y", up, ys)):
-            _ticks(
-                one, Axis(field.label, field.values, field.names or tuple(f"{v:.5g}" for v in values)), way
-            )
+        _hatch(one, cells, x, y)
+        if cells.size <= CELLS:
+            own = marks.missed & np.isfinite(answer.values)
+            _rings(one, x.middles[x.cell[own]], y.middles[y.cell[own]], min(7.0, 130.0 / max(cells.shape)))
+        for way, side in (("x", x), ("y", y)):
+            if side.names:
+                _ticks(one, side.middles, side.names, way)
+            getattr(one, f"set_{way}lim")(*edges[:2] if way == "x" else edges[2:])
         one.set_ylabel(_folded(up.label, 24), fontsize=TEXT)
     axes[-1, 0].set_xlabel(across.label, fontsize=TEXT)
     titled(axes[0, 0], title)
-    words = ["circle: misses a limit"] if marks.missed.any() and len(x) <= CELLS else []
-    unknown = marks.failed.any() or any(np.isnan(a.values).any() for a in answers)
-    _foot(page, [*words, *(["hatched: no answer (see the table)"] if unknown else [])])
+    words = ["circle: misses a limit"] if marks.missed.any() and len(marks.missed) <= CELLS else []
+    unknown = any(np.isnan(a.values).any() for a in answers)
+    blank = "hatched" if len(marks.missed) <= CELLS else "white"
+    _foot(page, [*words, *([f"{blank}: no answer (see the table)"] if unknown else [])])
     return page
 
 
-def _places(field: Axis) -> tuple[NDArray[np.intp], Array]:
-    """The place of each variant along an axis of a heat map, and the values there."""
-    if field.names:
-        return field.values.astype(np.intp), np.arange(len(field.names), dtype=np.float64)
-    values, places = np.unique(field.values, return_inverse=True)
-    return places, values
-
-
-def _hatch(axes: Any, cells: Array) -> None:
+def _hatch(axes: Any, cells: Array, x: _Side, y: _Side) -> None:
+    """Hatches over cells without an answer; where these are too fine the ground alone shows."""
     from matplotlib.patches import Rectangle
 
+    if cells.size > CELLS:
+        return
     axes.set_facecolor("#f1f0ec")
     for row, column in np.argwhere(np.isnan(cells)):
-        box = (column - 0.5, row - 0.5)
-        axes.add_patch(Rectangle(box, 1, 1, fill=False, hatch="////", edgecolor="#a6a39a", linewidth=0))
+        box = (x.middles[column] - x.wide / 2, y.middles[row] - y.wide / 2)
+        axes.add_patch(
+            Rectangle(box, x.wide, y.wide, fill=False, hatch="////", edgecolor="#a6a39a", linewidth=0)
+        )
 
 
-def _missed(axes: Any, x: Any, y: Any, answer: Axis, marks: Marks, dot: float) -> None:
-    own = marks.missed & np.isfinite(answer.values)
-    axes.plot(
-        x[own], y[own], linestyle="none", marker="o", markersize=dot, color="none", markeredgecolor="white",
-        markeredgewidth=2.2,
-    )  # fmt: skip
-    axes.plot(
-        x[own], y[own], linestyle="none", marker="o", markersize=dot, color="none", markeredgecolor=MISSED
-    )
+def _rings(axes: Any, x: Array, y: Array, dot: float) -> None:
+    look: dict[str, Any] = {"linestyle": "none", "marker": "o", "markersize": dot, "color": "none"}
+    axes.plot(x, y, markeredgecolor="white", markeredgewidth=2.2, **look)
+    axes.plot(x, y, markeredgecolor=MISSED, **look)
 
 
 def _points(fields: Sequence[Axis], answers: Sequence[Axis], marks: Marks, title: str) -> Any:
     """Each answer over each field, all variants as points."""
     left = [f"{len(rows) - FEWEST} more not drawn" for rows in (fields, answers) if len(rows) > FEWEST]
     fields, answers = fields[:FEWEST], answers[:FEWEST]
+    room = max(_below(field.names, NARROW) for field in fields)
     width = max(WIDE, 1.9 * len(fields) + 1.0)
     page, axes = figure(
-        width, 2.0 * len(answers) + 1.0, len(answers), len(fields), sharey="row", sharex="col"
+        width, 2.0 * len(answers) + 1.0 + room, len(answers), len(fields), sharey="row", sharex="col"
     )
     for row, answer in zip(axes, answers, strict=True):
         for one, field in zip(row, fields, strict=True):
             _dots(one, field, answer, marks, 4.0)
         row[0].set_ylabel(_folded(answer.label, 18), fontsize=TEXT)
     for one, field in zip(axes[-1], fields, strict=True):
-        _ticks(one, field, "x", 18)
+        _named(one, field, NARROW)
         one.set_xlabel(_folded(field.label, 18), fontsize=TEXT)
     page.suptitle("; ".join([title, *left]), fontsize=TEXT + 0.8, x=0.02, ha="left")
     _key(page, marks, any(a.limits for a in answers))

@@ -20,8 +20,6 @@ APART = 0.05
 """Two variants with the same choices are one where no value of them is further apart, as a share of its range."""
 AGAIN = 2
 """Polished again so often where a settled run says otherwise than a draft."""
-FURTHER = 12
-"""Variants that a polish takes, about."""
 NEAR = 10.0
 """Within so many hundredths of its limit an answer of a draft may be the other side of it when settled."""
 
@@ -68,24 +66,29 @@ def hunted(
     count = tries_for(spans) if tries is None else tries
     level: Level = search or level_for(study)
     told = report or (lambda stage, done, total: None)
-    hunt = _Hunt(study, spans, wanted, run, level, count + FURTHER * FEW, told)
+    hunt = _Hunt(study, spans, wanted, run, level)
     own, best, stopped = None, list[Candidate](), False
     try:
         (own,) = hunt.settled([Variant()], last)
-        searched(spans, wanted, count, seed, hunt.attempt, lambda: _enough(hunt))
-        for start in _few(spans, wanted, hunt.tried):
+        told("searching", 0, count)
+        searched(spans, wanted, count, seed, hunt.attempt, lambda: _enough(hunt, told, count))
+        told("searching", 1, 1)
+        starts = _few(spans, wanted, hunt.tried)
+        for k, start in enumerate(starts):
+            told("polishing", k, len(starts) + 1)
             _polish(spans, hunt, start)
         if len(wanted.goals) == 1:
+            told("polishing", len(starts), len(starts) + 1)
             for start in _few(spans, wanted, hunt.tried, 1):
                 _polish(spans, hunt, start, along_kinks=True)
-        best = _settle(spans, hunt, last)
+        told("polishing", 1, 1)
+        best = _settle(spans, hunt, last, told)
     except KeyboardInterrupt:
         stopped = True
         if own is None:
             raise
     best = best or _few(spans, wanted, hunt.tried, holding=True)
     fronted = front(wanted, hunt.tried) if len(wanted.goals) > 1 else ()
-    told("searching", 1, 1)
     return Found(
         study, tuple(spans), wanted, seed, own, tuple(best), fronted, tuple(hunt.tried), last, stopped
     )
@@ -106,23 +109,12 @@ class _Hunt:
         wanted: what for.
         run: tries variants.
         level: how deep.
-        count: how many are tried at most, for the report.
-        report: told how far it is.
     """
 
-    def __init__(
-        self,
-        study: Study,
-        spans: Sequence[Span],
-        wanted: Wanted,
-        run: Runner,
-        level: Level,
-        count: int,
-        report: Report,
-    ):
+    def __init__(self, study: Study, spans: Sequence[Span], wanted: Wanted, run: Runner, level: Level):
         self.study, self.spans, self.wanted, self.level = study, spans, wanted, level
+        self._run = run
         self._whole = replace(study, limits=())
-        self._run, self._count, self._report, self._done = run, count, report, 0
         self._drafts: dict[Variant, Candidate] = {}
         self._beside: dict[Variant, Candidate] = {}
         self._settled: dict[Level, dict[Variant, Candidate]] = {}
@@ -146,8 +138,6 @@ class _Hunt:
         new = [variant for variant in dict.fromkeys(variants) if variant not in known]
         for variant, outcome in zip(new, self._run(study, new, level) if new else (), strict=True):
             known[variant] = judged(self.wanted, variant, outcome)
-            self._done += 1
-            self._report("searching", min(self._done, self._count), self._count)
         return [known[variant] for variant in variants]
 
     @property
@@ -156,8 +146,9 @@ class _Hunt:
         return list(self._drafts.values())
 
 
-def _enough(hunt: _Hunt) -> bool:
+def _enough(hunt: _Hunt, told: Report, count: int) -> bool:
     """With wants alone, once a variant does all that is wanted; what the first batches found is polished for that."""
+    told("searching", min(len(hunt.tried), count), count)
     if hunt.wanted.goals:
         return False
     if len(hunt.tried) == START * BATCH:
@@ -223,12 +214,13 @@ def _polish(
     return found
 
 
-def _settle(spans: Sequence[Span], hunt: _Hunt, last: Level) -> list[Candidate]:
+def _settle(spans: Sequence[Span], hunt: _Hunt, last: Level, told: Report) -> list[Candidate]:
     """The best few as settled runs have them, the best first; polished again where those say otherwise than drafts."""
     wanted = hunt.wanted
     settled = list[Candidate]()
-    for start in _few(spans, wanted, hunt.tried, holding=True):
-        one = start
+    starts = _few(spans, wanted, hunt.tried, holding=True)
+    for k, one in enumerate(starts):
+        told("settling the best", k, len(starts))
         (deep,) = hunt.settled([one.variant], last)
         for _ in range(AGAIN):
             if deep.holds or not one.holds or deep.outcome.ended != "done":
@@ -239,6 +231,7 @@ def _settle(spans: Sequence[Span], hunt: _Hunt, last: Level) -> list[Candidate]:
         settled.append(deep)
     for one in _borderline(wanted, hunt.tried, settled):
         settled += hunt.settled([one.variant], last)
+    told("settling the best", 1, 1)
     return _few(spans, wanted, settled, holding=True)
 
 

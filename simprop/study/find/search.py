@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import warnings
 from collections.abc import Callable, Sequence
 from typing import Any
 
@@ -38,11 +37,7 @@ def searched(
     import optuna
 
     optuna.logging.set_verbosity(optuna.logging.ERROR)
-    with warnings.catch_warnings():
-        warnings.simplefilter("ignore", optuna.exceptions.ExperimentalWarning)
-        sampler = optuna.samplers.TPESampler(
-            seed=seed, multivariate=True, constant_liar=True, n_startup_trials=START * BATCH
-        )
+    sampler = optuna.samplers.TPESampler(seed=seed, multivariate=True, n_startup_trials=START * BATCH)
     study = optuna.create_study(directions=["minimize"] * max(1, len(wanted.goals)), sampler=sampler)
     every = {span.field: _distribution(span) for span in spans}
     for first in _spread(every, min(tries, START * BATCH), seed):

@@ -155,7 +155,7 @@ def _shifted(rig: Rig, shifts: Mapping[str, Sequence[float]]) -> Rig:
     if not shifts:
         return rig
     by_name: dict[str, Any] = {}
-    groups = {g.key: g for g in drilled(rig)}
+    groups = {key: g for g in drilled(rig) for key in g.keys}
     for place, shift in shifts.items():
         group = groups.get(place, Drilled(place, (place,), ()))
         by_name |= {key: group.shift(*shift) for key in group.keys}

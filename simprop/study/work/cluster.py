@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+from collections import deque
 from importlib import import_module
+from threading import Lock
 from typing import Any
 
 from simprop.errors import SimpropError
 from simprop.study.trial.tried import tried
 from simprop.study.types import Level, Outcome, Study, Variant
 from simprop.study.work.job import Job, lost
-from simprop.study.work.store import code
+from simprop.study.work.store import tools
 
 ANSWERS = 5.0
 """A scheduler that doesn't answer in so long isn't there, s."""
+_ALONE = Lock()
+"""A worker of several threads tries one variant after the other all the same."""
 AHEAD = 3
 """Variants at the cluster for each of its threads: on their way, tried, and on their way back."""
 
@@ -42,7 +46,9 @@ class Cluster:
         self._done: Any = distributed.as_completed(loop=self._client.loop)
         self._killed: type[Exception] = distributed.KilledWorker
         self._flying: dict[Any, Job] = {}
-        self._studies: dict[int, tuple[Study, Any]] = {}
+        self._gone: type[BaseException] = distributed.CancelledError
+        self._address = address
+        self._studies: deque[tuple[Study, Any]] = deque(maxlen=8)
         try:
             self._look(address)
         except SimpropError:
@@ -57,16 +63,12 @@ class Cluster:
                 f"--cluster {address}: it has no workers; start them by: dask worker {address} --nthreads 1"
             )
         self.width = int(sum(threads.values()))
-        told = self._client.run(_fingerprint, on_error="return")
-        wrong = [worker for worker, found in told.items() if found != code()]
-        if wrong:
-            why = next(told[w] for w in wrong)
-            lacks = (
-                f"lacks simprop ({why})" if isinstance(why, Exception) else "has another version of simprop"
-            )
-            raise SimpropError(
-                f"--cluster {address}: the worker {wrong[0]} {lacks}; install the same as here"
-            )
+        for worker, found in self._client.run(_tools, on_error="return").items():
+            why = f"lacks simprop ({found})" if isinstance(found, Exception) else _other(found, tools())
+            if why:
+                raise SimpropError(
+                    f"--cluster {address}: the worker {worker} {why}; install the same as here"
+                )
 
     @property
     def room(self) -> bool:
@@ -75,24 +77,32 @@ class Cluster:
 
     def give(self, job: Job) -> None:
         """Send it off, with its study where that is new there."""
-        mark = id(job.study)
-        if mark not in self._studies:
-            self._studies[mark] = job.study, self._client.scatter(job.study, broadcast=True, hash=True)
-        study = self._studies[mark][1]
-        future = self._client.submit(_tried, study, job.variant, job.level, pure=False)
+        known = next((future for study, future in self._studies if study == job.study), None)
+        if known is None:
+            known = self._client.submit(
+                _same, job.study, pure=False
+            )  # a task: workers that come later get it too
+            self._studies.append((job.study, known))
+        future = self._client.submit(_tried, known, job.variant, job.level, tools(), pure=False)
         self._flying[future] = job
         self._done.add(future)
 
     def take(self) -> tuple[int, Outcome]:
-        """The next outcome of any worker."""
-        future = next(self._done)
-        return self._got(future, self._flying.pop(future))
+        """The next outcome of any worker.
 
-    def _got(self, future: Any, job: Job) -> tuple[int, Outcome]:
+        Raises:
+            SimpropError: where the cluster has gone, or a worker that came later has other code.
+        """
+        future = next(self._done)
+        job = self._flying.pop(future)
         try:
             found: Outcome = future.result()
         except self._killed:
             found = lost(job, "its process died again and again")
+        except self._gone:
+            raise SimpropError(
+                f"--cluster {self._address}: the scheduler has gone; what is done is kept, so start it and this again"
+            ) from None
         future.release()
         return job.number, found
 
@@ -101,9 +111,26 @@ class Cluster:
         self._client.close(timeout=ANSWERS)
 
 
-def _tried(study: Study, variant: Variant, level: Level) -> Outcome:
-    return tried(study, variant, level)
+def _same(study: Study) -> Study:
+    return study
 
 
-def _fingerprint() -> str:
-    return code()
+def _tools() -> dict[str, str]:
+    return tools()
+
+
+def _tried(study: Study, variant: Variant, level: Level, wanted: dict[str, str]) -> Outcome:
+    why = _other(tools(), wanted)
+    if why:
+        raise SimpropError(f"a worker that came to the cluster later {why}; install the same as here")
+    with _ALONE:
+        return tried(study, variant, level)
+
+
+def _other(theirs: dict[str, str], ours: dict[str, str]) -> str:
+    """In what the versions of a worker differ from those here, in words; "" where they don't."""
+    return ", ".join(
+        f"has {name} {theirs.get(name, 'not at all')} where here is {ours.get(name, 'none')}"
+        for name in {**ours, **theirs}
+        if theirs.get(name) != ours.get(name)
+    )

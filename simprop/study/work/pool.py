@@ -80,16 +80,19 @@ class Pool:
     def __init__(self, count: int):
         self.width = count
         self._deaths: dict[int, int] = {}
-        # Cold, the first compiles for all: the others start once it has tried a variant.
-        self._workers = [_Worker() for _ in range(count if is_kept(inertia_rows) else 1)]
+        self._workers: list[_Worker] = []
+        self._most = count if is_kept(inertia_rows) else 1
+        """So many may be started yet: cold, the first compiles for all."""
 
     @property
     def room(self) -> bool:
         """Whether a process has none to go on with."""
-        return any(len(w.jobs) < AHEAD for w in self._workers)
+        return len(self._workers) < self._most or any(len(w.jobs) < AHEAD for w in self._workers)
 
     def give(self, job: Job) -> None:
-        """To the process that has least to do."""
+        """To the process that has least to do; another is started where all have something."""
+        if len(self._workers) < self._most and all(w.jobs for w in self._workers):
+            self._workers.append(_Worker())
         min(self._workers, key=lambda w: len(w.jobs)).give(job)
 
     def take(self) -> tuple[int, Outcome]:
@@ -109,8 +112,7 @@ class Pool:
                 if isinstance(outcome, BaseException):
                     raise outcome
                 self._deaths.pop(number, None)
-                while len(self._workers) < self.width:
-                    self._workers.append(_Worker())
+                self._most = self.width
                 return number, outcome
 
     def _died(self, worker: _Worker) -> tuple[int, Outcome] | None:

@@ -12,20 +12,21 @@ from __future__ import annotations
 
 import hashlib
 import json
+import platform
 import sqlite3
 import struct
 import time
 from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import replace
 from functools import cache, lru_cache
+from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 from typing import Any
 
 from simprop.errors import SimpropError
 from simprop.reading.text import read_text
 from simprop.rig.load import data_with
-from simprop.run.once import versions
 from simprop.study.trial.tried import retold
 from simprop.study.types import Answer, Level, Outcome, Study, Variant
 
@@ -34,6 +35,7 @@ FORMAT = 2
 OURS = int.from_bytes(b"prop", "big")
 """By what SQLite knows a file to be such a store (`pragma application_id`)."""
 ENDING = ".variants.sqlite"
+_TOOLS = ("simprop", "numpy", "scipy", "numba", "mujoco", "exudyn", "pybullet", "pint")
 WAITS = 30.0
 """For another study that writes into the same file, s."""
 AT_ONCE = 500
@@ -90,20 +92,22 @@ def _read(text: str, file: str) -> Any:
 
 @lru_cache(maxsize=8)
 def _of_study(text: str, file: str, files: tuple[tuple[str, bytes], ...], engine: str | None) -> bytes:
-    names = ("mujoco", "exudyn") if engine is None else (engine,)
-    made = [versions(name) for name in names]
     content = [(name, hashlib.sha256(data).hexdigest()) for name, data in files]
-    return json.dumps([engine, made, code(), content]).encode()
+    return json.dumps([engine, tools(), content]).encode()
 
 
 @cache
-def code() -> str:
-    """Fingerprint of this package: another one may compute other numbers."""
+def tools() -> dict[str, str]:
+    """Versions of all that works out an answer; of this package a fingerprint too. Others may give other numbers."""
+    found = {"Python": platform.python_version()}
+    for name in _TOOLS:
+        with suppress(PackageNotFoundError):
+            found[name] = version(name)
     home = Path(__file__).parent.parent.parent
-    found = hashlib.sha256()
+    whole = hashlib.sha256()
     for path in sorted(p for kind in ("*.py", "*.yaml", "*.txt") for p in home.rglob(kind)):
-        found.update(path.relative_to(home).as_posix().encode() + path.read_bytes())
-    return found.hexdigest()
+        whole.update(path.relative_to(home).as_posix().encode() + path.read_bytes())
+    return {**found, "simprop": f"{found.get('simprop', '')} {whole.hexdigest()[:16]}".strip()}
 
 
 class Store:
