@@ -29,6 +29,7 @@ from simprop.study.vary.scatter import draws
 from simprop.study.vary.spread import Spread, spreads_of
 from simprop.study.vary.within import USUAL, withins_of
 from simprop.study.work.run import Runs, runs
+from simprop.study.work.shelf import Shelf
 from simprop.study.work.store import store_beside
 from simprop.written import written_beside
 
@@ -76,11 +77,10 @@ def scatter_rig(
         report("running builds", 0, planned)
         with runs(wish.processes, wish.cluster, store) as run:
             every = _builds(study, variants, texts, builds, wish)
-            done, stopped = _tried(run, study, every, wish, planned, report)
+            own, outcomes, stopped = _tried(run, study, every, wish, planned, report)
         took = time.monotonic() - begun
-        if not done:
+        if not outcomes:
             return STOPPED
-        own, outcomes = [variant for variant, _ in done], [outcome for _, outcome in done]
         varied = Varied(rig.name, spans, study, bounds, how, planned, own, outcomes, {})
         spreads = spreads_of(study.asks, bounds, own, outcomes)
         sections = scatter_sections(spreads, texts, how, settled=wish.settle == "all")
@@ -106,17 +106,18 @@ def _builds(
 
 def _tried(
     run: Runs, study: Study, builds: Iterable[Variant], wish: Wish, planned: int, report: Progress
-) -> tuple[list[tuple[Variant, Outcome]], bool]:
+) -> tuple[Sequence[Variant], Sequence[Outcome], bool]:
     """What comes of each build, as drafts where not all are settled; whether it was stopped."""
     level: Level = "settled" if wish.settle == "all" else "draft"
-    done: list[tuple[Variant, Outcome]] = []
+    own, outcomes = Shelf[Variant](), Shelf[Outcome]()
     try:
         for number, variant, outcome in run.outcomes(study, builds, level):
-            done.append((variant, outcome))
+            own.append(variant)
+            outcomes.append(outcome)
             report("running builds", number + 1, planned)
     except KeyboardInterrupt:
-        return done, True
-    return done, False
+        return own[: len(outcomes)], outcomes, True
+    return own, outcomes, False
 
 
 def _written(varied: Varied, spreads: Sequence[Spread], sections: Sequence[Section], work: Path) -> list[str]:

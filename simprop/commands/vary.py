@@ -35,6 +35,7 @@ from simprop.study.vary.ranges import Span, all_spans, grid, sampled, size
 from simprop.study.vary.table import answer_columns, field_columns, limit_in
 from simprop.study.vary.worth import missed, spread_out, worth
 from simprop.study.work.run import Runs, Tally, runs
+from simprop.study.work.shelf import Shelf
 from simprop.study.work.store import store_beside
 from simprop.written import written_beside
 
@@ -100,7 +101,7 @@ def vary_rig(path: Path, wish: Wish, sets: dict[str, str], engine: str | None, o
     store = store_beside(path) if wish.store is None else wish.store
     with calm() as quiet, stages() as report:
         study, bounds = study_of(rig, wish, engine)
-        varied = Varied(rig.name, spans, study, bounds, how, planned, [], [], {})
+        varied = Varied(rig.name, spans, study, bounds, how, planned, (), (), {})
         begun = time.monotonic()
         with runs(wish.processes, wish.cluster, store) as run:
             varied, stopped = _all(varied, variants, wish.settle, run, report, quiet)
@@ -199,15 +200,14 @@ def _all(
         quiet: makes a further Ctrl-C count no more.
     """
     level: Level = "settled" if settle == "all" else "draft"
-    outcomes: list[Outcome] = []
-    kept: list[Variant] = []
+    outcomes, kept = Shelf[Outcome](), Shelf[Variant]()
     drafts: dict[int, Outcome] = {}
     stopped = False
     try:
         report("running variants", 0, varied.planned)
         for _, variant, outcome in run.outcomes(varied.study, variants, level):
-            outcomes.append(outcome)
             kept.append(variant)
+            outcomes.append(outcome)
             report("running variants", len(outcomes), varied.planned)
         for _ in range(ROUNDS if settle == "few" else 0):  # one that was best as a draft may be no more
             places = [k for k in worth(outcomes, varied.limits) if k not in drafts]
@@ -218,7 +218,9 @@ def _all(
     except KeyboardInterrupt:
         quiet()
         stopped = True
-    return replace(varied, variants=kept, outcomes=outcomes, drafts=drafts), stopped
+    return replace(
+        varied, variants=kept[: len(outcomes)] if stopped else kept, outcomes=outcomes, drafts=drafts
+    ), stopped
 
 
 def _written(varied: Varied, work: Path, clips: int, report: Report) -> list[str]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from heapq import nsmallest
 from math import inf
 
 from simprop.study.types import Limit, Outcome
@@ -85,9 +86,9 @@ def worth(outcomes: Sequence[Outcome], limits: Sequence[Limit]) -> list[int]:
     order = ranked(outcomes, limits)
     if not limits:
         return sorted({*order[:FEW], *order[-FEW:]})
-    close = sorted((_distance(outcomes[k], limits), k) for k in order)
-    chosen = [*order[:FEW], *(k for far, k in close if far <= NEAR)]
-    return sorted(list(dict.fromkeys(chosen))[:MOST])
+    far = ((_distance(one, limits), k) for k, one in enumerate(outcomes) if one.ended == "done")
+    close = nsmallest(MOST, ((share, k) for share, k in far if share <= NEAR))
+    return sorted(list(dict.fromkeys([*order[:FEW], *(k for _, k in close)]))[:MOST])
 
 
 def _distance(outcome: Outcome, limits: Sequence[Limit]) -> float:
