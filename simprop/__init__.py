@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from simprop.rig.model import Rig
     from simprop.run.run import Run
     from simprop.run.simulate import simulate
+    from simprop.study.find.found import found
 
 _HOME = {
     "AssemblyError": "simprop.errors",
@@ -36,6 +37,7 @@ _HOME = {
     "Rig": "simprop.rig.model",
     "Run": "simprop.run.run",
     "assemble": "simprop.assembly.assemble",
+    "found": "simprop.study.find.found",
     "joint_loads": "simprop.loads.joints",
     "load_recording": "simprop.recording",
     "load_rig": "simprop.rig.load",
@@ -55,6 +57,7 @@ __all__ = [
     "Run",
     "SimpropError",
     "assemble",
+    "found",
     "joint_loads",
     "load_recording",
     "load_rig",
