@@ -59,7 +59,6 @@ class Page:
 
     def _theme(self, light: str) -> None:
         self.gui.configure_theme(
-            control_layout="collapsible",
             control_width="large",
             show_logo=False,
             show_share_button=False,
@@ -70,6 +69,7 @@ class Page:
     def _build(self) -> None:
         gui = self.gui
         self._theme("day")
+        gui.main_panel.dock_right()
         self._status = gui.add_html(html.status(None, "", busy=True))
         self._time_bar = gui.add_slider("time, s", 0.0, 1.0, 1 / RATE, 0.0)
         self._time_bar.on_update(self._scrubbed)
@@ -77,7 +77,7 @@ class Page:
         buttons.on_click(lambda _: self._press(buttons.value))
         self._speed = gui.add_dropdown("speed", tuple(SPEEDS), initial_value="1")
         self._peak = gui.add_dropdown("go to the peak of", ("-",))
-        self._peak.on_update(lambda _: self._to_peak())
+        self._peak.on_update(lambda event: self._to_peak() if event.client is not None else None)
         self._strip = gui.add_html("")
         self._picked = gui.add_html(html.picked(None, ""))
         tabs = gui.add_tab_group()
@@ -140,14 +140,16 @@ class Page:
         label = control.field.removeprefix("motors.").removeprefix("pushers.").replace(".", ": ")
         if control.choices:
             drop = gui.add_dropdown(label, control.choices, initial_value=control.value)
-            drop.on_update(lambda _: None if self._setting else session.change(control.field, drop.value))
+            drop.on_update(
+                lambda event: session.change(control.field, drop.value) if event.client is not None else None
+            )
             return drop
         unit = f", {control.unit}" if control.unit else ""
         first = number_of(control)
         slider = gui.add_slider(f"{label}{unit}", control.low, control.high, control.step, first)
 
-        def moved(_: Any) -> None:
-            if not self._setting:
+        def moved(event: Any) -> None:
+            if event.client is not None:
                 same = abs(slider.value - number_of(control, filed=True)) < 0.01 * control.step
                 session.change(control.field, control.filed if same else value_text(control, slider.value))
 
@@ -317,7 +319,7 @@ class Page:
     def _to_peak(self) -> None:
         view = self.session.view
         when = None if view is None else dict(view.peaks).get(self._peak.value)
-        if when is not None and not self._setting:
+        if when is not None:
             self._plays = False
             self._go(when)
 

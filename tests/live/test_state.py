@@ -20,6 +20,13 @@ from simprop.run.simulate import simulate
 
 RIG = Path(__file__).parents[2] / "rigs" / "wall_peeper.yaml"
 TEXT = RIG.read_text().replace("run: {for: 8 s}", "run: {for: 1.5 s}")
+PENDULUM = """
+rig: 1
+name: Pendulum
+bodies: {post: {fixed: true}, bob: {parts: [{lump: 1 kg, at: 300 0 0 mm}]}}
+joints: {hook: {pin: [post, bob], at: 0 0 0 mm, axis: y}}
+run: {for: 1 s}
+"""
 STATE = State(TEXT, "wall_peeper.yaml")
 
 
@@ -122,6 +129,15 @@ def test_faults_have_their_line_and_what_cannot_close_is_said() -> None:
 def test_a_newer_change_ends_what_is_settled() -> None:
     with pytest.raises(NewerError):
         list(told_of(Job(1, STATE), settled=True, newer=lambda: True))
+
+
+def test_settled_figures_are_told_at_once_and_right() -> None:
+    """Let go level, a pendulum pulls 3 m g at its hook below (any textbook of mechanics)."""
+    (told,) = told_of(Job(1, State(PENDULUM, "bob.yaml")), settled=True)
+    assert told.view is not None
+    assert told.view.settled
+    assert figure(told.view, "peaks") == "every peak has settled"
+    assert figure(told.view, "hook").startswith("29.4")
 
 
 def until(true: object, seconds: float = 60.0) -> None:
