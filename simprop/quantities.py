@@ -61,6 +61,10 @@ LITERAL = re.compile(rf"({_NUMBER})\s*({_UNIT})?")
 _WHOLE = re.compile(rf"\s*([+-]?)\s*({_NUMBER})\s*({_UNIT})?\s*$")
 
 
+_LONGEST = 200
+"""Longer text is no literal: it isn't looked through for one."""
+
+
 @lru_cache(maxsize=1)
 def registry() -> pint.UnitRegistry[Any]:
     """The pint registry with the units of ``units.txt``, made once (pint's own thousand take ten times as long)."""
@@ -186,7 +190,7 @@ def literal_in_si(text: str, kind: str) -> float | None:
         >>> literal_in_si("50 mm", "length"), literal_in_si("2 * throw", "length")
         (0.05, None)
     """
-    found = whole_literal(text)
+    found = whole_literal(text) if len(text) <= _LONGEST else None
     return None if found is None else to_si(found, kind)
 
 
