@@ -7,8 +7,11 @@ rows and raised together as one `RigError`; everything else is a child of `Simpr
 from __future__ import annotations
 
 import difflib
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Callable, Collection, Iterable, Sequence
 from dataclasses import dataclass
+from typing import TypeVar
+
+T = TypeVar("T")
 
 
 @dataclass(frozen=True)
@@ -72,6 +75,30 @@ class RigError(SimpropError):
     def __init__(self, faults: Sequence[Fault]):
         self.faults = tuple(faults)
         super().__init__("\n".join(str(f) for f in self.faults))
+
+
+def together(readers: Iterable[Callable[[], T]]) -> list[T]:
+    """What each of several reads; where any of them can't, the faults of all of them in one error.
+
+    Args:
+        readers: called one after the other, whatever the ones before found.
+
+    Raises:
+        RigError: with every fault, in their order.
+
+    Example:
+        >>> together([lambda: 1, lambda: 2])
+        [1, 2]
+    """
+    found, faults = list[T](), list[Fault]()
+    for read in readers:
+        try:
+            found.append(read())
+        except RigError as error:
+            faults += error.faults
+    if faults:
+        raise RigError(faults)
+    return found
 
 
 class AssemblyError(SimpropError):

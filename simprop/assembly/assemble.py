@@ -12,7 +12,7 @@ from simprop.assembly.closing import Closed, Mobility, count, follow
 from simprop.assembly.coupling import coupled, coupling_told
 from simprop.assembly.giving import given
 from simprop.assembly.graph import WORLD, span
-from simprop.assembly.kinematics import STILL, Hinge, Tree, make_tree, poses, residual
+from simprop.assembly.kinematics import STILL, Hinge, Tree, make_tree, poses, residual, typical_length
 from simprop.assembly.modes import fresh, still_closed
 from simprop.assembly.seating import Seats, reseated, seated
 from simprop.assembly.speeds import start_speeds
@@ -201,8 +201,7 @@ def _size(rig: Rig) -> float:
     places = [p for j in rig.joints.values() for p in (j.at.values() if isinstance(j.at, dict) else [j.at])]
     if len(places) < 2:
         return 0.1
-    points = np.array([p[:3] for p in places])
-    return max(0.01, float(np.linalg.norm(np.ptp(points, axis=0))) / 3)
+    return typical_length(np.array([p[:3] for p in places]))
 
 
 def _partial(hold: Placement, share: float) -> Placement:

@@ -107,6 +107,19 @@ def make_tree(hinges: Sequence[Hinge], branches: Sequence[Branch], bodies: int) 
     return Tree(tuple(hinges), tuple(steps), count, bodies)
 
 
+def typical_length(places: Array) -> float:
+    """A length typical of a prop, to weigh turns against slides, m.
+
+    Args:
+        places: of its joints, (n, 3) m.
+
+    Example:
+        >>> typical_length(np.array([[0.0, 0.0, 0.0], [0.0, 0.0, 0.9]]))
+        0.3
+    """
+    return max(0.01, float(np.linalg.norm(np.ptp(places, axis=0))) / 3)
+
+
 def scales(tree: Tree, size: float) -> Array:
     """Metres for a unit of each coordinate: 1 for slides, `size` for turns, (n,)."""
     result = np.ones(tree.size)

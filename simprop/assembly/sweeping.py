@@ -9,7 +9,7 @@ import numpy as np
 
 from simprop.assembly.closing import newton
 from simprop.assembly.graph import WORLD
-from simprop.assembly.kinematics import Hinge, Pose, Tree, make_tree, poses, scales
+from simprop.assembly.kinematics import Hinge, Pose, Tree, make_tree, poses, scales, typical_length
 from simprop.assembly.types import Assembly
 from simprop.geometry.arrays import Array
 from simprop.geometry.turning import inverse, multiply, of_matrix, rotate, twist
@@ -81,7 +81,8 @@ def sweep(assembly: Assembly, joint: str, low: float = 0.0, high: float = 2 * pi
         return None
     (index, freedom), axis = found[0], assembly.joints[leads].freedoms[0]
     turns = 1.0 if float(freedom.way @ axis.way) > 0 else -1.0
-    down, up = (_followed(tree, closing, index, turns * end, _size(assembly)) for end in (low, high))
+    size = typical_length(np.array([j.point for j in assembly.joints]))
+    down, up = (_followed(tree, closing, index, turns * end, size) for end in (low, high))
     angles = np.concatenate([-down[0][:0:-1], up[0]])
     return _sweep(assembly, tree, angles, [*down[1][:0:-1], *up[1]], down[2] and up[2])
 
@@ -110,12 +111,6 @@ def _tree(assembly: Assembly) -> tuple[Tree, list[Hinge]]:
     ]
     tree = make_tree(hinges, assembly.tree, len(assembly.bodies))
     return tree, [hinges[c.joint] for c in assembly.closures]
-
-
-def _size(assembly: Assembly) -> float:
-    """A length typical of the prop, m."""
-    places = np.array([j.point for j in assembly.joints])
-    return max(0.01, float(np.linalg.norm(np.ptp(places, axis=0))) / 3)
 
 
 def _followed(

@@ -12,7 +12,7 @@ from rich.text import Text
 
 from simprop.commands.rig import read_rig
 from simprop.commands.source import folder_for
-from simprop.commands.terminal import calm, console, stages
+from simprop.commands.terminal import STOPPED, calm, console, stages
 from simprop.errors import Fault, RigError, SimpropError
 from simprop.report.files import write_report
 from simprop.report.found import found_report, said
@@ -35,8 +35,6 @@ from simprop.study.work.run import runs
 from simprop.study.work.store import store_beside
 from simprop.written import written_beside
 
-STOPPED = 130
-"""Exit code after Ctrl-C."""
 NOT_MET = 1
 """Exit code where no variant does what is wanted."""
 

@@ -12,8 +12,8 @@ from rich.text import Text
 
 from simprop.commands.rig import read_rig
 from simprop.commands.source import folder_for
-from simprop.commands.terminal import console, stages
-from simprop.commands.vary import STOPPED, Wish, chosen, study_of, work_words
+from simprop.commands.terminal import STOPPED, console, stages
+from simprop.commands.vary import Wish, chosen, study_of, work_words
 from simprop.errors import RigError, SimpropError
 from simprop.report.files import write_report
 from simprop.report.scatter import scatter_sections, variant_label

@@ -18,6 +18,8 @@ if TYPE_CHECKING:
 
     from simprop.run.once import Report
 
+STOPPED = 130
+"""Exit code of a command that Ctrl-C stopped."""
 EVERY = 10.0
 """Seconds between two lines of progress where nobody watches."""
 

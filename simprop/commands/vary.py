@@ -8,15 +8,15 @@ from collections.abc import Callable, Iterator, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Literal
+from typing import Any, Literal
 
 import numpy as np
 from rich.text import Text
 
 from simprop.commands.rig import read_rig
 from simprop.commands.source import folder_for
-from simprop.commands.terminal import calm, console, stages
-from simprop.errors import Fault, RigError, SimpropError
+from simprop.commands.terminal import STOPPED, calm, console, stages
+from simprop.errors import Fault, RigError, SimpropError, together
 from simprop.report.files import write_report
 from simprop.report.structure import Picture
 from simprop.report.variants_file import MISSING, write_csv, write_parquet
@@ -28,7 +28,7 @@ from simprop.run.once import Report
 from simprop.run.run import Run
 from simprop.run.simulate import simulate
 from simprop.study.ask import motion
-from simprop.study.trial.tried import rig_in
+from simprop.study.trial.tried import rig_in, study_from
 from simprop.study.types import Level, Outcome, Study, Variant
 from simprop.study.vary.limits import Bound, asks_of, bounds_of, limits_of
 from simprop.study.vary.ranges import Span, all_spans, grid, sampled, size
@@ -39,8 +39,6 @@ from simprop.study.work.shelf import Shelf
 from simprop.study.work.store import store_beside
 from simprop.written import written_beside
 
-STOPPED = 130
-"""Exit code after Ctrl-C."""
 ROUNDS = 3
 """How often those that are best by what is known are settled."""
 
@@ -146,23 +144,13 @@ def study_of(rig: Rig, wish: Wish, engine: str | None) -> tuple[Study, tuple[Bou
     run: Run | None = None
     with suppress(SimpropError):  # its variants may run all the same; each tells what can't be asked
         run = simulate(assembled(rig), engine, settle=False)
-    faults: list[Fault] = []
-    asks: tuple[str, ...] = ()
-    bounds: tuple[Bound, ...] = ()
-    try:
-        asks = asks_of(wish.ask or [a for a in usual_asks(rig, run) if not _kept(a, wish)], run)
-    except RigError as error:
-        faults += error.faults
-    try:
-        bounds = bounds_of(wish.keep, run)
-    except RigError as error:
-        faults += error.faults
-    if faults:
-        raise RigError(faults)
+    readers: list[Callable[[], Any]] = [
+        lambda: asks_of(wish.ask or [a for a in usual_asks(rig, run) if not _kept(a, wish)], run),
+        lambda: bounds_of(wish.keep, run),
+    ]
+    asks, bounds = together(readers)
     every, limits = limits_of(bounds, asks)
-    source = rig.source
-    files = {name: source.read(name) for name in rig.file_names}
-    return Study(source.text, source.file, source.sets, files, engine, every, limits), bounds
+    return replace(study_from(rig, engine), asks=every, limits=limits), bounds
 
 
 def _kept(ask: str, wish: Wish) -> bool:

@@ -6,14 +6,14 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from typing import Any
 
-from simprop.errors import Fault, RigError, SimpropError
+from simprop.errors import Fault, RigError, SimpropError, together
 from simprop.rig.model import Rig
 from simprop.run.assembled import assembled
 from simprop.run.run import Run
 from simprop.run.simulate import simulate
 from simprop.study.find.hunt import Report, Runner, hunted
 from simprop.study.find.wanted import Found, Wanted, wanted_of
-from simprop.study.trial.tried import rig_in, tried
+from simprop.study.trial.tried import rig_in, study_from, tried
 from simprop.study.types import Level, Outcome, Study, Variant
 from simprop.study.vary.limits import asks_of, bounds_of, limits_of
 from simprop.study.vary.ranges import Span, all_spans
@@ -48,41 +48,19 @@ def asked(
             '--want "travel(neck, z) = 120 mm", --keep "strength > 1", --least "peak(wrist)", --most ...'
         )
         raise RigError([Fault("nothing is wanted", file="--want", allowed=allowed)])
-    source = rig.source
-    files = {file: source.read(file) for file in rig.file_names}
-    study = Study(source.text, source.file or "rig.yaml", dict(source.sets), files, engine)
-    parts = _all(
+    study = study_from(rig, engine)
+    run = _glimpse(study)
+    readers: list[Callable[[], Any]] = [
         lambda: all_spans(by, rig, "--by"),
-        *_readers(_glimpse(study), want, keep, least, most),
-    )
-    spans, wants, keeps, less, more = parts
-    asks, limits = limits_of((*wants, *keeps), (*less, *more))
-    study = replace(study, asks=asks, limits=limits)
-    return study, spans, wanted_of(study, wants, keeps, less, more)
-
-
-def _readers(
-    run: Run | None, want: Sequence[str], keep: Sequence[str], least: Sequence[str], most: Sequence[str]
-) -> tuple[Callable[[], Any], ...]:
-    return (
         lambda: bounds_of(want, run, "--want"),
         lambda: bounds_of(keep, run, "--keep"),
         lambda: asks_of(least, run, "--least"),
         lambda: asks_of(most, run, "--most"),
-    )
-
-
-def _all(*readers: Callable[[], Any]) -> list[Any]:
-    """What each of them reads; the faults of all of them together."""
-    out, faults = list[Any](), list[Fault]()
-    for read in readers:
-        try:
-            out.append(read())
-        except RigError as error:
-            faults += error.faults
-    if faults:
-        raise RigError(faults)
-    return out
+    ]
+    spans, wants, keeps, less, more = together(readers)
+    asks, limits = limits_of((*wants, *keeps), (*less, *more))
+    study = replace(study, asks=asks, limits=limits)
+    return study, spans, wanted_of(study, wants, keeps, less, more)
 
 
 def _glimpse(study: Study) -> Run | None:

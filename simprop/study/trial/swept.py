@@ -7,7 +7,7 @@ from math import inf, isfinite, pi
 
 import numpy as np
 
-from simprop.assembly.sweeping import Sweep, sweep
+from simprop.assembly.sweeping import PLACES, Sweep, sweep
 from simprop.assembly.types import Assembly
 from simprop.drives.kinds import Motor
 from simprop.engine.acting.actuation import actuate
@@ -86,7 +86,7 @@ def _speed(motor: Motor) -> float:
 
 def _locks(joint: str, found: Sweep) -> str:
     far = max(abs(found.angle[0]), abs(found.angle[-1]))
-    return f"the mechanism locks before {joint} has turned by {np.degrees(far) + 10:.0f} deg"
+    return f"the mechanism locks before {joint} has turned by {np.degrees(far) + 360 / PLACES:.0f} deg"
 
 
 def _rounds(found: Sweep) -> list[Array]:

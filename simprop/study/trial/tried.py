@@ -27,9 +27,30 @@ UNSETTLED = 0.05
 """A limit that a run at one step misses by less than this share may be kept by one that has settled (assumed)."""
 
 
-@lru_cache(maxsize=4)
-def _document(text: str, file: str) -> Document:
+@lru_cache(maxsize=8)
+def document_of(text: str, file: str) -> Document:
+    """What YAML makes of a rig's text, read once for all of its variants.
+
+    Args:
+        text: of the file.
+        file: its name.
+    """
     return read_text(text, file)
+
+
+def study_from(rig: Rig, engine: str | None = None) -> Study:
+    """A study of a rig as it was read, which asks nothing yet.
+
+    Args:
+        rig: as read by `load_rig`.
+        engine: name of the engine; None: the usual one.
+
+    Raises:
+        OSError: where a file that the rig names can't be read.
+    """
+    source = rig.source
+    files = {name: source.read(name) for name in rig.file_names}
+    return Study(source.text, source.file or "rig.yaml", dict(source.sets), files, engine)
 
 
 def rig_in(study: Study, variant: Variant) -> Rig:
@@ -39,7 +60,7 @@ def rig_in(study: Study, variant: Variant) -> Rig:
         RigError: where the rig file can't be so.
     """
     sets = {**study.sets, **dict(variant.sets)}
-    source = Source(study.text, study.file, sets, dict(study.files), _document(study.text, study.file))
+    source = Source(study.text, study.file, sets, dict(study.files), document_of(study.text, study.file))
     return built(source, variant.scatter) if variant.scatter else rig_of(source)
 
 

@@ -5,12 +5,13 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import partial
 from math import inf
 from typing import Any
 
 import pint
 
-from simprop.errors import Fault, RigError
+from simprop.errors import Fault, RigError, together
 from simprop.quantities import KINDS, QuantityError, in_si, registry
 from simprop.reading.expressions import evaluate
 from simprop.run.run import Run
@@ -67,15 +68,7 @@ def bounds_of(texts: Sequence[str], run: Run | None = None, option: str = "--kee
         simprop.errors.RigError: --keep: mass: second is not a unit of what it answers (got '3 s'; allowed: 0.25 kg, \
 120 g, 2 lb)
     """
-    found, faults = list[Bound](), list[Fault]()
-    for text in texts:
-        try:
-            found.append(_bound(text, run, option))
-        except RigError as error:
-            faults += error.faults
-    if faults:
-        raise RigError(faults)
-    return tuple(found)
+    return tuple(together(partial(_bound, text, run, option) for text in texts))
 
 
 def limits_of(bounds: Sequence[Bound], asks: Sequence[str] = ()) -> tuple[tuple[str, ...], tuple[Limit, ...]]:
@@ -111,15 +104,9 @@ def asks_of(texts: Sequence[str], run: Run | None = None, option: str = "--ask")
         >>> asks_of([" mass / 2 "])
         ('mass / 2',)
     """
-    faults = list[Fault]()
-    for text in texts:
-        try:
-            _unit(text.strip(), run, option)
-        except RigError as error:
-            faults += error.faults
-    if faults:
-        raise RigError(faults)
-    return tuple(text.strip() for text in texts)
+    asks = tuple(text.strip() for text in texts)
+    together(partial(_unit, ask, run, option) for ask in asks)
+    return asks
 
 
 def _bound(text: str, run: Run | None, option: str) -> Bound:

@@ -21,12 +21,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 from typing import Any
 
 import pint
 
 from simprop.catalog.friction import Surfaces
-from simprop.errors import Fault, RigError, nearest
+from simprop.errors import Fault, RigError, nearest, together
 from simprop.quantities import QuantityError, to_si
 from simprop.reading.expressions import evaluate
 from simprop.reading.fields import Point
@@ -149,19 +150,15 @@ def withins_of(rig: Rig, texts: Sequence[str] = USUAL) -> tuple[Within, ...]:
     """
     drawn = as_written(rig.source)
     sorts = _places(drawn)
-    faults: list[Fault] = []
-    found: list[Within] = []
-    for text in texts:
+
+    def read(text: str) -> Sequence[Within]:
         place, sign, size = (word.strip() for word in text.partition("="))
-        try:
-            if not sign:
-                raise off_fault(text, "it says what may be off, and by how much", allowed="lengths=1 mm")
-            found += _within(drawn, sorts, place, size)
-        except RigError as error:
-            faults += error.faults
-    if faults:
-        raise RigError(faults)
-    named = {w.keys: w for w in found}  # the last word on a place counts
+        if not sign:
+            raise off_fault(text, "it says what may be off, and by how much", allowed="lengths=1 mm")
+        return tuple(_within(drawn, sorts, place, size))
+
+    every = together(partial(read, text) for text in texts)
+    named = {w.keys: w for own in every for w in own}  # the last word on a place counts
     return tuple(sorted(named.values(), key=lambda w: w.place not in SORTS))
 
 

@@ -24,6 +24,8 @@ from simprop.study.work.job import DEATHS, Job, lost
 
 AHEAD = 2
 """Variants that a process has: one that it tries, and the next."""
+STUDIES = 8
+"""Studies that a process keeps at hand; both ends of its pipe forget them at the same job."""
 _SPAWN = multiprocessing.get_context("spawn")
 _ALONE = {f"{name}_NUM_THREADS": "1" for name in ("OMP", "OPENBLAS", "MKL", "NUMBA", "VECLIB", "NUMEXPR")}
 
@@ -161,7 +163,7 @@ class _Worker:
         mark = id(job.study)
         known = mark in self._studies
         if not known:
-            if len(self._studies) >= 8:
+            if len(self._studies) >= STUDIES:
                 self._studies.clear()
             self._studies[mark] = job.study
         study = None if known else job.study
@@ -203,7 +205,7 @@ def _work(pipe: Connection[Any, Any]) -> None:
         except (EOFError, OSError):
             return
         if study is not None:
-            if len(studies) >= 8:
+            if len(studies) >= STUDIES:
                 studies.clear()
             studies[mark] = study
         try:

@@ -22,12 +22,10 @@ from dataclasses import replace
 from functools import cache, lru_cache
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
-from typing import Any
 
 from simprop.errors import SimpropError
-from simprop.reading.text import read_text
 from simprop.rig.load import data_with
-from simprop.study.trial.tried import retold
+from simprop.study.trial.tried import document_of, retold
 from simprop.study.types import Answer, Level, Outcome, Study, Variant
 
 FORMAT = 2
@@ -79,15 +77,10 @@ def key_of(study: Study, variant: Variant, level: Level) -> bytes:
         level: down to which it is looked into.
     """
     whole = hashlib.sha256(_of_study(study.text, study.file, tuple(study.files.items()), study.engine))
-    data, faults = data_with(_read(study.text, study.file), {**study.sets, **dict(variant.sets)})
+    data, faults = data_with(document_of(study.text, study.file), {**study.sets, **dict(variant.sets)})
     own = [level, data, variant.scatter, [str(f) for f in faults]]
     whole.update(json.dumps(own, default=str).encode())
     return whole.digest()
-
-
-@lru_cache(maxsize=8)
-def _read(text: str, file: str) -> Any:
-    return read_text(text, file)
 
 
 @lru_cache(maxsize=8)
