@@ -146,6 +146,16 @@ class BodyHistory:
 
     def hangs(self, member: Member) -> tuple[Hang, ...]:
         """What hangs on a member, besides its own mass."""
+        if member.piece not in self._hung:
+            self._hung[member.piece] = self._found(member)
+        return self._hung[member.piece]
+
+    @cached_property
+    def _hung(self) -> dict[int, tuple[Hang, ...]]:
+        """What hangs on each member that was asked for, by its piece."""
+        return {}
+
+    def _found(self, member: Member) -> tuple[Hang, ...]:
         sides: list[tuple[float, set[int]]] = []
         for link in self.links:
             if member.piece in (link.first, link.second):
