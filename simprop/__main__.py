@@ -36,7 +36,12 @@ def _again(lost: Any) -> None:
 
 
 def main() -> NoReturn:
-    """The command line, ended in order by Ctrl-C and SIGTERM from its first moment on."""
+    """The command line, ended in order by Ctrl-C and SIGTERM from its first moment on.
+
+    Algebra has one thread: matrices here are so small that more of them wait for each other longer than they compute,
+    and figures then don't hang on how many cores there are.
+    """
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     for number in (signal.SIGINT, signal.SIGTERM):
         signal.signal(number, _end)
     sys.unraisablehook = _again

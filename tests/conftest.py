@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Generator
 from importlib.util import find_spec
 
 import pytest
+
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # as the command line has it, before numpy is loaded
 
 from simprop.errors import EngineMissingError
 

@@ -17,7 +17,7 @@ from simprop.live.types import Job, Stage, Told
 from simprop.run.assembled import assembled
 from simprop.run.simulate import simulate
 from simprop.study.trial.tried import rig_in
-from simprop.study.work.children import deaf_to_interrupts, end_with_parent
+from simprop.study.work.children import alone, deaf_to_interrupts, end_with_parent
 
 _SPAWN = multiprocessing.get_context("spawn")
 PATIENCE = 1.5
@@ -101,7 +101,7 @@ class Worker:
     def _start(self) -> None:
         self._pipe, theirs = _SPAWN.Pipe()
         self._process = _SPAWN.Process(target=_serve, args=(theirs, self._settled), daemon=True)
-        with deaf_to_interrupts():
+        with alone(), deaf_to_interrupts():
             self._process.start()
         theirs.close()
         Thread(target=self._listen, args=(self._pipe,), daemon=True).start()

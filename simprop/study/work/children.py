@@ -10,6 +10,24 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import Any
 
+ALONE = {f"{name}_NUM_THREADS": "1" for name in ("OMP", "OPENBLAS", "MKL", "NUMBA", "VECLIB", "NUMEXPR")}
+"""What tells libraries to compute in one thread."""
+
+
+@contextmanager
+def alone() -> Iterator[None]:
+    """Processes that start meanwhile have one thread each in what they compute: others have the other cores."""
+    before = {name: os.environ.get(name) for name in ALONE}
+    os.environ.update(ALONE)
+    try:
+        yield
+    finally:
+        for name, value in before.items():
+            if value is None:
+                del os.environ[name]
+            else:
+                os.environ[name] = value
+
 
 @contextmanager
 def deaf_to_interrupts() -> Iterator[None]:

@@ -10,8 +10,7 @@ import multiprocessing
 import os
 import signal
 from collections import deque
-from collections.abc import Iterator
-from contextlib import contextmanager, suppress
+from contextlib import suppress
 from multiprocessing.connection import Connection, wait
 from typing import Any
 
@@ -19,7 +18,7 @@ from simprop.compiled import is_kept
 from simprop.loads.kernel import inertia_rows
 from simprop.study.trial.tried import tried
 from simprop.study.types import Outcome, Study
-from simprop.study.work.children import deaf_to_interrupts, end_with_parent
+from simprop.study.work.children import alone, deaf_to_interrupts, end_with_parent
 from simprop.study.work.job import DEATHS, Job, lost
 
 AHEAD = 2
@@ -27,7 +26,6 @@ AHEAD = 2
 STUDIES = 8
 """Studies that a process keeps at hand; both ends of its pipe forget them at the same job."""
 _SPAWN = multiprocessing.get_context("spawn")
-_ALONE = {f"{name}_NUM_THREADS": "1" for name in ("OMP", "OPENBLAS", "MKL", "NUMBA", "VECLIB", "NUMEXPR")}
 
 
 def cores() -> int:
@@ -153,7 +151,7 @@ class _Worker:
         self._studies: dict[int, Study] = {}
         self.pipe, theirs = _SPAWN.Pipe()
         self.process = _SPAWN.Process(target=_work, args=(theirs,), daemon=True)
-        with _alone(), deaf_to_interrupts():
+        with alone(), deaf_to_interrupts():
             self.process.start()
         theirs.close()
 
@@ -177,21 +175,6 @@ class _Worker:
         self.process.join()
         self.pipe.close()
         return self.process.exitcode
-
-
-@contextmanager
-def _alone() -> Iterator[None]:
-    """Processes that start now have one thread each in what they compute: there is one for each core."""
-    before = {name: os.environ.get(name) for name in _ALONE}
-    os.environ.update(_ALONE)
-    try:
-        yield
-    finally:
-        for name, value in before.items():
-            if value is None:
-                del os.environ[name]
-            else:
-                os.environ[name] = value
 
 
 def _work(pipe: Connection[Any, Any]) -> None:
