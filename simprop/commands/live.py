@@ -37,7 +37,7 @@ def live_rig(
         RenderError: where viser isn't installed.
         SimpropError: for a recording, or where the address can't be had.
     """
-    from simprop.live.page import Page
+    from simprop.live.page.page import Page
     from simprop.live.session import Session
 
     if file.suffix == SAVED:

@@ -11,7 +11,7 @@ from typing import Any
 
 import pytest
 
-from simprop.live.page import Page
+from simprop.live.page.page import Page
 from simprop.live.session import Session
 from simprop.scene.viewer import serving
 from tests.live.test_state import TEXT

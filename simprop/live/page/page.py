@@ -1,0 +1,91 @@
+"""The page of a session as a whole, shared by all who open it."""
+
+from __future__ import annotations
+
+from threading import RLock
+from typing import Any
+
+from simprop.live import html
+from simprop.live.page.clock import Clock
+from simprop.live.page.looks import Looks
+from simprop.live.page.plotted import Plotted
+from simprop.live.page.prop import Prop
+from simprop.live.page.types import Panel
+from simprop.live.page.values import Values
+from simprop.live.session import Session
+from simprop.live.types import Told, View
+from simprop.scene.viewer import BRAND
+
+
+class Page:
+    """A session on a server.
+
+    Args:
+        server: see `simprop.scene.viewer.serving`.
+        session: whose rig it shows; it is asked for its first view.
+    """
+
+    def __init__(self, server: Any, session: Session):
+        self._session, gui = session, server.gui
+        self._panel = panel = Panel(server, session)
+        self._lock = RLock()
+        gui.set_panel_label(session.file.stem.replace("_", " "))
+        self._theme("day")
+        gui.main_panel.dock_right()
+        self._status = gui.add_html(html.status(None, "", busy=True))
+        self._prop = Prop(panel, self._theme, self._pick)
+        self._clock = Clock(panel, self._prop)
+        self._picked = gui.add_html(html.picked(None, ""))
+        tabs = gui.add_tab_group()
+        with tabs.add_tab("Change"):
+            self._values = Values(panel)
+        with tabs.add_tab("Answers"):
+            self._answers = gui.add_html("")
+        with tabs.add_tab("Over time"):
+            self._plotted = Plotted(panel, self._prop)
+            self._clock.told = self._plotted.needle
+        with tabs.add_tab("Seen"):
+            Looks(panel, self._prop)
+        with tabs.add_tab("Beware"):
+            self._beware = gui.add_html("")
+        session.told, session.followed = self._told, self._values.renew
+        session.ask()
+        self._clock.start()
+
+    def close(self) -> None:
+        """Stop the clock."""
+        self._clock.close()
+
+    def _theme(self, light: str) -> None:
+        self._panel.gui.configure_theme(
+            control_width="large",
+            show_logo=False,
+            show_share_button=False,
+            dark_mode=light == "night",
+            brand_color=BRAND,
+        )
+
+    def _pick(self, name: str) -> None:
+        """Tell of a thing that was clicked."""
+        view = self._session.view
+        fact = None if view is None else view.facts.get(name)
+        self._picked.content = html.picked(fact, self._session.file.name)
+
+    def _told(self, told: Told) -> None:
+        with self._lock:
+            session = self._session
+            if told.view is not None and session.view is told.view:
+                self._take(told.view)
+            shown = session.view
+            busy = shown is not None and not shown.settled and not session.fault
+            self._status.content = html.status(shown, session.fault, busy=busy)
+
+    def _take(self, view: View) -> None:
+        """Show a view; the clock goes on where it stands."""
+        self._prop.take(view.scene)
+        self._clock.take(view)
+        session = self._session
+        compared = bool(session.state.sets)
+        self._answers.content = html.tables(view.figures, session.as_filed, compared=compared)
+        self._beware.content = html.words(view.sections)
+        self._plotted.take(view)

@@ -1,0 +1,106 @@
+"""The prop in the scene: shown at a time, under a light, with its marks; its parts tell when they are clicked."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from threading import RLock
+from typing import Any
+
+from simprop.live.page.types import Panel
+from simprop.scene.scene import lit
+from simprop.scene.types import SceneData, Solid
+from simprop.scene.viewer import Shown, pose, show, swap
+
+
+class Prop:
+    """What stands in the scene.
+
+    Args:
+        panel: the server and its session.
+        theme: called with the light when it changes.
+        picked: called with the name of what is clicked.
+
+    Attributes:
+        shown: the scene with its handles; None before the first view.
+        time: at which it is shown, s.
+        seen: which marks are seen: "joints", "names", "loads", "paths".
+    """
+
+    def __init__(self, panel: Panel, theme: Callable[[str], None], picked: Callable[[str], None]):
+        self._server, self._session = panel.server, panel.session
+        self._theme, self._picked = theme, picked
+        self.shown: Shown | None = None
+        self.time = 0.0
+        self.seen = {"joints": True, "names": False, "loads": True, "paths": True}
+        self._lock = RLock()
+        self._light: str | None = None
+        self._names: list[Any] = []
+
+    @property
+    def end(self) -> float:
+        """Of its motion, s; nought before there is one."""
+        return 0.0 if self.shown is None else float(self.shown.data.time[-1])
+
+    def take(self, data: SceneData) -> None:
+        """Show another scene, at the time at which the old one stands."""
+        if self._light is not None:
+            data = lit(data, self._light)
+        with self._lock, self._server.atomic():
+            old = self.shown
+            self.time = min(self.time, float(data.time[-1]))
+            self.shown = show(self._server, data) if old is None else swap(self._server, old, data)
+            if old is None or old.data.light != data.light:
+                self._theme(data.light)
+            pose(self.shown, self.time)
+            known = set() if old is None else {id(h) for h in old.solids}
+            for solid, handle in zip(data.solids, self.shown.solids, strict=True):
+                if id(handle) not in known and solid.name.startswith(("prop/", "joints/")):
+                    handle.on_click(self._click(solid.name))
+            self.mark()
+
+    def go(self, when: float) -> None:
+        """Show it at a time, s, or at the nearest that there is."""
+        with self._lock:
+            shown = self.shown
+            if shown is None:
+                return
+            before, self.time = self.time, min(max(when, 0.0), self.end)
+            with self._server.atomic():
+                pose(shown, self.time, before)
+
+    def light(self, light: str | None) -> None:
+        """By day or by night; None: as the rig says."""
+        with self._lock:
+            self._light = light
+            view = self._session.view
+            if view is not None:
+                self.take(view.scene)
+
+    def _click(self, name: str) -> Callable[[Any], None]:
+        return lambda _: self._picked("/".join(name.split("/")[:2]))
+
+    def mark(self) -> None:
+        """Names, marks, forces and paths, shown or hidden as `seen` says."""
+        with self._lock:
+            shown = self.shown
+            if shown is None:
+                return
+            for name in self._names:
+                name.remove()
+            self._names = []
+            for solid, handle in zip(shown.data.solids, shown.solids, strict=True):
+                if solid.name.startswith(("joints/", "points/")):
+                    handle.visible = self.seen["joints" if solid.name[0] == "j" else "paths"]
+                if solid.name.startswith("joints/") and self.seen["names"]:
+                    self._names.append(self._name(solid))
+            for line, handle in zip(shown.data.lines, shown.lines, strict=True):
+                if line.name.startswith("paths/"):
+                    handle.visible = self.seen["paths"]
+            if shown.arrows is not None:
+                shown.arrows.visible = self.seen["loads"]
+
+    def _name(self, solid: Solid) -> Any:
+        name = solid.name.removeprefix("joints/")
+        middle = solid.surfaces[0].vertices.mean(axis=0)
+        label = f"/{solid.name}/name"
+        return self._server.scene.add_label(label, name, position=middle, anchor="bottom-left")
