@@ -12,6 +12,7 @@ import pytest
 from simprop.assembly.assemble import assemble
 from simprop.assembly.types import Assembly
 from simprop.engine.acting.actuation import actuate
+from simprop.engine.exudyn.engine import _exudyn
 from simprop.engine.mujoco.engine import MujocoEngine
 from simprop.engine.mujoco.model_text import plan
 from simprop.engine.mujoco.plan import principal
@@ -508,6 +509,25 @@ def test_missing_package_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setitem(sys.modules, "mujoco", None)
     with pytest.raises(EngineMissingError, match="pip install mujoco"):
         run(PENDULUM, 1e-3, 0.01)
+
+
+@pytest.mark.parametrize(
+    ("why", "do"),
+    [
+        ("libGL.so.1: cannot open shared object file", "apt-get install libgl1"),
+        ("none", "pip install exudyn"),
+    ],
+)
+def test_a_library_of_the_system_is_told_by_its_package(
+    monkeypatch: pytest.MonkeyPatch, why: str, do: str
+) -> None:
+    def fails(name: str, *_: object, **__: object) -> None:
+        raise ImportError(why)
+
+    monkeypatch.setitem(sys.modules, "exudyn", None)
+    monkeypatch.setattr("builtins.__import__", fails)
+    with pytest.raises(EngineMissingError, match=do):
+        _exudyn()
 
 
 def test_old_package_is_told(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -191,9 +191,23 @@ def _exudyn() -> Any:
     except ImportError as error:
         if (stopped := signal_behind(error)) is not None:
             raise stopped from None
-        message = f"the exudyn engine isn't installed here ({error}); pip install exudyn"
-        raise EngineMissingError(message) from None
+        raise EngineMissingError(_missing(str(error))) from None
     return _Both(exudyn, items)
+
+
+def _missing(why: str) -> str:
+    """What to do where the engine can't be imported.
+
+    Example:
+        >>> _missing("libGL.so.1: cannot open shared object file").endswith("apt-get install libgl1")
+        True
+    """
+    if "libGL" in why:
+        return (
+            "the exudyn engine needs libGL of the system, which isn't here: on Debian and Ubuntu, "
+            "apt-get install libgl1"
+        )
+    return f"the exudyn engine isn't installed here ({why}); pip install exudyn"
 
 
 class _Both:
