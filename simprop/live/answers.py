@@ -10,7 +10,7 @@ import numpy as np
 
 from simprop.geometry.arrays import Array
 from simprop.live.types import Fact, Figure, Plot, Span, Stage, View
-from simprop.loads.driving import DriveRows
+from simprop.loads.driving import DriveRows, driven
 from simprop.loads.joints import Peak
 from simprop.making.upkeep import bearing_most
 from simprop.picture.render.motion import poses_at
@@ -22,8 +22,9 @@ from simprop.report.figures import banded, margin, number
 from simprop.report.strength import explain, first, open_points, summary
 from simprop.report.structure import Items, Section
 from simprop.run.run import Run
-from simprop.scene.scene import scene_of
+from simprop.scene.scene import forced, scene_of
 from simprop.scene.things import node
+from simprop.scene.types import SceneData
 from simprop.study.ask.motion import path
 
 POINTS = 240
@@ -32,16 +33,19 @@ MOST = 6
 """Lines of one plot, at most: those with the largest peaks."""
 
 
-def view_of(run: Run, stage: Stage, *, settled: bool) -> View:
+def view_of(run: Run, stage: Stage, *, settled: bool, before: SceneData | None = None) -> View:
     """What is shown of a run.
 
     Args:
         run: of the state.
         stage: how much of it is worked out.
         settled: whether its step was halved until its peaks stood still.
+        before: the scene of the same run at an earlier stage, which is gone on with; None: it is made anew.
     """
     loads, strength = stage != "motion", stage == "strength"
-    scene = scene_of(run, loads=loads, shares=strength)
+    scene = scene_of(run, loads=False) if before is None else before
+    if loads:
+        scene = forced(scene, run, shares=strength)
     sections: tuple[Section | None, ...] = (Section("cautions", "Cautions", [Items(run.cautions)]),)
     if strength:
         sections = (first(run), open_points(run), hazards.hurts(run))
@@ -53,7 +57,7 @@ def view_of(run: Run, stage: Stage, *, settled: bool) -> View:
         facts(run, stage),
         tuple(plots(run, loads=loads)),
         peaks(run) if loads else (),
-        told(run),
+        told(run, loads=loads),
         tuple(s for s in sections if s is not None),
     )
 
@@ -228,10 +232,16 @@ def peaks(run: Run) -> tuple[tuple[str, float], ...]:
     return (*found, *((f"{m.name}, {number(m.peak.value)} {m.peak.unit}", m.peak.time) for m in drives))
 
 
-def told(run: Run) -> tuple[tuple[str, tuple[Span, ...]], ...]:
-    """What each drive is told when: spans in which it is on, with its share of the voltage."""
+def told(run: Run, *, loads: bool) -> tuple[tuple[str, tuple[Span, ...]], ...]:
+    """What each drive is told when: spans in which it is on, with its share of the voltage.
+
+    Args:
+        run: of the state.
+        loads: its loads are worked out; else they aren't for this.
+    """
     time = run.track.time
-    return tuple((d.name, tuple(_spans(time, d))) for d in run.drives)
+    drives = run.drives if loads else [d for d in driven(run.recording) if d.figures.sized]
+    return tuple((d.name, tuple(_spans(time, d))) for d in drives)
 
 
 def _spans(time: Array, drive: DriveRows) -> Iterator[Span]:

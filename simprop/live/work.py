@@ -7,6 +7,7 @@ import signal
 import time
 from collections.abc import Callable, Iterator
 from contextlib import suppress
+from dataclasses import replace
 from multiprocessing.connection import Connection
 from threading import Lock, Thread
 
@@ -40,10 +41,11 @@ def told_of(job: Job, *, settled: bool, newer: Callable[[], bool] = lambda: Fals
     Raises:
         NewerError: where it isn't.
     """
-    begin, start = time.monotonic(), time.process_time()
+    begin, start, scene = time.monotonic(), time.process_time(), None
 
     def report(stage: str, done: int, total: int) -> None:
-        if (settled or time.monotonic() - begin > PATIENCE) and newer():
+        moves = settled or scene is not None or time.monotonic() - begin > PATIENCE
+        if moves and newer():
             raise NewerError
 
     try:
@@ -54,8 +56,10 @@ def told_of(job: Job, *, settled: bool, newer: Callable[[], bool] = lambda: Fals
             report=report,
         )
         stages: tuple[Stage, ...] = ("strength",) if settled else ("motion", "loads", "strength")
+        run = replace(run, report=report)
         for stage in stages:
-            view = view_of(run, stage, settled=settled)
+            view = view_of(run, stage, settled=settled, before=scene)
+            scene = view.scene
             yield Told(job.number, settled, view, seconds=time.process_time() - start)
             start = time.process_time()
             if newer():

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 
 from simprop.assembly.types import Assembly
@@ -19,6 +19,7 @@ from simprop.recording import Band, Recording
 from simprop.rig.model import Rig
 from simprop.run.again import as_rigid, with_stops, without_limits
 from simprop.run.cautions import cautions
+from simprop.run.once import Report
 from simprop.sizing.sizing import MotorSize, size_motors
 from simprop.sizing.supplies import SupplyUse, limited, supply_use, verdict
 from simprop.strength.report import StrengthReport, strength
@@ -32,6 +33,7 @@ class Run:
         recording: motion and applied loads at every physics step, with the assembly and its laws.
         known: joint loads where they are known already; else they are worked out when asked for.
         second: the same rig run by another engine, as a second opinion; None where none was asked for.
+        report: told how far the checks of its strength are (see `simprop.strength.report.strength`).
 
     Example:
         >>> import simprop
@@ -49,6 +51,7 @@ class Run:
     recording: Recording
     known: JointLoads | None = None
     second: Run | None = None
+    report: Report | None = field(default=None, compare=False, repr=False)
 
     @property
     def assembly(self) -> Assembly:
@@ -162,7 +165,7 @@ class Run:
     @cached_property
     def strength(self) -> StrengthReport:
         """What breaks first."""
-        return strength(self.loads)
+        return strength(self.loads, self.report)
 
     @cached_property
     def cautions(self) -> tuple[str, ...]:

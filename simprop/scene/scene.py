@@ -64,7 +64,8 @@ def scene_of(run: Run, *, loads: bool = True, shares: bool = True) -> SceneData:
     fine = poses_at(
         assembly, track, np.interp(np.arange(FINE * (len(at) - 1) + 1) / FINE, np.arange(len(at)), at)
     )
-    drawn = build_scene(assembly, hardware(assembly), line_surfaces(assembly, track), drapes(assembly))
+    held, lines = hardware(assembly), line_surfaces(assembly, track)
+    drawn = build_scene(assembly, held, lines, drapes(assembly))
     few = thinned(poses, FEW)
     whole, moving = reach(drawn, few), swept(assembly, drawn, few)
     length = arrow_length(moving)
@@ -79,12 +80,12 @@ def scene_of(run: Run, *, loads: bool = True, shares: bool = True) -> SceneData:
     light = assembly.rig.camera.light
     colour, line = GROUNDS[light]
     first = len(assembly.bodies) + FRAMES * track.line_start.shape[1]
-    return SceneData(
+    found = SceneData(
         assembly.rig.name,
         light,
         at,
         (
-            *solids(assembly, track, poses),
+            *solids(assembly, held, lines, poses),
             *joints(assembly, poses, 0.16 * length),
             *(m for m in marks if isinstance(m, Solid)),
             *(a for a in triad if isinstance(a, Solid)),
@@ -92,11 +93,23 @@ def scene_of(run: Run, *, loads: bool = True, shares: bool = True) -> SceneData:
         tuple(skins(assembly, poses, first)),
         (*cords(assembly, track, at), *(m for m in marks if isinstance(m, Line))),
         tuple(w for w in triad if isinstance(w, Word)),
-        arrows(run, at, length, shares=shares) if loads else None,
+        None,
+        length,
         Ground(np.array([*((low + high) / 2)[:2], floor]), 6 * size, square, colour, line),
         Eye(camera.eye, camera.eye + ahead * camera.axes[2], float(np.radians(FIELD_OF_VIEW))),
-        full_force(run) if loads else None,
     )
+    return forced(found, run, shares=shares) if loads else found
+
+
+def forced(data: SceneData, run: Run, *, shares: bool = True) -> SceneData:
+    """The same scene with the forces in the joints.
+
+    Args:
+        data: of `scene_of`.
+        run: that it shows.
+        shares: see `scene_of`.
+    """
+    return replace(data, arrows=arrows(run, data.time, data.long, shares=shares), full=full_force(run))
 
 
 def lit(data: SceneData, light: str) -> SceneData:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -16,8 +16,7 @@ from simprop.geometry.surface import Surface, join, unit
 from simprop.geometry.turning import rotate
 from simprop.picture.export.gltf import quaternions
 from simprop.picture.render.bent import Skin, finely, skin
-from simprop.picture.render.fittings import hardware
-from simprop.picture.render.lines import FRAMES, line_surfaces
+from simprop.picture.render.lines import FRAMES
 from simprop.picture.render.motion import Poses, between
 from simprop.picture.render.strips import Drape, drapes, frames_now, placed
 from simprop.scene.types import Colour, Line, Motion, Skinned, Solid
@@ -45,22 +44,24 @@ def motion_of(poses: Poses, frame: int) -> Motion:
     return Motion(place, axes, stretch)
 
 
-def solids(assembly: Assembly, track: Trajectory, poses: Poses) -> Iterator[Solid]:
+def solids(
+    assembly: Assembly, held: Mapping[int, list[Surface]], lines: Sequence[list[Surface]], poses: Poses
+) -> Iterator[Solid]:
     """Bodies with their hardware, and springs, straight drives and pulls.
 
     Args:
         assembly: the prop.
-        track: its motion as drawn: with the pieces of its cords behind its lines.
+        held: what holds it together, by body (`simprop.picture.render.fittings.hardware`).
+        lines: what is drawn of each frame of its lines (`simprop.picture.render.lines.line_surfaces`).
         poses: of its frames.
     """
-    more = hardware(assembly)
     for i, body in enumerate(assembly.bodies):
         own = [s for shape, bends in finely(assembly, i) if not bends for s in shape.surfaces()]
-        own += more.get(i, [])
+        own += held.get(i, [])
         if own:
             yield Solid(f"prop/{node(body.name)}", tuple(by_finish(own)), motion_of(poses, i))
     names, first = assembly.rig.lines, len(assembly.bodies)
-    for k, own in enumerate(line_surfaces(assembly, track)[: FRAMES * len(names)]):
+    for k, own in enumerate(lines[: FRAMES * len(names)]):
         if own:
             name = f"prop/{node(names[k // FRAMES][0])}/{('length', 'start', 'end')[k % FRAMES]}"
             yield Solid(name, tuple(by_finish(own)), motion_of(poses, first + k))

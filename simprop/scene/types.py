@@ -151,6 +151,7 @@ class SceneData:
         time: of the n frames, (n,) s.
         solids, skins, lines, words: what is drawn.
         arrows: forces in joints; None: without.
+        long: length at which the largest force is drawn, m.
         ground, eye: what it stands on, and where it is seen from.
         full: force that is drawn at full length, N; None without arrows.
     """
@@ -163,6 +164,7 @@ class SceneData:
     lines: tuple[Line, ...]
     words: tuple[Word, ...]
     arrows: Arrows | None
+    long: float
     ground: Ground
     eye: Eye
     full: float | None = None

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from simprop.assembly.types import Assembly
@@ -71,11 +72,12 @@ class StrengthReport:
         return ranked(self.checks)
 
 
-def strength(loads: JointLoads) -> StrengthReport:
+def strength(loads: JointLoads, report: Callable[[str, int, int], None] | None = None) -> StrengthReport:
     """Check members, fasteners, fatigue life, stability and reach against the loads of a run.
 
     Args:
         loads: of the run, from `simprop.loads.joints.joint_loads`.
+        report: called with the stage, bodies done, and bodies in all; what it raises ends the checks.
 
     Returns:
         Every check with its verdict; nothing is left out in silence.
@@ -90,9 +92,12 @@ def strength(loads: JointLoads) -> StrengthReport:
     words = "" if wind is None else f"with a steady wind of {wind.speed:g} m/s on top of the run's loads"
     gusty = replace(setting, lasting=False)
     blown_on = [histories(other) for other in windy]
-    for i, history in enumerate(histories(loads)):
+    calm = histories(loads)
+    for i, history in enumerate(calm):
         body, in_wind = history.data, [rows[i] for rows in blown_on]
         for k, member in enumerate(history.members):
+            if report is not None:
+                report("checking what breaks first", i, len(calm))
             found, shape = member_checks(history, member, setting)
             blown = [c for h in in_wind for c in member_checks(h, h.members[k], gusty)[0]]
             checks += harder(found, blown, words)

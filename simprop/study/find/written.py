@@ -6,7 +6,8 @@ import re
 from collections.abc import Mapping
 
 from simprop.errors import SimpropError
-from simprop.reading.text import Path, as_path, read_text
+from simprop.reading.text import Path, as_path
+from simprop.study.trial.tried import document_of
 from simprop.study.types import Study, Variant
 from simprop.tuning.rewrite import rewritten
 
@@ -70,7 +71,7 @@ def _flow(node: object) -> str:
 
 
 def _data(study: Study) -> dict[str, object]:
-    data = read_text(study.text, study.file).data
+    data = document_of(study.text, study.file).data
     return data if isinstance(data, dict) else {}
 
 
