@@ -5,6 +5,7 @@ from __future__ import annotations
 from abc import ABC, abstractmethod
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 from typing import Annotated, ClassVar, TypeVar
 
 import numpy as np
@@ -269,9 +270,14 @@ class Shape(ABC):
         The axes of a straight long part are: across, away through its thickness, up along it.
         """
 
+    @cached_property
+    def filled(self) -> tuple[Array, Array, Array]:
+        """The box it fills, worked out once: see `box`."""
+        return self.box()
+
     def gap(self, point: Array) -> float:
         """How far a point (3,) of the body's frame is outside of the box that it fills, m."""
-        middle, axes, half = self.box()
+        middle, axes, half = self.filled
         return float(np.linalg.norm(np.maximum(np.abs(axes.T @ (point - middle)) - half, 0.0)))
 
     @property
@@ -345,7 +351,7 @@ class Shape(ABC):
 
     def face(self, way: Array) -> float:
         """Area that it shows to the wind along a unit direction (3,), m^2: that of its box."""
-        _, turn, (x, y, z) = self.box()
+        _, turn, (x, y, z) = self.filled
         return float(np.abs(turn.T @ way) @ np.array([y * z, x * z, x * y]) * 4)
 
     @property

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from abc import ABC, abstractmethod
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from math import asin, cosh, pi, sin, sqrt, tanh
 
 import numpy as np
@@ -166,6 +167,7 @@ def rectangle(width: float, thickness: float) -> Rectangle:
     )
 
 
+@lru_cache(maxsize=1024)
 def rectangle_torsion(long: float, short: float) -> tuple[float, float]:
     """Torsion constant (m^4) and torsion modulus (m^3) of a rectangle.
 

@@ -163,23 +163,25 @@ def walk(force: Array, friction: float, mass: float, step: float) -> float:
         >>> round(walk(np.tile([[-60.0, 0.0, 100.0]], (1000, 1)), 0.5, 10.0, 1e-3), 3)
         0.5
     """
-    speed, path = np.zeros(2), 0.0
-    for row in force:
-        push = -row[:2]
-        grip = friction * max(float(row[2]), 0.0)
+    speed, path, k = np.zeros(2), 0.0, 0
+    pushes, grips = -force[:, :2], friction * np.maximum(force[:, 2], 0.0)
+    sizes = np.hypot(pushes[:, 0], pushes[:, 1])
+    slips = np.flatnonzero(~(sizes <= grips))
+    while k < len(force):
         moving = float(np.hypot(*speed))
-        if moving < 1e-12:
-            size = float(np.hypot(*push))
-            if size <= grip:
-                continue
-            rate = push * (1 - grip / size) / mass
+        if moving < 1e-12:  # it stands until the next instant at which friction doesn't hold it
+            later = np.searchsorted(slips, k)
+            if later == len(slips):
+                break
+            k = int(slips[later])
+            rate = pushes[k] * (1 - grips[k] / sizes[k]) / mass
         else:
-            rate = (push - grip * speed / moving) / mass
+            rate = (pushes[k] - grips[k] * speed / moving) / mass
         new = speed + rate * step
-        if moving >= 1e-12 and float(new @ speed) <= 0 and float(np.hypot(*push)) <= grip:
+        if moving >= 1e-12 and float(new @ speed) <= 0 and sizes[k] <= grips[k]:
             new = np.zeros(2)
         path += float(np.hypot(*(speed + new))) / 2 * step
-        speed = new
+        speed, k = new, k + 1
     return path
 
 
