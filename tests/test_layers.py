@@ -75,6 +75,7 @@ ROOMS = [
     "study/find",
     "study",
     "report",
+    "tracing",
     "live",
     "commands",
     "options",

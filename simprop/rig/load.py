@@ -22,7 +22,8 @@ from simprop.rig.model import Rig, Source
 from simprop.rig.schema import keys_at
 from simprop.rig.validate import cross_faults
 
-_NAME = re.compile(r"[A-Za-z_]\w*$")
+NAME = re.compile(r"[A-Za-z_]\w*$")
+"""What a point or a named value may be called."""
 
 
 def load_rig(
@@ -145,6 +146,28 @@ def made_whole(rig: Rig) -> Rig:
     return whole
 
 
+def named(document: Document) -> Scope:
+    """The named values and points of a text, as far as they can be read, whatever else is wrong with it.
+
+    Args:
+        document: the text as read.
+
+    Returns:
+        None for a value, and NaN as the first coordinate of a point, that can't be read.
+
+    Example:
+        >>> scope = named(read_text("params: {throw: 50 mm}\\npoints: {pin: [throw, 0 mm, 1 m], tip: 0 0}"))
+        >>> scope.points["pin"]
+        Point(x=0.05, y=0.0, z=1.0, name='pin')
+        >>> scope.points["tip"].x
+        nan
+    """
+    data = document.data if isinstance(document.data, dict) else {}
+    faults: list[Fault] = []
+    params = _params(data.get("params"), document, faults)
+    return Scope(params, _points(data.get("points"), params, document, faults))
+
+
 def data_of(source: Source) -> dict[str, Any]:
     """What stands in a rig file with the values set put in their fields, as plain data.
 
@@ -244,7 +267,7 @@ def _params(raw: Any, document: Document, faults: list[Fault]) -> dict[str, Any]
         return params
     for name, value in raw.items():
         path: Path = ("params", name)
-        if not _NAME.match(name) or is_unit(name):
+        if not NAME.match(name) or is_unit(name):
             why = "is a unit" if is_unit(name) else "isn't a name"
             faults.append(
                 fault_at(
@@ -269,7 +292,7 @@ def _points(raw: Any, params: dict[str, Any], document: Document, faults: list[F
         return points
     for name, value in raw.items():
         path: Path = ("points", name)
-        if not _NAME.match(name):
+        if not NAME.match(name):
             faults.append(fault_at(path, f"{name!r} isn't a name", document, allowed="letters, digits and _"))
             continue
         try:

@@ -41,6 +41,28 @@ def rewritten(text: str, values: Mapping[Path, str]) -> str:
     return changed
 
 
+def written_at(text: str, path: Path) -> str:
+    """What stands at a place of a YAML file, character by character: with quotes, and with the anchor before it.
+
+    Args:
+        text: of the file.
+        path: of a value; of one that an alias stands for, what the alias means.
+
+    Raises:
+        SimpropError: where nothing stands.
+
+    Example:
+        >>> written_at("a: {b: '1 m',  c: 2 m}", ("a", "b"))
+        "'1 m'"
+    """
+    node = yaml.compose(text, Loader=yaml.SafeLoader)
+    for key in path:
+        node = _inside(node, key)
+    if node is None:
+        raise SimpropError(f"{dotted(path)}: there is no such field in the rig file")
+    return text[node.start_mark.index : node.end_mark.index]
+
+
 def _inside(node: Any, key: str | int) -> Any:
     """The value under a key of a node; None where it isn't there."""
     if isinstance(node, yaml.SequenceNode) and isinstance(key, int) and key < len(node.value):
