@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from math import dist
 
 from simprop.errors import Fault, RigError, SimpropError
 from simprop.reading.fields import Vector
-from simprop.reading.text import read_text
+from simprop.reading.text import Document, read_text
 from simprop.rig.load import NAME, as_written
 from simprop.rig.model import Source
 from simprop.tracing.appended import appended
@@ -15,6 +16,8 @@ from simprop.tracing.types import View
 
 _ACROSS: dict[View, str] = {"front": "y", "side": "x"}
 """The axis along which a view looks."""
+_APART = 1e-6
+"""Two points that are nearer are one, m."""
 
 
 def with_point(text: str, name: str, place: Vector, fineness: float) -> str:
@@ -94,6 +97,12 @@ def with_bar(text: str, name: str, first: str, second: str, stock: str, *, fixed
     for word in (first, second):
         _word("bodies", name, word)
     part = _part(stock, first, second)
+    ends = [p.at for p in points_of(text) if p.name in (first, second)]
+    if first == second or (len(ends) == 2 and dist(*ends) < _APART):
+        message = "both its ends are on one spot, so it has no direction"
+        raise RigError(
+            [Fault(message, field=f"bodies.{name}", value=f"{first}, {second}", allowed="two points apart")]
+        )
     rows = [*([("fixed", "true")] if fixed else []), ("parts", f"[{part}]")]
     return _sound(appended(text, "bodies", name, rows), "bodies", name)
 
@@ -105,15 +114,16 @@ def _part(stock: str, first: str, second: str) -> str:
     bare = bare[1:-1].strip() if bare.startswith("{") and bare.endswith("}") else bare
     whole = f"{{{bare}, from: {first}, to: {second}}}"
     try:
-        alone, part = read_text(f"{{{bare}}}").data, read_text(whole).data
-        if (
-            "\n" not in bare
-            and part == {**alone, "from": first, "to": second}
-            and not {"from", "to"} & set(alone)
-        ):
-            return whole
-    except (RigError, TypeError):
-        pass
+        alone, part = read_text(f"{{{bare}}}"), read_text(whole).data
+    except RigError:
+        alone, part = Document("", {}, {}, ()), {}
+    if (
+        not alone.faults
+        and "\n" not in bare
+        and not {"from", "to"} & set(alone.data)
+        and part == {**alone.data, "from": first, "to": second}
+    ):
+        return whole
     message = "not a part as a rig file has it, on one line, without from and to"
     raise RigError([Fault(message, field="stock", value=stock, allowed=example)])
 

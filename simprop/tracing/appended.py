@@ -9,7 +9,7 @@ from typing import Any
 import yaml
 
 from simprop.errors import RigError, SimpropError
-from simprop.reading.text import read_text
+from simprop.reading.text import composed, read_text
 from simprop.rig.model import Rig
 
 _REMARK = re.compile(r"[ \t]+#[^\n]*\n?")
@@ -67,7 +67,7 @@ def _edit(
     text: str, section: str, name: str, rows: Sequence[tuple[str, str]] | str, flow: str
 ) -> tuple[int, int, str]:
     """From where to where in the text what is put, its lines ended by \\n."""
-    root: Any = yaml.compose(text, Loader=yaml.SafeLoader)
+    root = composed(text)
     pairs = root.value if isinstance(root, yaml.MappingNode) else []
     found: tuple[Any, Any] = (None, None)
     key, node = next(((k, v) for k, v in pairs if k.value == section), found)

@@ -6,7 +6,9 @@ otherwise, and finer than the page shows.
 
 from __future__ import annotations
 
+import struct
 from pathlib import Path
+from warnings import catch_warnings, simplefilter
 
 import numpy as np
 
@@ -15,9 +17,10 @@ from simprop.tracing.types import Picture, Placing
 
 LARGEST = 2048
 """Longer side of what the page gets, pixels."""
-MOST = 100_000_000
-"""Most pixels of a picture (a phone's has 12 to 50 million)."""
-_SORTS = ("PNG", "JPEG")
+_ORIENTATION = 0x0112
+"""Tag of TIFF 6.0: from 5 on the picture is stored on its side."""
+_BROKEN = (OSError, SyntaxError, ValueError, struct.error)
+"""What Pillow raises for files that are cut off or broken."""
 
 
 def read_picture(path: str | Path, largest: int = LARGEST) -> Picture:
@@ -39,44 +42,41 @@ def read_picture(path: str | Path, largest: int = LARGEST) -> Picture:
         >>> picture.size, picture.pixels.shape
         ((3000, 1500), (1024, 2048, 3))
     """
-    from PIL import Image, ImageOps, UnidentifiedImageError
+    from PIL import Image, UnidentifiedImageError
 
     file = str(path)
     try:
-        with Image.open(path, formats=_SORTS) as image:
-            width, height = image.size
-            if width * height > MOST:
-                raise _not(
-                    file,
-                    "the picture is too large",
-                    f"{width} x {height}",
-                    f"up to {MOST / 1e6:g} megapixels",
-                )
-            on_side = image.getexif().get(0x0112, 1) in (5, 6, 7, 8)  # tag Orientation of TIFF 6.0
-            image.draft("RGB", (largest, largest))  # reads a JPEG coarser at once, never coarser than this
-            if image.mode.startswith("I"):  # 16 bits of grey, which Pillow would cut off
-                whole = Image.fromarray((np.asarray(image) / 257).astype(np.uint8))
-            elif image.has_transparency_data:
-                whole = Image.new("RGBA", image.size, "white")
-                whole.alpha_composite(image.convert("RGBA"))
-            else:
-                whole = image.convert("RGB")
-            whole.thumbnail((largest, largest), Image.Resampling.LANCZOS)
-            whole.getexif()[0x0112] = image.getexif().get(0x0112, 1)
-            pixels = np.asarray(ImageOps.exif_transpose(whole).convert("RGB"))
+        with catch_warnings():
+            simplefilter("error", Image.DecompressionBombWarning)
+            return _picture(path, largest)
     except FileNotFoundError:
         raise _not(file, "there is no such picture") from None
     except UnidentifiedImageError:
         raise _not(file, "this is no picture", allowed="PNG, JPEG") from None
-    except Image.DecompressionBombError:
-        raise _not(file, "the picture is too large", allowed=f"up to {MOST / 1e6:g} megapixels") from None
-    except (
-        OSError,
-        SyntaxError,
-        ValueError,
-    ) as error:  # what Pillow raises for files that are cut off or broken
+    except (Image.DecompressionBombError, Image.DecompressionBombWarning):
+        most = f"up to {(Image.MAX_IMAGE_PIXELS or 0) / 1e6:.0f} megapixels"
+        raise _not(file, "the picture is too large", allowed=most) from None
+    except _BROKEN as error:
         raise _not(file, f"the picture can't be read: {error}", allowed="PNG, JPEG") from None
-    return Picture((height, width) if on_side else (width, height), pixels)
+
+
+def _picture(path: str | Path, largest: int) -> Picture:
+    from PIL import Image, ImageOps
+
+    with Image.open(path, formats=("PNG", "JPEG")) as image:
+        width, height = image.size
+        on_side = image.getexif().get(_ORIENTATION, 1) >= 5
+        image.draft("RGB", (largest, largest))  # a JPEG is read coarser at once, but no coarser than this
+        whole = ImageOps.exif_transpose(image)
+        if whole.mode.startswith("I"):  # 16 bits of grey, which Pillow would cut off
+            whole = Image.fromarray((np.asarray(whole) / 257).astype(np.uint8))
+        if whole.has_transparency_data:
+            ground = Image.new("RGBA", whole.size, "white")
+            ground.alpha_composite(whole.convert("RGBA"))
+            whole = ground
+        whole = whole.convert("RGB")
+        whole.thumbnail((largest, largest), Image.Resampling.LANCZOS)
+        return Picture((height, width) if on_side else (width, height), np.asarray(whole))
 
 
 def picture_of(placing: Placing, folder: Path, largest: int = LARGEST) -> Picture:

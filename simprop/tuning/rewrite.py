@@ -14,7 +14,7 @@ from typing import Any
 import yaml
 
 from simprop.errors import RigError, SimpropError
-from simprop.reading.text import Path, dotted, read_text
+from simprop.reading.text import Path, composed, dotted, read_text
 
 
 def rewritten(text: str, values: Mapping[Path, str]) -> str:
@@ -31,7 +31,7 @@ def rewritten(text: str, values: Mapping[Path, str]) -> str:
         >>> rewritten("a: {b: 1 m,  c: 2 m}   # as drawn\\n", {("a", "c"): "3 m", ("a", "d"): "4 m"})
         'a: {b: 1 m,  c: 3 m, d: 4 m}   # as drawn\\n'
     """
-    root = yaml.compose(text, Loader=yaml.SafeLoader)
+    root = composed(text)
     newline = "\r\n" if "\r\n" in text else "\n"
     edits = [_edit(root, path, value, newline) for path, value in values.items()]
     changed = text
@@ -55,7 +55,7 @@ def written_at(text: str, path: Path) -> str:
         >>> written_at("a: {b: '1 m',  c: 2 m}", ("a", "b"))
         "'1 m'"
     """
-    node = yaml.compose(text, Loader=yaml.SafeLoader)
+    node = composed(text)
     for key in path:
         node = _inside(node, key)
     if node is None:
