@@ -88,20 +88,27 @@ def _motion(run: Run) -> Iterator[Figure]:
         way = np.ptp(path(run, point.name), axis=0)
         for axis, length in zip("xyz", way, strict=True):
             if length > 1e-5:
-                yield Figure("Motion", f"{point.name}, travel along {axis}", show(float(length), "length", 4))
+                yield Figure(
+                    "Motion",
+                    f"{point.name}, travel along {axis}",
+                    show(float(length), "length", 4),
+                    value=float(length),
+                )
 
 
 def _joints(run: Run, *, shares: bool) -> Iterator[Figure]:
     if not shares:
         for force, _ in run.loads.joints:
-            yield Figure("Joints", force.name, _told(force))
+            yield Figure("Joints", force.name, _told(force), value=force.value)
         return
     for bears in bearing_most(run):
         peak = bears.peak
         if bears.share is None:
-            yield Figure("Joints", bears.joint, f"{_told(peak)}, share not computed: {bears.why}")
+            unknown = f"{_told(peak)}, share not computed: {bears.why}"
+            yield Figure("Joints", bears.joint, unknown, value=peak.value)
         else:
-            yield Figure("Joints", bears.joint, f"{_told(peak)}, {percent(bears.share)} used", bears.share)
+            used = f"{_told(peak)}, {percent(bears.share)} used"
+            yield Figure("Joints", bears.joint, used, bears.share, peak.value)
 
 
 def _told(peak: Peak) -> str:
@@ -115,7 +122,8 @@ def _motors(run: Run) -> Iterator[Figure]:
         share = load.peak.value / able if able else None
         stall = "no stated limit" if able is None else f"{number(able)} {unit} at standstill"
         times = f", stall margin {margin(1 / share)}" if share else ""
-        yield Figure("Motors and supplies", load.name, f"asked {_told(load.peak)} of {stall}{times}", share)
+        asked = f"asked {_told(load.peak)} of {stall}{times}"
+        yield Figure("Motors and supplies", load.name, asked, share, load.peak.value)
         if load.current is not None:
             most = load.current_able
             of = "no stated limit" if most is None else f"{number(most)} A"

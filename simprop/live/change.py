@@ -83,5 +83,31 @@ def kept(state: State) -> str:
     return written_variant(study_of(state), variant_of(state), state.text)
 
 
+def differing(one: State, other: State) -> tuple[tuple[str, str, str], ...]:
+    """Fields in which two states differ by what is put over their files, with the text in each.
+
+    Where their files themselves differ, that is a line of its own.
+
+    Args:
+        one: a state.
+        other: another of the same file.
+
+    Example:
+        >>> one = State("params: {throw: 50 mm}", "")
+        >>> differing(one, changed(one, "throw", "60 mm"))
+        (('throw', '50 mm', '60 mm'),)
+    """
+    fields = dict.fromkeys(field for field, _ in (*one.sets, *other.sets))
+    found = [
+        (f, dict(one.sets).get(f) or filed(one, f), dict(other.sets).get(f) or filed(other, f))
+        for f in fields
+    ]
+    if one.text != other.text:
+        found.append(("the file", "before it was saved", "as it is now"))
+    if one.engine != other.engine:
+        found.append(("engine", one.engine or "as usual", other.engine or "as usual"))
+    return tuple((field, a, b) for field, a, b in found if a != b)
+
+
 def _read(text: str) -> str:
     return text.replace("\r\n", "\n")

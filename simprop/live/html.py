@@ -7,7 +7,8 @@ from typing import get_args
 
 from markupsafe import Markup
 
-from simprop.live.types import Fact, Figure, Group, Span, View
+from simprop.live.change import differing
+from simprop.live.types import Fact, Figure, Group, Held, Span, State, View
 from simprop.report.structure import Block, Items, Section, Strong
 from simprop.scene.marks import LITTLE, MUCH
 
@@ -61,13 +62,19 @@ def _box(colour: str, text: Markup) -> Markup:
     return Markup('<div style="{}">{}</div>').format(BOX.format(colour), text)
 
 
-def tables(figures: Iterable[Figure], before: Mapping[tuple[str, str], Figure], *, compared: bool) -> str:
+def tables(figures: Iterable[Figure], before: Mapping[tuple[str, str], Figure], said: str = "") -> str:
     """Tables of figures, each line with a bar of its share.
 
     Args:
         figures: of the state.
-        before: of the file without changes, by group and name.
-        compared: say those beside where they read otherwise.
+        before: of the state that it is compared with, by group and name.
+        said: what that one is called; "": nothing is compared.
+
+    Example:
+        >>> was = Figure("Motion", "neck, travel along z", "100 mm", value=0.1)
+        >>> now = Figure("Motion", "neck, travel along z", "125 mm", value=0.125)
+        >>> "as it was: 100 mm (now +25 %)" in tables([now], {("Motion", now.name): was}, "as it was")
+        True
     """
     rows = list(figures)
     parts = []
@@ -75,16 +82,18 @@ def tables(figures: Iterable[Figure], before: Mapping[tuple[str, str], Figure], 
         own = [f for f in rows if f.group == group]
         if own:
             lines = Markup("").join(
-                _line(f, before.get((f.group, f.name)) if compared else None) for f in own
+                _line(f, before.get((f.group, f.name)) if said else None, said) for f in own
             )
             parts.append(Markup("<b>{}</b>{}").format(group, lines))
     return f'<div style="font-size:13px;line-height:1.35;padding:4px 8px">{Markup("").join(parts)}</div>'
 
 
-def _line(figure: Figure, before: Figure | None) -> Markup:
-    was = ""
+def _line(figure: Figure, before: Figure | None, said: str) -> Markup:
+    was = Markup("")
     if before is not None and before.text != figure.text:
-        was = Markup('<div style="opacity:.65">in the file: {}</div>').format(before.text)
+        more = "" if figure.value is None or not before.value else figure.value / before.value - 1
+        changed = f" (now {100 * more:+.3g} %)" if more else ""
+        was = Markup('<div style="opacity:.65">{}: {}{}</div>').format(said, before.text, changed)
     bar = Markup("")
     if figure.share is not None:
         width = 100 * min(figure.share, 1.0)
@@ -174,6 +183,28 @@ def strip(told: Sequence[tuple[str, tuple[Span, ...]]], length: float) -> str:
         )
     head = f"What each drive is told over {length:.1f} s (blue: forwards, amber: backwards; paler: slower)"
     return f'<div style="padding:2px 8px;font-size:12px">{head}{Markup("").join(rows)}</div>'
+
+
+def two(held: Held | None, state: State) -> str:
+    """Of two states that stand side by side: in what they differ.
+
+    Args:
+        held: the one as it was; None: there is one only.
+        state: the one as it is.
+    """
+    if held is None:
+        return ""
+    rows = Markup("").join(
+        Markup("<div>{}: {} &rarr; {}</div>").format(field, was, now)
+        for field, was, now in differing(held.state, state)
+    )
+    kind = "" if held.view.settled else ", a draft"
+    return str(
+        _box(
+            "#777",
+            Markup("<b>As it was</b> (left{}) and <b>as it is</b>{}").format(kind, rows or ": alike so far"),
+        )
+    )
 
 
 def note(text: str) -> str:

@@ -10,7 +10,7 @@ from threading import Event, RLock, Thread
 from simprop.errors import RigError, SimpropError, WriteError
 from simprop.live.change import changed, followed, kept
 from simprop.live.controls import controls
-from simprop.live.types import Control, Figure, Job, Stage, State, Told, View
+from simprop.live.types import Control, Figure, Held, Job, Stage, State, Told, View
 from simprop.live.work import Worker
 from simprop.reading.text import text_of
 from simprop.written import write_text
@@ -33,6 +33,7 @@ class Session:
         view: the newest that could be run; None before the first.
         fault: why the state can't be run; "" where it can.
         as_filed: figures of the file without changes, by group and name, as far as they are known.
+        held: the state that is kept beside it, as it was; None: there is none.
     """
 
     def __init__(self, file: Path, engine: str | None = None, sets: dict[str, str] | None = None):
@@ -42,6 +43,8 @@ class Session:
         self.view: View | None = None
         self.fault = ""
         self.as_filed: dict[tuple[str, str], Figure] = {}
+        self.held: Held | None = None
+        self._asked: dict[int, State] = {}
         self.told: Callable[[Told], None] = lambda told: None
         self.followed: Callable[[], None] = lambda: None
         self._number, self._shown = 0, (0, False, -1)
@@ -53,6 +56,7 @@ class Session:
         """Have the state worked out."""
         with self._lock:
             self._number += 1
+            self._asked[self._number] = self.state
             for worker in self._workers:
                 worker.give(Job(self._number, self.state))
 
@@ -73,6 +77,17 @@ class Session:
         with self._lock:
             self.state = replace(self.state, sets=())
             self.ask()
+
+    def hold(self) -> None:
+        """Keep the state that is shown now, to stand beside what comes; without one that can be run, none."""
+        with self._lock:
+            number = self._shown[0]
+            self.held = None if self.view is None else Held(number, self._asked[number], self.view)
+
+    def release(self) -> None:
+        """Keep no state any more."""
+        with self._lock:
+            self.held = None
 
     def controls(self) -> tuple[Control, ...]:
         """What can be changed; nothing while the file has faults."""
@@ -142,6 +157,9 @@ class Session:
                 if rank <= self._shown:
                     return
                 self._shown, self.view = rank, told.view
+                self._asked = {n: state for n, state in self._asked.items() if n >= told.number}
+                if self.held is not None and self.held.number == told.number:
+                    self.held = replace(self.held, view=told.view)
                 if told.number == self._number and (told.settled or not self.fault.startswith("not settled")):
                     self.fault = ""
                 if not self.state.sets and told.number == self._number:

@@ -64,12 +64,14 @@ class Figure:
         name: what it is of.
         text: as people read it.
         share: of what is allowed, 1 is just enough; None: there is no such thing, or it isn't computed.
+        value: what it comes to, in SI units, to be compared with that of another state; None: it is no number.
     """
 
     group: Group
     name: str
     text: str
     share: float | None = None
+    value: float | None = None
 
 
 @dataclass(frozen=True)
@@ -157,3 +159,18 @@ class Told:
     view: View | None
     fault: str = ""
     seconds: float = 0.0
+
+
+@dataclass(frozen=True)
+class Held:
+    """A state that is kept to be looked at beside a later one.
+
+    Attributes:
+        number: of the job that worked it out.
+        state: that was run.
+        view: of it.
+    """
+
+    number: int
+    state: State
+    view: View

@@ -14,7 +14,10 @@ from simprop.live.page.types import Panel
 from simprop.live.page.values import Values
 from simprop.live.session import Session
 from simprop.live.types import Told, View
+from simprop.scene.beside import WAS
 from simprop.scene.viewer import BRAND
+
+HOLD, LET_GO = "Hold this state", "Let the held state go"
 
 
 class Page:
@@ -35,6 +38,9 @@ class Page:
         self._status = gui.add_html(html.status(None, "", busy=True))
         self._prop = Prop(panel, self._theme, self._pick)
         self._clock = Clock(panel, self._prop)
+        self._hold = gui.add_button(HOLD)
+        self._hold.on_click(lambda _: self._held())
+        self._two = gui.add_html("")
         self._picked = gui.add_html(html.picked(None, ""))
         tabs = gui.add_tab_group()
         with tabs.add_tab("Change"):
@@ -67,9 +73,23 @@ class Page:
 
     def _pick(self, name: str) -> None:
         """Tell of a thing that was clicked."""
-        view = self._session.view
-        fact = None if view is None else view.facts.get(name)
+        held = self._session.held
+        view = self._session.view if not name.startswith(WAS) else None if held is None else held.view
+        fact = None if view is None else view.facts.get(name.removeprefix(WAS))
         self._picked.content = html.picked(fact, self._session.file.name)
+
+    def _held(self) -> None:
+        """Keep the state that is shown beside what comes, or let it go."""
+        session = self._session
+        with self._lock:
+            if session.held is None:
+                session.hold()
+            else:
+                session.release()
+            self._hold.label = HOLD if session.held is None else LET_GO
+            if session.view is not None:
+                self._take(session.view)
+            self._prop.look()
 
     def _told(self, told: Told) -> None:
         with self._lock:
@@ -82,10 +102,13 @@ class Page:
 
     def _take(self, view: View) -> None:
         """Show a view; the clock goes on where it stands."""
-        self._prop.take(view.scene)
-        self._clock.take(view)
         session = self._session
-        compared = bool(session.state.sets)
-        self._answers.content = html.tables(view.figures, session.as_filed, compared=compared)
+        self._prop.take()
+        self._clock.take(view)
+        before, said = session.as_filed, "in the file" if session.state.sets else ""
+        if session.held is not None:
+            before, said = {(f.group, f.name): f for f in session.held.view.figures}, "as it was"
+        self._two.content = html.two(session.held, session.state)
+        self._answers.content = html.tables(view.figures, before, said)
         self._beware.content = html.words(view.sections)
         self._plotted.take(view)

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from threading import RLock
 from typing import Any
 
 import numpy as np
 
+from simprop.geometry.arrays import Array
 from simprop.live.page.prop import Prop
 from simprop.live.page.types import Panel, by_hand, offer
 from simprop.live.types import Plot, View
@@ -14,6 +16,8 @@ from simprop.scene.viewer import viewer
 
 INKS = ("#0072b2", "#d55e00", "#009e73", "#cc79a7", "#56b4e9", "#e69f00")
 """After Okabe and Ito, Color Universal Design, 2008."""
+WAS = ", as it was"
+"""What the names of the lines of a held state end with."""
 
 
 class Plotted:
@@ -44,8 +48,14 @@ class Plotted:
             self._chart.data = self._columns(plot)
 
     def _plot(self) -> Plot | None:
-        view = self._session.view
-        return None if view is None else next((p for p in view.plots if p.name == self._which.value), None)
+        """What is shown, with the lines of the held state behind its own."""
+        view, held = self._session.view, self._session.held
+        plot = None if view is None else _named(view, self._which.value)
+        was = None if held is None else _named(held.view, self._which.value)
+        if plot is None or was is None:
+            return plot
+        old = tuple((name + WAS, _at(plot.time, was.time, values)) for name, values in was.lines)
+        return replace(plot, lines=(*plot.lines, *old))
 
     def _draw(self) -> None:
         with self._lock:
@@ -53,10 +63,11 @@ class Plotted:
             if plot is None:
                 return
             uplot = viewer().uplot
-            strokes = [(name, INKS[k % len(INKS)]) for k, (name, _) in enumerate(plot.lines)]
+            names = [name.removesuffix(WAS) for name, _ in plot.lines]
+            inks = {name: INKS[k % len(INKS)] for k, name in enumerate(dict.fromkeys(names))}
             series = (
                 uplot.Series(label="s"),
-                *(uplot.Series(label=name, stroke=ink, width=2) for name, ink in strokes),
+                *(_stroke(name, inks[own]) for (name, _), own in zip(plot.lines, names, strict=True)),
                 uplot.Series(label="now", stroke="#888888", width=1),
             )
             if self._chart is None:
@@ -72,8 +83,23 @@ class Plotted:
     def _columns(self, plot: Plot) -> tuple[Any, ...]:
         """Time, the lines, and a needle at the time of the scene, which stands on the lowest value."""
         lines = [values for _, values in plot.lines]
-        low = min((float(v.min()) for v in lines), default=0.0)
+        low = min((float(np.min(v)) for v in lines), default=0.0)
         now = np.full(len(plot.time), low)
         at = int(np.argmin(np.abs(plot.time - self._prop.time)))
-        now[at] = max((float(v.max()) for v in lines), default=1.0)
+        now[at] = max((float(np.max(v)) for v in lines), default=1.0)
         return tuple(np.asarray(c, dtype=float) for c in (plot.time, *lines, now))
+
+
+def _named(view: View, name: str) -> Plot | None:
+    return next((p for p in view.plots if p.name == name), None)
+
+
+def _at(time: Array, own: Array, values: Array) -> Array:
+    """Values at other instants; where they end before, their last."""
+    return np.interp(time, own, values)
+
+
+def _stroke(name: str, ink: str) -> Any:
+    """How a line is drawn: that of the state as it was, dashed and thin."""
+    was = name.endswith(WAS)
+    return viewer().uplot.Series(label=name, stroke=ink, width=1 if was else 2, dash=(6, 4) if was else ())

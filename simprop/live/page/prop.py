@@ -7,8 +7,9 @@ from threading import RLock
 from typing import Any
 
 from simprop.live.page.types import Panel
+from simprop.scene.beside import WAS, beside
 from simprop.scene.scene import lit
-from simprop.scene.types import SceneData, Solid
+from simprop.scene.types import Solid
 from simprop.scene.viewer import Shown, pose, show, swap
 
 
@@ -41,8 +42,14 @@ class Prop:
         """Of its motion, s; nought before there is one."""
         return 0.0 if self.shown is None else float(self.shown.data.time[-1])
 
-    def take(self, data: SceneData) -> None:
-        """Show another scene, at the time at which the old one stands."""
+    def take(self) -> None:
+        """Show the session's view, beside the held one if there is one, at the time at which the old one stands."""
+        session = self._session
+        if session.view is None:
+            return
+        data = session.view.scene
+        if session.held is not None:
+            data = beside(data, session.held.view.scene)
         if self._light is not None:
             data = lit(data, self._light)
         with self._lock, self._server.atomic():
@@ -54,7 +61,7 @@ class Prop:
             pose(self.shown, self.time)
             known = set() if old is None else {id(h) for h in old.solids}
             for solid, handle in zip(data.solids, self.shown.solids, strict=True):
-                if id(handle) not in known and solid.name.startswith(("prop/", "joints/")):
+                if id(handle) not in known and kind(solid.name) in ("prop", "joints"):
                     handle.on_click(self._click(solid.name))
             self.mark()
 
@@ -72,12 +79,21 @@ class Prop:
         """By day or by night; None: as the rig says."""
         with self._lock:
             self._light = light
-            view = self._session.view
-            if view is not None:
-                self.take(view.scene)
+            self.take()
+
+    def look(self) -> None:
+        """Let everybody who looks see it from where it is framed."""
+        if self.shown is None:
+            return
+        eye = self.shown.data.eye
+        for client in self._server.get_clients().values():
+            with client.atomic():
+                client.camera.position, client.camera.look_at = eye.place, eye.target
 
     def _click(self, name: str) -> Callable[[Any], None]:
-        return lambda _: self._picked("/".join(name.split("/")[:2]))
+        whose = WAS if name.startswith(WAS) else ""
+        own = "/".join(name.removeprefix(WAS).split("/")[:2])
+        return lambda _: self._picked(whose + own)
 
     def mark(self) -> None:
         """Names, marks, forces and paths, shown or hidden as `seen` says."""
@@ -89,18 +105,29 @@ class Prop:
                 name.remove()
             self._names = []
             for solid, handle in zip(shown.data.solids, shown.solids, strict=True):
-                if solid.name.startswith(("joints/", "points/")):
-                    handle.visible = self.seen["joints" if solid.name[0] == "j" else "paths"]
-                if solid.name.startswith("joints/") and self.seen["names"]:
+                sort = kind(solid.name)
+                if sort in ("joints", "points"):
+                    handle.visible = self.seen["joints" if sort == "joints" else "paths"]
+                if sort == "joints" and self.seen["names"]:
                     self._names.append(self._name(solid))
             for line, handle in zip(shown.data.lines, shown.lines, strict=True):
-                if line.name.startswith("paths/"):
+                if kind(line.name) == "paths":
                     handle.visible = self.seen["paths"]
             if shown.arrows is not None:
                 shown.arrows.visible = self.seen["loads"]
 
     def _name(self, solid: Solid) -> Any:
-        name = solid.name.removeprefix("joints/")
+        name = solid.name.removeprefix(WAS).removeprefix("joints/")
         middle = solid.surfaces[0].vertices.mean(axis=0)
         label = f"/{solid.name}/name"
         return self._server.scene.add_label(label, name, position=middle, anchor="bottom-left")
+
+
+def kind(name: str) -> str:
+    """What a thing of the scene is, by the first word of its name.
+
+    Example:
+        >>> kind("was/joints/wrist")
+        'joints'
+    """
+    return name.removeprefix(WAS).split("/")[0]
