@@ -133,8 +133,10 @@ def swap(server: Any, shown: Shown, data: SceneData) -> Shown:
     )
     skins = tuple(_skin(scene, s, tint) for s in data.skins)
     lines = tuple(map(partial(_line, scene), data.lines))
+    said = {w.name: w for w in old.words}
     for word in data.words:
-        _word(scene, word)
+        if word.name not in said or _says_other(said[word.name], word):
+            _word(scene, word)
     arrows = shown.arrows
     if (data.arrows is None) != (old.arrows is None) or (data.arrows and old.arrows and _thick(old, data)):
         if arrows is not None:
@@ -143,6 +145,10 @@ def swap(server: Any, shown: Shown, data: SceneData) -> Shown:
     for name in _named(old) - _named(data):
         scene.remove_by_name(f"/{name}")
     return Shown(data, solids, skins, lines, arrows)
+
+
+def _says_other(one: Word, other: Word) -> bool:
+    return one.text != other.text or not np.array_equal(one.place, other.place)
 
 
 def _named(data: SceneData) -> set[str]:

@@ -70,28 +70,35 @@ class Plotted:
                 *(_stroke(name, inks[own]) for (name, _), own in zip(plot.lines, names, strict=True)),
                 uplot.Series(label="now", stroke="#888888", width=1),
             )
+            scales = {"x": uplot.Scale(time=False), "y": uplot.Scale(range=_ends(plot))}
             if self._chart is None:
-                x_is_no_date = {"x": uplot.Scale(time=False)}
                 with self._folder:
                     self._chart = self._gui.add_uplot(
-                        self._columns(plot), series, title=plot.name, scales=x_is_no_date, aspect=1.3
+                        self._columns(plot), series, title=plot.name, scales=scales, aspect=1.3
                     )
                 return
-            self._chart.series, self._chart.title = series, plot.name
+            self._chart.series, self._chart.title, self._chart.scales = series, plot.name, scales
             self._chart.data = self._columns(plot)
 
     def _columns(self, plot: Plot) -> tuple[Any, ...]:
-        """Time, the lines, and a needle at the time of the scene, which stands on the lowest value."""
-        lines = [values for _, values in plot.lines]
-        low = min((float(np.min(v)) for v in lines), default=0.0)
+        """Time, the lines, and a needle at the time of the scene, which stands on the lower edge."""
+        low, high = _ends(plot)
         now = np.full(len(plot.time), low)
-        at = int(np.argmin(np.abs(plot.time - self._prop.time)))
-        now[at] = max((float(np.max(v)) for v in lines), default=1.0)
+        now[int(np.argmin(np.abs(plot.time - self._prop.time)))] = high
+        lines = [values for _, values in plot.lines]
         return tuple(np.asarray(c, dtype=float) for c in (plot.time, *lines, now))
 
 
 def _named(view: View, name: str) -> Plot | None:
     return next((p for p in view.plots if p.name == name), None)
+
+
+def _ends(plot: Plot) -> tuple[float, float]:
+    """Lower and upper edge of a plot: a little beyond its lines."""
+    low = min((float(v.min()) for _, v in plot.lines), default=0.0)
+    high = max((float(v.max()) for _, v in plot.lines), default=1.0)
+    more = 0.05 * ((high - low) or abs(high) or 1.0)
+    return low - more, high + more
 
 
 def _at(time: Array, own: Array, values: Array) -> Array:
