@@ -20,7 +20,7 @@ from simprop.geometry.arrays import Array
 from simprop.geometry.surface import Surface
 from simprop.picture.export.gltf import still_glb
 from simprop.scene.things import seen
-from simprop.scene.types import Arrows, Ground, Line, Motion, SceneData, Skinned, Solid, Word
+from simprop.scene.types import Arrows, Eye, Ground, Line, Motion, SceneData, Skinned, Solid, Word
 
 INSTALL = 'pip install "simprop[live]"'
 """What to type where viser is missing."""
@@ -33,6 +33,8 @@ SKY = {"day": ((104, 150, 188), (228, 222, 206)), "night": ((14, 24, 38), (58, 7
 TINT = {"day": (0.6, 0.585, 0.56), "night": (0.33, 0.37, 0.46)}
 """What of their linear colours things show under the viewer's own lamps, by light (by eye): to dim those would make a
 blink each time that the motion begins again. What glows keeps its light."""
+ALIKE = 0.02
+"""Share of the distance of what is looked at by which two views are alike."""
 BRAND = (0, 114, 178)
 """Colour of the controls."""
 
@@ -349,7 +351,15 @@ def _surroundings(server: Any, data: SceneData) -> None:
         fade_distance=ground.width,
         position=ground.middle,
     )
-    server.initial_camera.up = (0.0, 0.0, 1.0)
-    server.initial_camera.position = eye.place
-    server.initial_camera.look_at = eye.target
-    server.initial_camera.fov = eye.angle
+    _seen_from(server.initial_camera, eye)
+
+
+def _seen_from(camera: Any, eye: Eye) -> None:
+    """Take a first view; who sees nearly that already, and has not turned it himself, is not moved by a hair."""
+    far = float(np.linalg.norm(eye.target - eye.place))
+    if np.abs(camera.position - eye.place).max() + np.abs(camera.look_at - eye.target).max() < ALIKE * far:
+        return
+    camera.up = (0.0, 0.0, 1.0)
+    camera.position = eye.place
+    camera.look_at = eye.target
+    camera.fov = eye.angle

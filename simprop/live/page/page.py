@@ -10,6 +10,7 @@ from simprop.live.page.clock import Clock
 from simprop.live.page.looks import Looks
 from simprop.live.page.plotted import Plotted
 from simprop.live.page.prop import Prop
+from simprop.live.page.shell import shell
 from simprop.live.page.types import Panel
 from simprop.live.page.values import Values
 from simprop.live.session import Session
@@ -33,6 +34,7 @@ class Page:
         self._panel = panel = Panel(server, session)
         self._lock = RLock()
         gui.set_panel_label(session.file.stem.replace("_", " "))
+        gui.add_html(shell(session.file.stem.replace("_", " ")))
         self._theme("day")
         gui.main_panel.dock_right()
         self._status = gui.add_html(html.status(None, "", busy=True))

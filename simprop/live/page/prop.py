@@ -6,6 +6,9 @@ from collections.abc import Callable
 from threading import RLock
 from typing import Any
 
+import numpy as np
+
+from simprop.live.page.shell import look
 from simprop.live.page.types import Panel
 from simprop.scene.beside import WAS, beside
 from simprop.scene.scene import lit
@@ -36,6 +39,7 @@ class Prop:
         self._lock = RLock()
         self._light: str | None = None
         self._names: list[Any] = []
+        panel.server.on_client_connect(self._comes)
 
     @property
     def end(self) -> float:
@@ -81,14 +85,22 @@ class Prop:
             self._light = light
             self.take()
 
+    def _comes(self, client: Any) -> None:
+        """Somebody opens the page: each time that his window takes up the first view, it is framed as that needs."""
+
+        def moved(camera: Any) -> None:
+            first = self._server.initial_camera.position
+            if self.shown is not None and np.allclose(camera.position, first, atol=1e-4):
+                look(client, self.shown.data.eye)
+
+        client.camera.on_update(moved)
+
     def look(self) -> None:
         """Let everybody who looks see it from where it is framed."""
         if self.shown is None:
             return
-        eye = self.shown.data.eye
         for client in self._server.get_clients().values():
-            with client.atomic():
-                client.camera.position, client.camera.look_at = eye.place, eye.target
+            look(client, self.shown.data.eye)
 
     def _click(self, name: str) -> Callable[[Any], None]:
         whose = WAS if name.startswith(WAS) else ""
