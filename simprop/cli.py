@@ -484,6 +484,10 @@ def main() -> None:
         sys.exit(2)
     except OSError as error:
         print(f"{error.filename or 'standard output'}: {error.strerror or error}", file=sys.stderr)
+        if error.filename is None:
+            from simprop.commands.terminal import silenced
+
+            silenced()
         sys.exit(2)
     except MemoryError:
         print("The run could not be computed: there is not enough memory; shorten run.for", file=sys.stderr)

@@ -28,7 +28,12 @@ class _Terminal(Console):
     def on_broken_pipe(self) -> None:
         """Whoever read this has gone: the rest goes nowhere, and the exit code stays that of the work."""
         self.quiet = True
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        silenced()
+
+
+def silenced() -> None:
+    """Whatever is still to go to standard output goes nowhere: it can't be written, and that has been said."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 console = _Terminal(highlight=False, soft_wrap=False)

@@ -85,7 +85,7 @@ def phase_map(motor: Thermal, phase: Phase, ambient: float) -> Array:
     """
     a, b = _system(motor, phase, ambient)
     # The two nodes' matrix is that of a symmetric one in other units: its eigenvalues are real and apart.
-    rates, modes = np.linalg.eig(a)
+    rates, modes = (np.real(found) for found in np.linalg.eig(a))
     back = np.linalg.inv(modes)
     grown = rates * phase.duration
     safe = np.where(np.abs(grown) > 1e-12, grown, 1.0)

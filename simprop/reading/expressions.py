@@ -148,7 +148,9 @@ def _expression(text: str, names: Mapping[str, Any], calls: Calls) -> Any:
         raise QuantityError("not a finite number") from None
     except pint.DimensionalityError as error:
         raise QuantityError(f"units don't go together: {error}") from None
-    except Exception:
+    except Exception as error:
+        if "Quantity" in str(error):  # pint from 0.26 on: a quantity and a word
+            raise QuantityError(f"units don't go together: {error}") from None
         raise QuantityError("not a value with its unit, nor an expression of named values") from None
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import inspect
 import re
 import types
 import typing
@@ -229,10 +230,8 @@ def _attributes(record: type[Record]) -> dict[str, str]:
     """What the docstrings of a record and of what it is made from say of each attribute."""
     found: dict[str, str] = {}
     for cls in record.__mro__:
-        _, _, section = (cls.__doc__ or "").partition("Attributes:\n")
-        for name, text in re.findall(
-            r"^        (\w+): ((?:.+\n?)(?:            .+\n?)*)", section, re.MULTILINE
-        ):
+        _, _, section = inspect.cleandoc(cls.__doc__ or "").partition("Attributes:\n")
+        for name, text in re.findall(r"^    (\w+): ((?:.+\n?)(?:        .+\n?)*)", section, re.MULTILINE):
             found.setdefault(name, _plainly(text))
     return found
 
