@@ -14,8 +14,9 @@ STILL = 1e-2
 """Frequency under which a motion counts as one of the mechanism and not of what rings, Hz."""
 STUCK = 1e-6
 """Share of its own speed by which a drive may miss it and still count as moving what it drives."""
-SETTLING, SETTLED = 20, 1e-8
-"""Steps to find how a prop hangs at most, and the share of the first that the last one is."""
+SETTLING, SETTLED = 20, 1e-6
+"""Steps to find how a prop hangs at most, and the share of the first that the last one is. Pieces a ten-thousandth as
+heavy as what they carry leave 1e-7 of it to rounding: less than that is never sure to be reached."""
 _RANK = 1e-9
 _LOOSE = 1e-7
 _SPAN = 0.2

@@ -146,12 +146,16 @@ def _expression(text: str, names: Mapping[str, Any], calls: Calls) -> Any:
         raise QuantityError("divides by zero") from None
     except OverflowError:
         raise QuantityError("not a finite number") from None
-    except pint.DimensionalityError as error:
-        raise QuantityError(f"units don't go together: {error}") from None
     except Exception as error:
-        if "Quantity" in str(error):  # pint from 0.26 on: a quantity and a word
-            raise QuantityError(f"units don't go together: {error}") from None
-        raise QuantityError("not a value with its unit, nor an expression of named values") from None
+        raise _amiss(error) from None
+
+
+def _amiss(error: Exception) -> QuantityError:
+    """What is told where an expression can't be worked out."""
+    # of a quantity and a word pint from 0.26 on says no more than that they are of two types
+    if isinstance(error, pint.DimensionalityError) or "Quantity" in str(error):
+        return QuantityError(f"units don't go together: {error}")
+    return QuantityError("not a value with its unit, nor an expression of named values")
 
 
 def _worked_out(node: ast.expr, known: Mapping[str, Any], calls: Calls) -> Any:
