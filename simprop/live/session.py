@@ -147,7 +147,8 @@ class Session:
         """What a process says; of one state settled figures stand before a draft's, and the deeper before others."""
         with self._lock:
             if told.view is None:
-                if told.number < self._number:
+                known = self._shown >= (told.number, True, 0) and not told.settled
+                if told.number < self._number or known:
                     return
                 if told.settled and self.view is not None and self._shown[0] == told.number:
                     told = replace(told, fault=f"not settled: {told.fault}")

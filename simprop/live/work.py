@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import multiprocessing
+import os
 import signal
 import time
 from collections.abc import Callable, Iterator
-from contextlib import suppress
 from dataclasses import replace
 from multiprocessing.connection import Connection
-from threading import Lock, Thread
+from threading import Condition, Thread
 
 from simprop.errors import EngineError, SimpropError
 from simprop.live.answers import view_of
@@ -24,6 +24,10 @@ _SPAWN = multiprocessing.get_context("spawn")
 PATIENCE = 1.5
 """A draft that takes longer than this many seconds gives way to a newer change; a quicker one is shown first, so that
 the prop moves while a slider is moved."""
+BEHIND = 10
+"""By how much what settles stands behind a draft where both want the same core."""
+DEATHS = 2
+"""Processes that may die of one state before it is given up."""
 
 
 class NewerError(Exception):
@@ -74,6 +78,8 @@ def _serve(pipe: Connection, settled: bool) -> None:
     """Work out the newest state that is sent, until the other end is gone."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     end_with_parent()
+    if settled and hasattr(os, "nice"):
+        os.nice(BEHIND)
     while True:
         try:
             job = pipe.recv()
@@ -88,7 +94,9 @@ def _serve(pipe: Connection, settled: bool) -> None:
 
 
 class Worker:
-    """A process that works states out, made anew where it dies.
+    """A process that works states out.
+
+    Where it dies it is made anew, and what it was at is tried once more; where it dies of that too, the next state is.
 
     Args:
         settled: whether it settles what it runs.
@@ -97,9 +105,10 @@ class Worker:
 
     def __init__(self, hear: Callable[[Told], None], *, settled: bool):
         self._settled, self._hear = settled, hear
-        self._lock = Lock()
+        self._turn = Condition()
         self._closed = False
         self._last: Job | None = None
+        self._sent, self._done, self._deaths = 0, 0, 0
         self._start()
 
     def _start(self) -> None:
@@ -108,13 +117,35 @@ class Worker:
         with alone(), deaf_to_interrupts():
             self._process.start()
         theirs.close()
-        Thread(target=self._listen, args=(self._pipe,), daemon=True).start()
+        self._alive = True
+        for do in (self._send, self._listen):
+            Thread(target=do, args=(self._pipe,), daemon=True).start()
 
     def give(self, job: Job) -> None:
-        """Hand it a newer state; the older one is dropped."""
-        with self._lock, suppress(OSError):
-            self._last = job
-            self._pipe.send(job)
+        """Hand it a newer state; the older one is dropped. It never waits, however busy the process is."""
+        with self._turn:
+            self._last, self._deaths = job, 0
+            if not self._alive and not self._closed:
+                self._start()
+            self._turn.notify_all()
+
+    def _send(self, pipe: Connection) -> None:
+        """Send the newest state whenever there is one that isn't done."""
+        while True:
+            with self._turn:
+                self._turn.wait_for(lambda: self._pipe is not pipe or self._closed or self._due())
+                job = self._last
+                if self._pipe is not pipe or self._closed or job is None:
+                    return
+                self._sent = job.number
+            try:
+                pipe.send(job)
+            except (OSError, ValueError):
+                return  # it is dead, or closed: that is seen where it is listened to
+
+    def _due(self) -> bool:
+        job = self._last
+        return job is not None and job.number > max(self._sent, self._done) and self._deaths < DEATHS
 
     def _listen(self, pipe: Connection) -> None:
         while True:
@@ -122,20 +153,28 @@ class Worker:
                 told = pipe.recv()
             except (EOFError, OSError):
                 break
+            if told.view is None or told.view.stage == "strength":
+                self._done = told.number
             self._hear(told)
-        with self._lock:
+        with self._turn:
             if self._closed:
                 return
             self._process.join()
-            self._start()
-            job = self._last
-        if job is not None:
-            self._hear(Told(job.number, self._settled, None, "the process that ran it died of it"))
+            self._alive, self._sent, job = False, 0, self._last
+            self._deaths += 1
+            again = self._due()
+            if again:
+                self._start()
+            self._turn.notify_all()
+        if job is not None and job.number > self._done:
+            then = "it is tried once more" if again else "that was the second time, so it waits for a change"
+            self._hear(Told(job.number, self._settled, None, f"the process that ran it died; {then}"))
 
     def close(self) -> None:
         """End it, whatever it is at."""
-        with self._lock:
+        with self._turn:
             self._closed = True
             self._process.kill()
             self._process.join()
             self._pipe.close()
+            self._turn.notify_all()
