@@ -101,7 +101,7 @@ def _block(way: Way, asked: Study, block: list[Variant]) -> None:
         assert all(one.ended == "done" for one in found)
         way.seconds += sum(one.seconds for one in found)
     way.wall += time.perf_counter() - start
-    way.resident.append(max(map(_resident, way.pids or [0])))
+    way.resident.append(max(map(resident, way.pids or [0])))
 
 
 def _bare(rig: Rig) -> None:
@@ -124,7 +124,7 @@ def _table(ways: list[Way], count: int) -> Iterator[str]:
         )
 
 
-def _resident(pid: int) -> float:
+def resident(pid: int) -> float:
     text = Path(f"/proc/{pid or 'self'}/status").read_text()
     return float(text.split("VmRSS:")[1].split()[0]) / 1024.0
 
