@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 
-from simprop.errors import RigError
+from simprop.errors import RigError, SimpropError
 from simprop.live.types import State
 from simprop.study.find.written import text_at, written_variant
+from simprop.study.trial.tried import rig_in
 from simprop.study.types import Study, Variant
 
 
@@ -38,6 +40,31 @@ def changed(state: State, field: str, text: str) -> State:
     if filed(state, field) == text:
         return replace(state, sets=others)
     return replace(state, sets=(*others, (field, text)))
+
+
+def put(state: State, line: str) -> State:
+    """The state with a value as somebody writes it, in any unit that the file may have it in.
+
+    Args:
+        state: before; its file has no faults.
+        line: a field and its value, as `--set` has them; 2 1/2 may stand for 2-1/2.
+
+    Raises:
+        SimpropError: where it isn't a field and a value, the rig has no such field, or the value can't stand there.
+
+    Example:
+        >>> text = "rig: 1\\nname: A\\nparams: {throw: 50 mm}\\nbodies: {post: {fixed: true}}\\nrun: {for: 1 s}"
+        >>> put(State(text, ""), "throw = 2 1/2 in").sets
+        (('throw', '2-1/2 in'),)
+    """
+    field, mark, value = (part.strip() for part in line.partition("="))
+    if not (field and mark and value):
+        raise SimpropError(
+            f"write a field and its value, as throw = 2 1/2 in; this is: {line.strip() or 'nothing'}"
+        )
+    after = changed(state, field, re.sub(r"^(\d+) +(\d+/\d+)", r"\1-\2", value))
+    rig_in(study_of(after), variant_of(after))
+    return after
 
 
 def filed(state: State, field: str) -> str:

@@ -23,8 +23,8 @@ STEPS = 200
 def controls(state: State) -> tuple[Control, ...]:
     """Controls of a rig, as its file stands.
 
-    A named value moves from half to double of what the file says, in the unit that it is written in; one that is worked
-    out from others, or is nought, has none.
+    A named value moves from half to double of what the file says, further where it stands further now, in the unit that
+    it is written in; one that is worked out from others, or is nought, has none.
 
     Args:
         state: of the rig.
@@ -50,8 +50,10 @@ def _values(state: State, over: dict[str, str]) -> Iterator[Control]:
         number, unit = split(text)
         if number is None or number == 0:
             continue
-        low, high = sorted((number / 2, number * 2))
-        yield Control(name, over.get(name, text), text, (), low, high, step(high - low), unit)
+        now = over.get(name, text)
+        ends = (number / 2, number * 2, _in_unit_of(text, now))
+        low, high = min(ends), max(ends)
+        yield Control(name, now, text, (), low, high, step(high - low), unit)
 
 
 def split(text: str) -> tuple[float | None, str]:
@@ -105,11 +107,16 @@ def number_of(control: Control, *, filed: bool = False) -> float:
         >>> number_of(Control("throw", "60 mm", "50 mm", (), 25.0, 100.0, 0.5, "mm"))
         60.0
     """
-    value = literal_of(control.filed if filed else control.value)
-    own = literal_of(control.filed)
+    number = _in_unit_of(control.filed, control.filed if filed else control.value)
+    return min(max(number, control.low), control.high)
+
+
+def _in_unit_of(filed: str, text: str) -> float:
+    """The number of a value, in the unit of the one that the file has."""
+    own, value = literal_of(filed), literal_of(text)
     if hasattr(value, "to") and hasattr(own, "units"):
         value = value.to(own.units)
-    return min(max(float(getattr(value, "magnitude", value)), control.low), control.high)
+    return float(getattr(value, "magnitude", value))
 
 
 def literal_of(text: str) -> Any:

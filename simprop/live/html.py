@@ -9,8 +9,11 @@ from markupsafe import Markup
 
 from simprop.live.change import differing
 from simprop.live.types import Fact, Figure, Group, Held, Span, State, View
+from simprop.quantities import show
+from simprop.report.figures import number
 from simprop.report.structure import Block, Items, Section, Strong
 from simprop.scene.marks import LITTLE, MUCH
+from simprop.scene.types import SceneData
 
 GROUPS: tuple[Group, ...] = get_args(Group)
 INK = ("#0072b2", "#b87400", "#c82828")
@@ -212,15 +215,23 @@ def note(text: str) -> str:
     return str(_box("#777", Markup("{}").format(text)))
 
 
-def legend() -> str:
-    """What the marks of the scene say."""
+def legend(data: SceneData | None) -> str:
+    """What the marks of the scene say, to what scale its forces are drawn, and which keys there are.
+
+    Args:
+        data: the scene; None: there is none yet.
+    """
+    scale = ""
+    if data is not None and data.full:
+        scale = f" {show(data.long, 'length', 3)} of arrow are {number(data.full)} N."
     return str(
         _box(
             "#777",
             Markup(
                 "Marks at joints: blue where it turns, green where it slides. Arrows are the forces on the second body "
                 "of each joint; blue: under {:.0f} % of what its fastener is allowed, amber: up to 100 %, red: more, "
-                "grey: not computed, or not yet."
-            ).format(100 * LITTLE),
+                "grey: not computed, or not yet.{} "
+                "Keys: space plays and pauses, B and N step back and on, H holds a state."
+            ).format(100 * LITTLE, scale),
         )
     )

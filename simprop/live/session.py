@@ -8,7 +8,7 @@ from pathlib import Path
 from threading import Event, RLock, Thread
 
 from simprop.errors import RigError, SimpropError, WriteError
-from simprop.live.change import changed, followed, kept
+from simprop.live.change import changed, followed, kept, put
 from simprop.live.controls import controls
 from simprop.live.types import Control, Figure, Held, Job, Stage, State, Told, View
 from simprop.live.work import Worker
@@ -64,6 +64,19 @@ class Session:
         """Put another value over the rig's."""
         with self._lock:
             self.state = changed(self.state, field, text)
+            self.ask()
+
+    def put(self, line: str) -> None:
+        """Put another value over the rig's, as somebody writes it.
+
+        Args:
+            line: see `simprop.live.change.put`.
+
+        Raises:
+            SimpropError: where it can't be put there; then nothing is changed.
+        """
+        with self._lock:
+            self.state = put(self.state, line)
             self.ask()
 
     def run_by(self, engine: str | None) -> None:

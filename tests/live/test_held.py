@@ -7,8 +7,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from simprop.errors import SimpropError
 from simprop.live import html
-from simprop.live.change import changed, differing
+from simprop.live.change import changed, differing, put
+from simprop.live.controls import controls, number_of
 from simprop.live.session import Session
 from simprop.live.types import Held, Job, State, Told, View
 from simprop.live.work import told_of
@@ -91,6 +93,24 @@ def test_figures_say_what_they_were_and_by_how_much_they_changed(was: View, now:
     assert "throw: 50 mm &rarr; 62.5 mm" in words
     assert "a draft" in words
     assert differing(STATE, LONGER) == (("throw", "50 mm", "62.5 mm"),)
+
+
+def test_a_value_is_written_in_any_unit(now: View) -> None:
+    inches = put(STATE, "throw = 5 1/2 in")
+    own = next(c for c in controls(inches) if c.field == "throw")
+    assert number_of(own) == pytest.approx(139.7), "25.4 mm to the inch, exactly, since 1959"
+    assert own.high == pytest.approx(139.7), "its slider reaches as far"
+    for line, told in (
+        ("throw", "a field and its value"),
+        ("thorw = 60 mm", "throw"),
+        ("throw = 60 kg", "kg is not a unit of length"),
+        ("throw = wide", "throw"),
+    ):
+        with pytest.raises(SimpropError, match=told):
+            put(STATE, line)
+    assert now.scene.full is not None
+    assert "of arrow are" in html.legend(now.scene)
+    assert "of arrow are" not in html.legend(None)
 
 
 def test_a_held_state_stays_through_changes_and_saves(

@@ -18,6 +18,13 @@ TOLD = 6
 """Pictures from one telling of the time to the next."""
 SPEEDS = {"1/8": 0.125, "1/4": 0.25, "1/2": 0.5, "1": 1.0, "2": 2.0}
 
+KEYS = (
+    ("Play or pause", "space", "play / pause"),
+    ("A step back", "B", "< step"),
+    ("A step on", "N", "step >"),
+)
+"""What a key does, the key, and the button that does the same."""
+
 
 class Clock:
     """What moves the prop through its time.
@@ -40,6 +47,8 @@ class Clock:
         self._bar.on_update(self._scrubbed)
         buttons = gui.add_button_group("clock", ("play / pause", "< step", "step >"))
         buttons.on_click(lambda _: self._press(buttons.value))
+        for label, key, button in KEYS:
+            gui.add_command(label, hotkey=key).on_trigger(lambda _, button=button: self._press(button))
         self._speed = gui.add_dropdown("speed", tuple(SPEEDS), initial_value="1")
         self._peak = gui.add_dropdown("go to the peak of", ("-",))
         self._peak.on_update(lambda event: self._to_peak() if by_hand(event) else None)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from simprop.live import html
 from simprop.live.page.prop import Prop
 from simprop.live.page.types import Panel
+from simprop.live.types import View
 
 MARKS = {
     "names": "names of joints",
@@ -38,4 +39,8 @@ class Looks:
 
         for key in MARKS:
             see(key)
-        gui.add_html(html.legend())
+        self._legend = gui.add_html(html.legend(None))
+
+    def take(self, view: View) -> None:
+        """Another view is shown: its arrows have their own scale."""
+        self._legend.content = html.legend(view.scene)

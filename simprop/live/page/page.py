@@ -42,6 +42,7 @@ class Page:
         self._clock = Clock(panel, self._prop)
         self._hold = gui.add_button(HOLD)
         self._hold.on_click(lambda _: self._held())
+        gui.add_command("Hold this state, or let it go", hotkey="H").on_trigger(lambda _: self._held())
         self._two = gui.add_html("")
         self._picked = gui.add_html(html.picked(None, ""))
         tabs = gui.add_tab_group()
@@ -53,7 +54,7 @@ class Page:
             self._plotted = Plotted(panel, self._prop)
             self._clock.told = self._plotted.needle
         with tabs.add_tab("Seen"):
-            Looks(panel, self._prop)
+            self._looks = Looks(panel, self._prop)
         with tabs.add_tab("Beware"):
             self._beware = gui.add_html("")
         session.told, session.followed = self._told, self._values.renew
@@ -114,3 +115,4 @@ class Page:
         self._answers.content = html.tables(view.figures, before, said)
         self._beware.content = html.words(view.sections)
         self._plotted.take(view)
+        self._looks.take(view)

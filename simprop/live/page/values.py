@@ -34,6 +34,8 @@ class Values:
     def _buttons(self) -> None:
         gui, session = self._gui, self._session
         found = (USUAL, *(name for name in PACKAGES if available(name)))
+        self._line = gui.add_text("write one", self._first())
+        gui.add_button("Put it in").on_click(lambda _: self._put())
         engine = gui.add_dropdown("engine", found, initial_value=session.state.engine or USUAL)
         engine.on_update(lambda _: session.run_by(None if engine.value == USUAL else engine.value))
         gui.add_button("Reset to the file").on_click(lambda _: self._reset())
@@ -71,6 +73,18 @@ class Values:
 
         slider.on_update(moved)
         return slider
+
+    def _first(self) -> str:
+        """A value as it may be written: the first that the rig has."""
+        return next((f"{c.field} = {c.filed}" for c in self._session.controls()), "")
+
+    def _put(self) -> None:
+        try:
+            self._session.put(self._line.value)
+            self._said.content = html.note(f"Put in, not yet kept: {self._line.value}")
+        except SimpropError as error:
+            self._said.content = html.note(str(error))
+        self.renew()
 
     def _reset(self) -> None:
         self._session.reset()
