@@ -208,10 +208,10 @@ def _read(file: Path) -> str:
             session.change(control.field, value)
             heard.wait("motion")
             new = sorted(_travels(session) - before)
-            assert new, f"with {control.field} = {value} all travels are as they were"
-            page.wait_for_function(READS, arg=new[0], timeout=1000 * LONGEST)
-            taken.append(time.perf_counter() - begin)
-    return f"{median(taken):.2f} s"
+            if new:
+                page.wait_for_function(READS, arg=new[0], timeout=1000 * LONGEST)
+                taken.append(time.perf_counter() - begin)
+    return f"{median(taken):.2f} s" if taken else "its travel stays"
 
 
 def _travels(session: Session) -> set[str]:
