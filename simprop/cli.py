@@ -314,11 +314,18 @@ def live(
     ] = "127.0.0.1",
     port: Annotated[int, typer.Option("--port", min=0, max=65535, help="0: any that is free.")] = 0,
     no_open: Annotated[bool, typer.Option("--no-open", help="Don't open the browser.")] = False,
+    picture: Annotated[
+        Path | None,
+        typer.Option("--picture", metavar="FILE", help="A photo or sketch to draw on, PNG or JPEG."),
+    ] = None,
 ) -> None:
     """See the prop move in the browser while you write its file or move its values there."""
     from simprop.commands.live import live_rig
 
-    raise typer.Exit(live_rig(rig, sets_of(sets, bend), engine, host=host, port=port, browse=not no_open))
+    found = live_rig(
+        rig, sets_of(sets, bend), engine, host=host, port=port, browse=not no_open, picture=picture
+    )
+    raise typer.Exit(found)
 
 
 @app.command()

@@ -21,7 +21,14 @@ HERE = ("127.0.0.1", "localhost", "::1")
 
 
 def live_rig(
-    file: Path, sets: dict[str, str], engine: str | None, *, host: str, port: int, browse: bool
+    file: Path,
+    sets: dict[str, str],
+    engine: str | None,
+    *,
+    host: str,
+    port: int,
+    browse: bool,
+    picture: Path | None = None,
 ) -> int:
     """Serve the page of a rig until Ctrl-C.
 
@@ -32,6 +39,7 @@ def live_rig(
         host: address to listen on; another than this machine's own brings a warning.
         port: 0: any that is free.
         browse: open the page in the browser.
+        picture: to draw on; None: the one that is kept beside the rig, if any.
 
     Raises:
         RenderError: where viser isn't installed.
@@ -55,7 +63,7 @@ def live_rig(
         session = Session(file, engine, sets)
         try:
             with serving(host, port) as server:
-                page = Page(server, session)
+                page = Page(server, session, picture)
                 where = f"http://{'127.0.0.1' if host == '0.0.0.0' else host}:{server.get_port()}"
                 console.print(Text(f"{file} moves at {where}; save it and it follows. Ctrl-C ends."))
                 if browse:

@@ -134,6 +134,29 @@ class Session:
             self._take(text)
             return self.file
 
+    def draw(self, text: str) -> None:
+        """Take another text of the rig file, which is written at once.
+
+        Args:
+            text: of the whole file.
+
+        Raises:
+            SimpropError: where the file was saved since it was read, or a change that isn't kept would be lost.
+            WriteError: where it can't be written.
+        """
+        with self._lock:
+            if _text(self.file) != self.state.text:
+                raise SimpropError(f"{self.file.name} was saved meanwhile: look at it anew")
+            after = followed(self.state, text)
+            lost = [field for field, value in self.state.sets if (field, value) not in after.sets]
+            if lost:
+                raise SimpropError(
+                    f"{', '.join(lost)}: changed on this page and not kept; keep it in the file or reset it first"
+                )
+            write_text(self.file, text)
+            self._take(text)
+        self.followed()
+
     def close(self) -> None:
         """End its processes."""
         self._end.set()

@@ -32,6 +32,8 @@ FEW = 60
 """Frames by which it is found how far the prop reaches."""
 FRAME = (600, 600)
 """Picture that is framed: square, so that it also fits what is wider."""
+WIDER = 6.0
+"""Width of the ground, in sizes of what stands on it."""
 GROUNDS = {"day": ((196, 194, 176), (148, 146, 130)), "night": ((62, 70, 72), (92, 102, 106))}
 """Colour of the ground and of its lines by light (by eye)."""
 
@@ -95,7 +97,7 @@ def scene_of(run: Run, *, loads: bool = True, shares: bool = True) -> SceneData:
         tuple(w for w in triad if isinstance(w, Word)),
         None,
         length,
-        Ground(np.array([*((low + high) / 2)[:2], floor]), 6 * size, square, colour, line),
+        Ground(np.array([*((low + high) / 2)[:2], floor]), WIDER * size, square, colour, line),
         Eye(camera.eye, camera.eye + ahead * camera.axes[2], float(np.radians(FIELD_OF_VIEW))),
     )
     return forced(found, run, shares=shares) if loads else found

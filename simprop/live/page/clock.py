@@ -81,6 +81,11 @@ class Clock:
             self._bar.value = round(self._prop.time, 4)
             self.told()
 
+    def rest(self) -> None:
+        """Stand still in the start pose."""
+        self.plays = False
+        self.go(0.0)
+
     def _press(self, button: str) -> None:
         if button == "play / pause":
             self.plays = not self.plays

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from threading import RLock
 from typing import Any
 
 from simprop.live import html
+from simprop.live.drawing.tab import Drawing
 from simprop.live.page.clock import Clock
 from simprop.live.page.looks import Looks
 from simprop.live.page.plotted import Plotted
@@ -27,9 +29,10 @@ class Page:
     Args:
         server: see `simprop.scene.viewer.serving`.
         session: whose rig it shows; it is asked for its first view.
+        picture: to draw on; None: the one that is kept beside the rig, if any.
     """
 
-    def __init__(self, server: Any, session: Session):
+    def __init__(self, server: Any, session: Session, picture: Path | None = None):
         self._session, gui = session, server.gui
         self._panel = panel = Panel(server, session)
         self._lock = RLock()
@@ -48,6 +51,8 @@ class Page:
         tabs = gui.add_tab_group()
         with tabs.add_tab("Change"):
             self._values = Values(panel)
+        with tabs.add_tab("Draw"):
+            self._drawing = Drawing(panel, self._prop, self._clock, picture)
         with tabs.add_tab("Answers"):
             self._answers = gui.add_html("")
         with tabs.add_tab("Over time"):
@@ -57,13 +62,18 @@ class Page:
             self._looks = Looks(panel, self._prop)
         with tabs.add_tab("Beware"):
             self._beware = gui.add_html("")
-        session.told, session.followed = self._told, self._values.renew
+        session.told, session.followed = self._told, self._followed
         session.ask()
         self._clock.start()
 
     def close(self) -> None:
         """Stop the clock."""
         self._clock.close()
+
+    def _followed(self) -> None:
+        """The file was saved."""
+        self._values.renew()
+        self._drawing.renew()
 
     def _theme(self, light: str) -> None:
         self._panel.gui.configure_theme(

@@ -8,10 +8,11 @@ from typing import Any
 
 import numpy as np
 
+from simprop.geometry.arrays import Array
 from simprop.live.page.shell import look
 from simprop.live.page.types import Panel
 from simprop.scene.beside import WAS, beside
-from simprop.scene.scene import lit
+from simprop.scene.scene import WIDER, lit
 from simprop.scene.types import Solid
 from simprop.scene.viewer import Shown, pose, show, swap
 
@@ -39,12 +40,26 @@ class Prop:
         self._lock = RLock()
         self._light: str | None = None
         self._names: list[Any] = []
+        self._hidden = False
         panel.server.on_client_connect(self._comes)
 
     @property
     def end(self) -> float:
         """Of its motion, s; nought before there is one."""
         return 0.0 if self.shown is None else float(self.shown.data.time[-1])
+
+    @property
+    def around(self) -> tuple[Array, float]:
+        """The middle of what it takes up as it moves, (3,) m, and how large that is, m; a guess before it is shown."""
+        if self.shown is None:
+            return np.array([0.0, 0.0, 0.3]), 1.0
+        ground, eye = self.shown.data.ground, self.shown.data.eye
+        return np.array([*ground.middle[:2], eye.target[2]]), ground.width / WIDER
+
+    def hide(self, hidden: bool) -> None:
+        """Take it out of sight with the ground that it stands on, or show it again."""
+        self._hidden = hidden
+        self.mark()
 
     def take(self) -> None:
         """Show the session's view, beside the held one if there is one, at the time at which the old one stands."""
@@ -116,17 +131,22 @@ class Prop:
             for name in self._names:
                 name.remove()
             self._names = []
+            there, seen = not self._hidden, self.seen
             for solid, handle in zip(shown.data.solids, shown.solids, strict=True):
                 sort = kind(solid.name)
-                if sort in ("joints", "points"):
-                    handle.visible = self.seen["joints" if sort == "joints" else "paths"]
-                if sort == "joints" and self.seen["names"]:
+                handle.visible = there and seen.get("paths" if sort == "points" else sort, True)
+                if sort == "joints" and seen["names"] and there:
                     self._names.append(self._name(solid))
             for line, handle in zip(shown.data.lines, shown.lines, strict=True):
-                if kind(line.name) == "paths":
-                    handle.visible = self.seen["paths"]
+                handle.visible = there and (seen["paths"] or kind(line.name) != "paths")
             if shown.arrows is not None:
-                shown.arrows.visible = self.seen["loads"]
+                shown.arrows.visible = there and seen["loads"]
+            for handle in shown.skins:
+                handle.visible = there
+            for name in ("ground", *(w.name for w in shown.data.words)):
+                handle = self._server.scene.get_handle_by_name(f"/{name}")
+                if handle is not None:
+                    handle.visible = there
 
     def _name(self, solid: Solid) -> Any:
         name = solid.name.removeprefix(WAS).removeprefix("joints/")

@@ -1,0 +1,1 @@
+"""A picture behind the prop: laid at true scale, points dragged on it, new ones set by a click."""
