@@ -43,14 +43,18 @@ def live_rig(
 
     Raises:
         RenderError: where viser isn't installed.
+        RigError: where the picture can't be read.
         SimpropError: for a recording, or where the address can't be had.
     """
     from simprop.live.page.page import Page
     from simprop.live.session import Session
+    from simprop.tracing.pictures import read_picture
 
     if file.suffix == SAVED:
         raise SimpropError(f"{file}: a recording can't be changed: give its rig file, or make a page of it")
     viewer()
+    if picture is not None:
+        read_picture(picture)
     if host not in HERE:
         console.print(
             Text(

@@ -70,6 +70,7 @@ def scene_of(run: Run, *, loads: bool = True, shares: bool = True) -> SceneData:
     drawn = build_scene(assembly, held, lines, drapes(assembly))
     few = thinned(poses, FEW)
     whole, moving = reach(drawn, few), swept(assembly, drawn, few)
+    moving = moving if len(moving) else whole  # nothing moves yet
     length = arrow_length(moving)
     low, high = whole.min(axis=0), whole.max(axis=0)
     floor = min(0.0, float(low[2])) - 1e-4

@@ -17,8 +17,8 @@ from simprop.quantities import show
 from simprop.reading.fields import Scope, read_scalar
 from simprop.reading.text import read_text
 from simprop.tracing.adding import with_bar, with_pin, with_point
-from simprop.tracing.kept import kept_at, kept_of, keep
-from simprop.tracing.picture import picture_of
+from simprop.tracing.kept import kept_beside, load_placing, save_placing
+from simprop.tracing.pictures import picture_of, read_picture
 from simprop.tracing.placing import (
     corners,
     extent,
@@ -94,11 +94,11 @@ class Board:
         Raises:
             SimpropError: where it, or what is kept, can't be read.
         """
-        known = kept_of(self._session.file)
-        if known is not None:
-            file = self._session.file.parent / known.file
-            if picture is None or picture.resolve() == file.resolve():
-                self._picture = picture_of(file)
+        beside, folder = kept_beside(self._session.file), self._session.file.parent
+        if beside.exists():
+            known = load_placing(beside)
+            if picture is None or picture.resolve() == (folder / known.file).resolve():
+                self._picture = picture_of(known, folder)
                 self.placing, self.marks, self.laid_by_marks = known, list(known.marks), True
                 return True
         if picture is not None:
@@ -128,13 +128,13 @@ class Board:
         if not file.exists():
             with written_beside(file.parent) as work:
                 (work / own).write_bytes(content)
-                picture_of(work / own)
+                read_picture(work / own)
         self._guess(file, size)
         return f"Saved beside the rig as {own}. Set two marks on it whose distance you know."
 
     def _guess(self, file: Path, size: float) -> None:
         """Lay a picture at a guessed size, on the ground, until its marks are set."""
-        picture = picture_of(file)
+        picture = read_picture(file)
         wide, tall = picture.size
         marks = ((0.0, float(tall)), (float(wide), float(tall)))
         half = GUESS * size / 2
@@ -166,16 +166,14 @@ class Board:
         """
         placing = self.known()
         if len(self.marks) < 2:
-            raise SimpropError(
-                "set two marks on the picture first: click where something begins and ends that you measured"
-            )
+            raise SimpropError("set two marks first: click the two ends of something that you measured")
         one, other = self.marks
         points = {p.name: p.at for p in self._points.values()}
         self.placing = placed(
             placing.file, placing.size, placing.view, (one, other), apart, first, level, points
         )
         self.laid_by_marks = True
-        return f"Laid; kept in {keep(self._session.file, self.placing).name}."
+        return f"Laid; kept in {save_placing(kept_beside(self._session.file), self.placing).name}."
 
     def known(self) -> Placing:
         """How the picture lies.
@@ -203,7 +201,8 @@ class Board:
         name = Path(placing.file).name
         if not self.laid_by_marks:
             return f"{name} lies at a guessed size. Set two marks whose distance you measured, then lay it."
-        return f"{name} is at its true scale; it tells places to {show(fineness(placing), 'length')}, and numbers are rounded to that."
+        step = show(fineness(placing), "length")
+        return f"{name} lies at its true scale. It tells places to {step}, and numbers are rounded to that."
 
     def reach(self) -> tuple[Array, Array]:
         """Corners of what is to be seen while it is drawn on, (2,) m: the picture."""
@@ -329,9 +328,7 @@ class Board:
         """To which numbers are rounded, m."""
         placing = self.known()
         if not self.laid_by_marks:
-            raise SimpropError(
-                "lay the picture by its marks first: what is drawn on a guessed size has no true numbers"
-            )
+            raise SimpropError("lay the picture by its marks first: at a guessed size it tells no numbers")
         return fineness(placing)
 
 

@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 
 from simprop.geometry.arrays import Array
-from simprop.live.drawing.plane import Look, Plane, axes, height_seen, straight
+from simprop.live.drawing.plane import ANGLE, Look, Plane, axes, height_seen, straight
 
 NEAREST, FARTHEST = 0.02, 8.0
 """Where what is seen begins and ends, in distances from the eye to the picture; and how near the eye can go."""
@@ -23,6 +23,7 @@ class _Eye:
 
     before: tuple[Array, Array, float]
     ratio: float = 0.0
+    look: Look | None = None
     begun: tuple[Array, Array] | None = None
 
 
@@ -117,15 +118,9 @@ class Eyes:
             before = np.array(camera.position), np.array(camera.look_at), float(camera.fov)
             eye = self._eyes[client.client_id] = _Eye(before)
         eye.ratio = _ratio(camera)
-        look = straight(plane, low, high, eye.ratio)
-        far = float(np.linalg.norm(look.target - look.place))
-        with client.atomic():
-            camera.near, camera.far = NEAREST * far / 2, FARTHEST * far
-            camera.min_orbit_distance = NEAREST * far
-            camera.fov = look.angle
-            camera.position = look.place
-            camera.look_at = look.target
-        self.sized(height_seen(look))
+        eye.look = straight(plane, low, high, eye.ratio)
+        _put(client, eye.look)
+        self.sized(height_seen(eye.look))
 
     def _moved(self, client: Any) -> None:
         """A client went nearer, or its screen has another size."""
@@ -133,10 +128,26 @@ class Eyes:
             eye, camera = self._eyes.get(client.client_id), client.camera
             if eye is None or self._wanted is None:
                 return
+            look, away = _look(camera), axes(self._wanted[0].view)[2]
+            ahead = (look.target - look.place) / max(float(np.linalg.norm(look.target - look.place)), 1e-9)
             if abs(_ratio(camera) - eye.ratio) > 0.02 * eye.ratio:
                 self._aim(client)
+            elif eye.look is not None and (ahead @ away < 1 - 1e-7 or abs(look.angle - ANGLE) > 1e-3 * ANGLE):
+                _put(client, eye.look)  # turned aside, by hand or by a scene that came anew
             else:
-                self.sized(height_seen(_look(camera)))
+                eye.look = look
+                self.sized(height_seen(look))
+
+
+def _put(client: Any, look: Look) -> None:
+    """Let a client see from a place far off."""
+    camera, far = client.camera, float(np.linalg.norm(look.target - look.place))
+    with client.atomic():
+        camera.near, camera.far = NEAREST * far / 2, FARTHEST * far
+        camera.min_orbit_distance = NEAREST * far
+        camera.fov = look.angle
+        camera.position = look.place
+        camera.look_at = look.target
 
 
 def _look(camera: Any) -> Look:

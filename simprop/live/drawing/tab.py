@@ -60,25 +60,18 @@ class Drawing:
 
     def _build(self) -> None:
         gui = self._gui
-        with gui.add_folder("picture"):
-            self._upload = gui.add_upload_button("Take a picture ...", mime_type="image/png,image/jpeg")
-            self._upload.on_upload(lambda _: self._try(self._uploaded))
-            self._view = gui.add_dropdown("seen from the", ("front", "side"))
-            self._view.on_update(lambda event: self._try(self._turned) if by_hand(event) else None)
-            self._begin = {"marks": self._beginner("marks")}
-            self._apart = gui.add_text("marks apart", "500 mm", hint="with its unit, such as 500 mm or 20 in")
-            self._level = gui.add_dropdown("the marks are", LEVELS)
-            self._first = gui.add_text("mark 1 is at", "0 0 mm", hint="across and up, or a point of the rig")
-            gui.add_button("Lay it").on_click(lambda _: self._try(self._lay))
-            self._told = gui.add_html("")
-        with gui.add_folder("draw"):
-            self._on = gui.add_checkbox("draw on it", False)
-            self._on.on_update(lambda event: self._try(self._switched) if by_hand(event) else None)
-            self._with_prop = gui.add_checkbox("see the prop through it", False)
-            self._with_prop.on_update(lambda _: self._try(self._show))
-            self._said = gui.add_html("")
-            gui.add_button("Take back").on_click(lambda _: self._try(self._back))
-        with gui.add_folder("new"):
+        self._said = gui.add_html("")
+        self._on = gui.add_checkbox("draw on it", False)
+        self._on.on_update(lambda event: self._try(self._switched) if by_hand(event) else None)
+        self._through = gui.add_checkbox(
+            "prop through it", False, hint="the prop is seen through the picture"
+        )
+        self._through.on_update(lambda event: self._try(self._show) if by_hand(event) else None)
+        gui.add_button("Take back").on_click(lambda _: self._try(self._back))
+        tabs = gui.add_tab_group()
+        with tabs.add_tab("Picture"):
+            self._build_picture()
+        with tabs.add_tab("New"):
             self._name = gui.add_text("name", "")
             self._deep = gui.add_text("how deep", "0 mm", hint="the coordinate that this view doesn't show")
             self._begin["point"] = self._beginner("point")
@@ -89,6 +82,19 @@ class Drawing:
             self._begin["bar"] = self._beginner("bar")
         leave = gui.add_command("Leave what was begun", hotkey="escape")
         leave.on_trigger(lambda _: self._try(lambda: self._into("")))
+
+    def _build_picture(self) -> None:
+        gui = self._gui
+        self._told = gui.add_html("")
+        self._upload = gui.add_upload_button("Take a picture ...", mime_type="image/png,image/jpeg")
+        self._upload.on_upload(lambda _: self._try(self._uploaded))
+        self._view = gui.add_dropdown("seen from the", ("front", "side"))
+        self._view.on_update(lambda event: self._try(self._turned) if by_hand(event) else None)
+        self._begin: dict[str, Any] = {"marks": self._beginner("marks")}
+        self._apart = gui.add_text("marks apart", "500 mm", hint="with its unit, such as 500 mm or 20 in")
+        self._level = gui.add_dropdown("the marks are", LEVELS)
+        self._first = gui.add_text("mark 1 is at", "0 0 mm", hint="across and up, or a point of the rig")
+        gui.add_button("Lay it").on_click(lambda _: self._try(self._lay))
 
     def _beginner(self, mode: Mode) -> Any:
         button = self._gui.add_button(BEGINS[mode])
@@ -181,7 +187,7 @@ class Drawing:
 
     def _show(self) -> None:
         """The picture, the prop and the eyes as the boxes say."""
-        board, on, through = self._board, self._on.value, self._with_prop.value
+        board, on, through = self._board, self._on.value, self._through.value
         self._told.content = html.note(board.told())
         self._prop.hide(on and not through)
         if on:
