@@ -101,6 +101,7 @@ def show(server: Any, data: SceneData) -> Shown:
         data: the scene.
     """
     scene = server.scene
+    scene.set_up_direction("+z")  # once: it puts all who look back to the first view
     _surroundings(server, data)
     tint = np.array(TINT[data.light])
     solids = tuple(_solid(scene, s, tint) for s in data.solids)
@@ -327,7 +328,6 @@ def _arrows(scene: Any, arrows: Arrows | None) -> Any:
 def _surroundings(server: Any, data: SceneData) -> None:
     """Light, sky, ground, and where it is seen from."""
     scene, ground, eye = server.scene, data.ground, data.eye
-    scene.set_up_direction("+z")
     top, low = (np.array(c, dtype=float) for c in SKY[data.light])
     share = np.linspace(0.0, 1.0, 256)[:, None, None] ** 0.8
     scene.set_background_image(

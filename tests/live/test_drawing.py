@@ -19,6 +19,7 @@ from simprop.rig.load import parse_rig
 from simprop.scene.viewer import serving
 from simprop.tracing.kept import kept_beside, load_placing
 from simprop.tracing.placing import fineness, place_of
+from simprop.tracing.types import Placing
 from tests.live.sketch import APART, COUPLER, CRANK, GROUND, ROCKER, pins, pixel, sketch
 from tests.live.test_page import SOON
 from tests.live.test_state import Idle
@@ -117,8 +118,11 @@ def test_a_four_bar_is_traced_and_a_point_dragged(tmp_path: Path) -> None:
             hand = Hand(page, client)
             hand.hear("Saved beside the rig as bench.png")
             laid(hand, shown)
-            assert load_placing(kept_beside(file)).distance == pytest.approx(APART / 1e3)
-            traced(hand)
+            for mark, true in zip(
+                load_placing(kept_beside(file)).marks, ((0.0, 0.0), (APART, 0.0)), strict=True
+            ):
+                assert dist(mark, pixel(true)) < 1.5, "a mark is where it was clicked, pixels of the sketch"
+            traced(hand, load_placing(kept_beside(file)))
             lengths(file.read_text())
             hand.page.get_by_text("Not so:").wait_for(timeout=SOON, state="detached")
             dragged(hand, file, fineness(load_placing(kept_beside(file))))
@@ -131,6 +135,7 @@ def test_a_four_bar_is_traced_and_a_point_dragged(tmp_path: Path) -> None:
 
 def laid(hand: Hand, shown: Page) -> None:
     """Lay the sketch by its two crosses, which are level though the sheet lies askew."""
+    hand.hear("Settled")
     hand.press("Set two marks", "Click the two marks")
     settle(hand)
     guessed = shown._drawing._board.placing
@@ -143,9 +148,9 @@ def laid(hand: Hand, shown: Page) -> None:
     settle(hand)
 
 
-def traced(hand: Hand) -> None:
+def traced(hand: Hand, placing: Placing) -> None:
     """Click the four pins, then the bars between them and the pins in them."""
-    spots = {name: (x / 1e3, y / 1e3) for name, (x, y) in pins().items()}
+    spots = {name: place_of(placing, pixel(spot)) for name, spot in pins().items()}
     hand.page.get_by_role("tab", name="New").click()
     for name, spot in spots.items():
         hand.write("name", name)
