@@ -184,6 +184,8 @@ class Drawing:
         if not self._on.value:
             self._into("")
         self._show()
+        if not self._on.value:
+            self._prop.look()  # it may have grown
 
     def _show(self) -> None:
         """The picture, the prop and the eyes as the boxes say."""
