@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from simprop.errors import RenderError
 from simprop.geometry.arrays import Array
 from simprop.picture.render.arrows import arrow_length
 from simprop.picture.render.camera import FIELD_OF_VIEW, Camera, Margin, framed, view_axes
@@ -57,7 +58,7 @@ def scene_of(run: Run, *, loads: bool = True, shares: bool = True) -> SceneData:
         shares: their colours tell what the joints can bear; False: strength isn't looked at, and all are grey.
 
     Raises:
-        RenderError: for a watched point that isn't one.
+        RenderError: for a watched point that isn't one, or where nothing is to be seen.
     """
     assembly = run.assembly
     track = with_strips(assembly, with_cords(assembly, run.track))
@@ -70,6 +71,8 @@ def scene_of(run: Run, *, loads: bool = True, shares: bool = True) -> SceneData:
     drawn = build_scene(assembly, held, lines, drapes(assembly))
     few = thinned(poses, FEW)
     whole, moving = reach(drawn, few), swept(assembly, drawn, few)
+    if not len(whole):
+        raise RenderError("there is nothing to draw: no body has a visible part")
     moving = moving if len(moving) else whole  # nothing moves yet
     length = arrow_length(moving)
     low, high = whole.min(axis=0), whole.max(axis=0)

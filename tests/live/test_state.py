@@ -126,6 +126,24 @@ def test_faults_have_their_line_and_what_cannot_close_is_said() -> None:
     assert "&lt;script&gt;" in said
 
 
+BARE = """
+rig: 1
+name: Bare
+points: {foot: 0 0 0 mm, top: 0 0 300 mm}
+bodies: {ground: {fixed: true}}
+run: {for: 0.2 s}
+"""
+
+
+def test_a_rig_that_was_just_begun_says_so_and_is_shown_once_there_is_a_part() -> None:
+    (told,) = told_of(Job(1, State(BARE, "bare.yaml")), settled=False)
+    assert told.fault == "there is nothing to draw: no body has a visible part"
+    post = BARE.replace(
+        "fixed: true", "fixed: true, parts: [{bar: 25 x 3 mm, of: steel, from: foot, to: top}]"
+    )
+    assert len(draft(State(post, "bare.yaml"))[0].scene.solids) > 0
+
+
 def test_a_newer_change_ends_what_is_settled() -> None:
     with pytest.raises(NewerError):
         list(told_of(Job(1, STATE), settled=True, newer=lambda: True))
