@@ -30,6 +30,10 @@ DEATHS = 2
 """Processes that may die of one state before it is given up."""
 
 
+FIRST = 0.6
+"""Seconds after a change in which the draft and the page have the cores for themselves, before it is settled."""
+
+
 class NewerError(Exception):
     """There is a newer change: what is worked out now isn't wanted any more."""
 
@@ -85,6 +89,8 @@ def _serve(pipe: Connection, settled: bool) -> None:
             job = pipe.recv()
             while pipe.poll():
                 job = pipe.recv()
+            if settled and pipe.poll(FIRST):
+                continue
             for told in told_of(job, settled=settled, newer=pipe.poll):
                 pipe.send(told)
         except NewerError:
