@@ -94,7 +94,7 @@ def tables(figures: Iterable[Figure], before: Mapping[tuple[str, str], Figure], 
 def _line(figure: Figure, before: Figure | None, said: str) -> Markup:
     was = Markup("")
     if before is not None and before.text != figure.text:
-        more = "" if figure.value is None or not before.value else figure.value / before.value - 1
+        more = 0.0 if figure.value is None or not before.value else figure.value / before.value - 1
         changed = f" (now {100 * more:+.3g} %)" if more else ""
         was = Markup('<div style="opacity:.65">{}: {}{}</div>').format(said, before.text, changed)
     bar = Markup("")

@@ -28,8 +28,6 @@ BEHIND = 10
 """By how much what settles stands behind a draft where both want the same core."""
 DEATHS = 2
 """Processes that may die of one state before it is given up."""
-
-
 FIRST = 0.6
 """Seconds after a change in which the draft and the page have the cores for themselves, before it is settled."""
 

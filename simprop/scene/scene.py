@@ -73,7 +73,6 @@ def scene_of(run: Run, *, loads: bool = True, shares: bool = True) -> SceneData:
     whole, moving = reach(drawn, few), swept(assembly, drawn, few)
     if not len(whole):
         raise RenderError("there is nothing to draw: no body has a visible part")
-    moving = moving if len(moving) else whole  # nothing moves yet
     length = arrow_length(moving)
     low, high = whole.min(axis=0), whole.max(axis=0)
     floor = min(0.0, float(low[2])) - 1e-4

@@ -8,7 +8,6 @@ from typing import Any
 
 import numpy as np
 
-from simprop.geometry.arrays import Array
 from simprop.live.page.prop import Prop
 from simprop.live.page.types import Panel, by_hand, offer
 from simprop.live.types import Plot, View
@@ -48,13 +47,13 @@ class Plotted:
             self._chart.data = self._columns(plot)
 
     def _plot(self) -> Plot | None:
-        """What is shown, with the lines of the held state behind its own."""
+        """What is shown, with the lines of the held state behind its own; one that ends before keeps its last value."""
         view, held = self._session.view, self._session.held
         plot = None if view is None else _named(view, self._which.value)
         was = None if held is None else _named(held.view, self._which.value)
         if plot is None or was is None:
             return plot
-        old = tuple((name + WAS, _at(plot.time, was.time, values)) for name, values in was.lines)
+        old = tuple((name + WAS, np.interp(plot.time, was.time, values)) for name, values in was.lines)
         return replace(plot, lines=(*plot.lines, *old))
 
     def _draw(self) -> None:
@@ -99,11 +98,6 @@ def _ends(plot: Plot) -> tuple[float, float]:
     high = max((float(v.max()) for _, v in plot.lines), default=1.0)
     more = 0.05 * ((high - low) or abs(high) or 1.0)
     return low - more, high + more
-
-
-def _at(time: Array, own: Array, values: Array) -> Array:
-    """Values at other instants; where they end before, their last."""
-    return np.interp(time, own, values)
 
 
 def _stroke(name: str, ink: str) -> Any:

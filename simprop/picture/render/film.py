@@ -239,8 +239,7 @@ class _Cut:
         self.bodies = reach(self.scene, self.poses)
         if not len(self.bodies):
             raise RenderError("there is nothing to draw: no body has a visible part")
-        moving = swept(assembly, self.scene, self.poses)
-        self.swept = moving if len(moving) else self.bodies
+        self.swept = swept(assembly, self.scene, self.poses)
         self.length = arrow_length(self.swept)
         self.marked = np.concatenate([self.trails.reshape(-1, 3), arrow_tips(extras.arrows, self.length)])
         self.kept = self._kept()

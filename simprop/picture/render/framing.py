@@ -37,8 +37,13 @@ def movers(assembly: Assembly, scene: Scene, poses: Poses) -> list[int]:
 
 
 def swept(assembly: Assembly, scene: Scene, poses: Poses) -> Array:
-    """What the moving bodies sweep over all instants, with the joints that they hang on, (k, 3) m."""
+    """What the moving bodies sweep over all instants, with the joints that they hang on, (k, 3) m.
+
+    All that is to be seen, where nothing can move yet.
+    """
     which = movers(assembly, scene, poses)
+    if not which:
+        return reach(scene, poses)
     hung = [j.point for j in assembly.joints if j.first in which or j.second in which]
     return np.concatenate([reach(scene, poses, which), np.array(hung).reshape(-1, 3)])
 
